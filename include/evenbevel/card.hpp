@@ -1,0 +1,99 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <Eigen/Geometry>
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/frames.hpp"
+
+namespace evenbevel {
+
+enum class CardKind { lens, edge, side, heel };
+
+std::string_view name(CardKind kind);
+
+/// A printed card: a grid of square cells, black when column + row is even, white cells with a
+/// 5x5 marker (dictionary of 1000) of side 0.75 pitch, and a lane without grid.
+struct CardLayout {
+  struct Cell {
+    int column = 0;  ///< From the left.
+    int row = 0;     ///< From the top.
+  };
+
+  CardKind kind = CardKind::edge;
+  int columns = 0;
+  int rows = 0;
+  double pitch_mm = 0.0;
+  int first_id = 0;
+  int lane_column = 0, lane_row = 0, lane_columns = 0, lane_rows = 0;  ///< 0 columns: no lane.
+
+  std::vector<Cell> marker_cells;              ///< Cell of marker first_id + index.
+  std::vector<Eigen::Vector2d> corners_mm;     ///< Usable corners in the card frame (z = 0).
+
+  bool in_lane(Cell cell) const;
+  Eigen::Vector2d cell_top_left_mm(Cell cell) const;  ///< Card frame.
+  Eigen::AlignedBox2d lane_mm() const;                ///< Card frame. @pre lane_columns > 0.
+};
+
+const CardLayout& card_layout(CardKind kind);
+
+enum class Sheet { a4, letter };
+enum class CardFormat { pdf, svg, png };
+
+/// Draws the page, landscape, to exact size (PNG: 600 dpi with pHYs). Written to a temporary name
+/// and renamed. @throws Error  Not writable.
+void draw_card(CardKind kind, Sheet sheet, CardFormat format, const std::filesystem::path& path);
+
+/// One usable corner of a card, found in a photo to sub-pixel.
+struct CardCorner {
+  int index = 0;         ///< Into CardLayout::corners_mm.
+  Eigen::Vector2d q_px;  ///< Stored pixel grid.
+};
+
+struct FoundCard {
+  CardKind kind = CardKind::edge;
+  std::vector<CardCorner> corners;
+  int markers = 0;          ///< How many of its markers were read.
+  double spacing_px = 0.0;  ///< Median distance between neighbouring corners.
+};
+
+/// Finds every kind of card in the picture. Markers are read in a shrunken copy; corners are
+/// refined at full resolution in windows sized from the corner spacing (reference: half-window
+/// below 0.36 of the smallest spacing).
+/// @param grey  CV_8UC1, full resolution.
+std::vector<FoundCard> find_cards(const cv::Mat& grey);
+
+/// The one card of the wanted kind.
+/// @throws Error  None, another kind, two kinds, or fewer corners than `needed`; with counts.
+FoundCard require_card(const cv::Mat& grey, CardKind wanted, int needed_corners);
+
+/// How far the print is from true size: measured / nominal of the check bar.
+struct PrintScale {
+  double along = 1.0;   ///< Along the page's long side (card x).
+  double across = 1.0;  ///< Card y.
+  double u = 0.002;     ///< Standard uncertainty of either; smaller when the bar was measured.
+};
+
+struct CardPose {
+  Transform<Camera, Card> T_camera_card;
+  /// Of (rotation vector applied on the left in the camera frame [rad], translation [mm]):
+  /// exp(w) R, t + dt. From the corners' scatter and the camera's covariance, kept apart.
+  Eigen::Matrix<double, 6, 6> covariance_corners = Eigen::Matrix<double, 6, 6>::Zero();
+  Eigen::Matrix<double, 6, 6> covariance_camera = Eigen::Matrix<double, 6, 6>::Zero();
+  int corners = 0;        ///< Used in the fit.
+  int rejected = 0;
+  double rms_px = 0.0;    ///< Per point, of the corners used.
+  double worst_px = 0.0;
+};
+
+/// Robust pose from the corners of one card.
+/// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with figures).
+CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);
+
+}  // namespace evenbevel

@@ -1,0 +1,109 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/card.hpp"
+#include "evenbevel/photo.hpp"
+#include "evenbevel/uncertainty.hpp"
+
+namespace evenbevel {
+
+// The edge view: the blade edge-up in the slot of the edge card, camera above. Frames and signs:
+// blade frame x to the tip, y to the left face (knife held edge down, tip away), z from the edge
+// up to the spine. Positive centreline offset: toward the left face.
+
+enum class Stage { scribed, ground, bevelled };
+std::string_view name(Stage stage);
+
+enum class Face { left, right };
+
+enum class Tip { left, right };  ///< Where the tip points on the card held upright.
+
+struct EdgeSettings {
+  double thickness_mm = 0.0;               ///< Stock thickness between the flats, by micrometer.
+  double thickness_u_mm = 0.005;           ///< Standard uncertainty of that reading.
+  std::optional<double> edge_height_mm;    ///< Edge above the card's top; found when not given.
+  std::optional<Stage> stage;              ///< Found when not given.
+  std::optional<Tip> tip;                  ///< Plunge lines tell; else right.
+  bool no_card = false;                    ///< Quick look: the thickness is the ruler.
+  PrintScale print;
+  double step_mm = 1.0;                    ///< Distance between stations.
+  double facet_angle_rad = 0.785398;       ///< From the mid-plane; ground stage, single photo.
+  double jaw_squareness_u_rad = 0.0017;    ///< Standard uncertainty, flats against the card's normal.
+};
+
+/// One place along the blade. An empty optional: not seen here.
+struct EdgeStation {
+  double x_mm = 0.0;      ///< Blade frame.
+  Eigen::Vector2d px{};   ///< Midpoint of the land or of the scribe lines, stored pixel grid.
+  std::optional<Measured> centreline_offset_mm;  ///< Positive toward the left face.
+  std::optional<Measured> thickness_mm;          ///< Apparent, at the card's scale.
+  std::optional<Measured> line_gap_mm;           ///< Scribed.
+  std::optional<Measured> land_width_mm;         ///< Ground, bevelled.
+  std::optional<Measured> facet_width_left_mm;   ///< Ground: seen from above.
+  std::optional<Measured> facet_width_right_mm;
+  std::vector<BudgetLine> budget;  ///< Of centreline_offset_mm; adds up to its u.
+  double residual_px = 0.0;        ///< RMS of the profile fit; a model error shows here.
+};
+
+/// A curve followed along the blade, for the annotated picture.
+struct EdgeTrace {
+  enum class Kind { flat_left, flat_right, scribe_left, scribe_right, land_left, land_right };
+  Kind kind = Kind::flat_left;
+  std::vector<Eigen::Vector2d> points_px;  ///< Stored pixel grid, from handle to tip.
+  double coverage = 0.0;                   ///< Share of the blade's length where it was found.
+};
+std::string_view name(EdgeTrace::Kind kind);
+
+/// A line of the whole result's budget.
+struct QuantityBudgetLine {
+  std::string quantity;
+  BudgetLine line;
+};
+
+struct EdgeResult {
+  Stage stage = Stage::scribed;
+  Tip tip = Tip::right;
+  bool x_from_plunge = false;  ///< x = 0 at the plunge line midpoint, else at the first station.
+
+  // Summary, mm; empty: this stage or this photo does not show it.
+  std::optional<Measured> centreline_offset_mm;        ///< Mean over the stations.
+  std::optional<Measured> centreline_offset_worst_mm;  ///< Signed, the largest by size.
+  double worst_x_mm = 0.0;
+  std::optional<Measured> symmetry_mm;  ///< 2 max|c| (ISO 1101): width of the zone.
+  std::optional<Measured> thickness_mm;
+  std::optional<Measured> line_gap_mm, land_width_mm;
+  std::optional<Measured> facet_width_left_mm, facet_width_right_mm, facet_width_difference_mm;
+  std::optional<Measured> facet_angle_left_rad, facet_angle_right_rad;
+  std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x in the blade frame, half depth.
+  std::optional<Measured> plunge_mismatch_mm;  ///< Positive: the left one is nearer the tip.
+
+  std::vector<EdgeStation> stations;  ///< From handle to tip, every step_mm along the blade.
+  std::vector<EdgeTrace> traces;
+  std::vector<QuantityBudgetLine> budget;
+
+  double coverage = 0.0;  ///< Share of stations with a centreline offset.
+  double scale_px_per_mm = 0.0;  ///< At the edge, mid-blade.
+  double blur_px = 0.0;          ///< Gaussian sigma of the borders.
+  double edge_height_mm = 0.0;   ///< Edge above the card.
+  double camera_distance_mm = 0.0;
+  double camera_lateral_mm = 0.0;  ///< Camera off the blade's mid-plane, positive to the left face.
+  std::optional<CardPose> pose;    ///< Empty without a card.
+  int corners_found = 0;
+  std::vector<std::string> warnings;  ///< Full sentences.
+  std::vector<std::string> advice;    ///< How to take a better photo; what to do with the blade
+                                      ///< comes from `advice`.
+};
+
+/// Measures one photo.
+/// @throws Error  The photo cannot be measured; the message says why and what to do (design, bad
+///                input): no card, no blade, blurred, over-exposed, wrong thickness, and so on.
+EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings);
+
+}  // namespace evenbevel

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <opencv2/core/mat.hpp>
+
+namespace evenbevel {
+
+/// What EXIF says of the camera that took a photo; empty where it says nothing.
+struct CameraIdentity {
+  std::string make;
+  std::string model;
+  std::string lens;
+  std::optional<double> focal_length_mm;
+  std::optional<double> focal_length_35mm;  ///< 35 mm equivalent, tag 0xA405.
+  std::optional<double> digital_zoom;
+};
+
+/// A decoded photo in the sensor's own pixel grid, as stored: EXIF orientation is NOT applied.
+struct Photo {
+  std::string name;   ///< For messages and reports: the path as given.
+  cv::Mat pixels;     ///< CV_8UC1, CV_8UC3 (BGR), CV_16UC1 or CV_16UC3 (BGR).
+  int orientation = 1;  ///< EXIF tag 274, 1..8: how to turn the picture for display only.
+  CameraIdentity camera;
+  std::vector<std::string> warnings;  ///< For the report, each a full sentence.
+};
+
+/// Reads JPEG, PNG (8 or 16 bit, grey or colour, alpha dropped), TIFF or HEIC.
+/// @throws Error  Missing, a directory, empty, truncated, not an image, absurd dimensions; the
+///                message names the file.
+Photo read_photo(const std::filesystem::path& path);
+
+/// The picture turned upright for display, as EXIF orientation says.
+cv::Mat upright(const cv::Mat& pixels, int orientation);
+
+/// Where a stored pixel lands in the upright picture, and its size there. Pixel centres at integers.
+cv::Point2d upright_point(cv::Point2d stored_px, cv::Size stored_size, int orientation);
+
+/// 8-bit luma, encoded as stored; shares memory with `pixels` when that is already CV_8UC1.
+cv::Mat grey8(const cv::Mat& pixels);
+
+/// Photo files of a folder in name order; the path itself if it is a file.
+/// @throws Error  Nothing there, or a folder without photos.
+std::vector<std::filesystem::path> photo_files(const std::filesystem::path& path);
+
+}  // namespace evenbevel

@@ -1,0 +1,55 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/edge_view.hpp"
+#include "evenbevel/photo.hpp"
+#include "evenbevel/units.hpp"
+
+namespace evenbevel {
+
+enum class Verdict { none, within, outside, unresolved };
+std::string_view name(Verdict verdict);
+
+/// What the report shows beside the measurement.
+struct ReportSettings {
+  LengthUnit unit = LengthUnit::mm;
+  std::optional<double> tolerance_mm;    ///< Largest allowed |centreline offset|.
+  std::optional<double> wanted_land_mm;  ///< Land width the maker is grinding toward.
+  std::string command_line;              ///< Exactly as typed.
+};
+
+/// ISO 14253-1 decision rule: within or outside only when the whole 95 % interval of the worst
+/// offset is.
+Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings);
+
+/// Short summary for the terminal; no colours, at most 100 columns.
+std::string edge_text(const EdgeResult& result, const ReportSettings& settings);
+
+/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
+std::string edge_json(const EdgeResult& result, const EdgeSettings& measured_with,
+                      const Photo& photo, const CameraModel& camera,
+                      const ReportSettings& settings);
+
+std::string edge_csv(const EdgeResult& result);
+
+/// The picture that the maker looks at; BGR.
+cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportSettings& settings);
+
+/// One self-contained page; `picture_jpeg` is embedded.
+std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_with,
+                      const Photo& photo, const CameraModel& camera,
+                      const ReportSettings& settings, const std::vector<uchar>& picture_jpeg);
+
+/// Writes annotated.jpg, report.json, stations.csv and report.html into the folder (made when
+/// missing): all four to temporary names first, then renamed, so a full disk leaves earlier
+/// reports untouched. @throws Error  Not writable.
+void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_with,
+                       const Photo& photo, const CameraModel& camera,
+                       const ReportSettings& settings, const std::filesystem::path& folder);
+
+}  // namespace evenbevel

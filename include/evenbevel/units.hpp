@@ -1,0 +1,27 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace evenbevel {
+
+enum class LengthUnit { mm, inch };
+
+inline constexpr double kMmPerInch = 25.4;  ///< Exact (international inch, 1959).
+inline constexpr double kPi = 3.14159265358979323846;
+
+constexpr double radians(double degrees) { return degrees * kPi / 180.0; }
+constexpr double degrees(double radians) { return radians * 180.0 / kPi; }
+
+/// Reads "0.100in", "2.54mm", "10thou", "1/8in" or a bare number in `bare`. Empty when it is not a
+/// finite length; the sign is the caller's business.
+std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare);
+
+/// "0.0012 in" (4 decimals) or "0.031 mm" (3 decimals).
+std::string format_length(double mm, LengthUnit unit);
+
+/// As format_length, always with a sign: "+0.031 mm".
+std::string format_signed_length(double mm, LengthUnit unit);
+
+}  // namespace evenbevel

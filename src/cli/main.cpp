@@ -1,0 +1,33 @@
+#include <exception>
+#include <iostream>
+
+#include "commands.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel_version.hpp"
+
+namespace {
+
+constexpr int kWrongUse = 2;
+constexpr int kNotMeasurable = 3;
+constexpr int kInternalFault = 4;
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app{"evenbevel: a camera and a printed card as a gauge for knife grinding"};
+  app.set_version_flag("--version", "evenbevel " EVENBEVEL_VERSION);
+  app.require_subcommand(1);
+  int exit_code = 0;
+  try {
+    app.parse(argc, argv);
+    return exit_code;
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? 0 : kWrongUse;
+  } catch (const evenbevel::Error& e) {
+    std::cerr << "evenbevel: " << e.what() << "\n  do: " << e.do_next() << '\n';
+    return kNotMeasurable;
+  } catch (const std::exception& e) {
+    std::cerr << "evenbevel: internal fault: " << e.what() << '\n';
+    return kInternalFault;
+  }
+}
