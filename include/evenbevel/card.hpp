@@ -33,8 +33,8 @@ struct CardLayout {
   int first_id = 0;
   int lane_column = 0, lane_row = 0, lane_columns = 0, lane_rows = 0;  ///< 0 columns: no lane.
 
-  std::vector<Cell> marker_cells;              ///< Cell of marker first_id + index.
-  std::vector<Eigen::Vector2d> corners_mm;     ///< Usable corners in the card frame (z = 0).
+  std::vector<Cell> marker_cells;           ///< Cell of marker first_id + index.
+  std::vector<Eigen::Vector2d> corners_mm;  ///< Usable corners in the card frame (z = 0).
 
   bool in_lane(Cell cell) const;
   Eigen::Vector2d cell_top_left_mm(Cell cell) const;  ///< Card frame.
@@ -86,14 +86,15 @@ struct CardPose {
   /// exp(w) R, t + dt. From the corners' scatter and the camera's covariance, kept apart.
   Eigen::Matrix<double, 6, 6> covariance_corners = Eigen::Matrix<double, 6, 6>::Zero();
   Eigen::Matrix<double, 6, 6> covariance_camera = Eigen::Matrix<double, 6, 6>::Zero();
-  int corners = 0;        ///< Used in the fit.
+  int corners = 0;  ///< Used in the fit.
   int rejected = 0;
-  double rms_px = 0.0;    ///< Per point, of the corners used.
+  double rms_px = 0.0;  ///< Per point, of the corners used.
   double worst_px = 0.0;
 };
 
 /// Robust pose from the corners of one card.
-/// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with figures).
+/// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with
+/// figures).
 CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);
 
 }  // namespace evenbevel

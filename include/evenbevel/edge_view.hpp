@@ -26,22 +26,22 @@ enum class Face { left, right };
 enum class Tip { left, right };  ///< Where the tip points on the card held upright.
 
 struct EdgeSettings {
-  double thickness_mm = 0.0;               ///< Stock thickness between the flats, by micrometer.
-  double thickness_u_mm = 0.005;           ///< Standard uncertainty of that reading.
-  std::optional<double> edge_height_mm;    ///< Edge above the card's top; found when not given.
-  std::optional<Stage> stage;              ///< Found when not given.
-  std::optional<Tip> tip;                  ///< Plunge lines tell; else right.
-  bool no_card = false;                    ///< Quick look: the thickness is the ruler.
+  double thickness_mm = 0.0;             ///< Stock thickness between the flats, by micrometer.
+  double thickness_u_mm = 0.005;         ///< Standard uncertainty of that reading.
+  std::optional<double> edge_height_mm;  ///< Edge above the card's top; found when not given.
+  std::optional<Stage> stage;            ///< Found when not given.
+  std::optional<Tip> tip;                ///< Plunge lines tell; else right.
+  bool no_card = false;                  ///< Quick look: the thickness is the ruler.
   PrintScale print;
-  double step_mm = 1.0;                    ///< Distance between stations.
-  double facet_angle_rad = 0.785398;       ///< From the mid-plane; ground stage, single photo.
-  double jaw_squareness_u_rad = 0.0017;    ///< Standard uncertainty, flats against the card's normal.
+  double step_mm = 1.0;                  ///< Distance between stations.
+  double facet_angle_rad = 0.785398;     ///< From the mid-plane; ground stage, single photo.
+  double jaw_squareness_u_rad = 0.0017;  ///< Standard uncertainty, flats against the card's normal.
 };
 
 /// One place along the blade. An empty optional: not seen here.
 struct EdgeStation {
-  double x_mm = 0.0;      ///< Blade frame.
-  Eigen::Vector2d px{};   ///< Midpoint of the land or of the scribe lines, stored pixel grid.
+  double x_mm = 0.0;     ///< Blade frame.
+  Eigen::Vector2d px{};  ///< Midpoint of the land or of the scribe lines, stored pixel grid.
   std::optional<Measured> centreline_offset_mm;  ///< Positive toward the left face.
   std::optional<Measured> thickness_mm;          ///< Apparent, at the card's scale.
   std::optional<Measured> line_gap_mm;           ///< Scribed.
@@ -88,7 +88,7 @@ struct EdgeResult {
   std::vector<EdgeTrace> traces;
   std::vector<QuantityBudgetLine> budget;
 
-  double coverage = 0.0;  ///< Share of stations with a centreline offset.
+  double coverage = 0.0;         ///< Share of stations with a centreline offset.
   double scale_px_per_mm = 0.0;  ///< At the edge, mid-blade.
   double blur_px = 0.0;          ///< Gaussian sigma of the borders.
   double edge_height_mm = 0.0;   ///< Edge above the card.

@@ -21,8 +21,8 @@ struct CameraIdentity {
 
 /// A decoded photo in the sensor's own pixel grid, as stored: EXIF orientation is NOT applied.
 struct Photo {
-  std::string name;   ///< For messages and reports: the path as given.
-  cv::Mat pixels;     ///< CV_8UC1, CV_8UC3 (BGR), CV_16UC1 or CV_16UC3 (BGR).
+  std::string name;     ///< For messages and reports: the path as given.
+  cv::Mat pixels;       ///< CV_8UC1, CV_8UC3 (BGR), CV_16UC1 or CV_16UC3 (BGR).
   int orientation = 1;  ///< EXIF tag 274, 1..8: how to turn the picture for display only.
   CameraIdentity camera;
   std::vector<std::string> warnings;  ///< For the report, each a full sentence.
@@ -36,7 +36,8 @@ Photo read_photo(const std::filesystem::path& path);
 /// The picture turned upright for display, as EXIF orientation says.
 cv::Mat upright(const cv::Mat& pixels, int orientation);
 
-/// Where a stored pixel lands in the upright picture, and its size there. Pixel centres at integers.
+/// Where a stored pixel lands in the upright picture, and its size there. Pixel centres at
+/// integers.
 cv::Point2d upright_point(cv::Point2d stored_px, cv::Size stored_size, int orientation);
 
 /// 8-bit luma, encoded as stored; shares memory with `pixels` when that is already CV_8UC1.

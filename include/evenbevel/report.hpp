@@ -42,8 +42,8 @@ cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportS
 
 /// One self-contained page; `picture_jpeg` is embedded.
 std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_with,
-                      const Photo& photo, const CameraModel& camera,
-                      const ReportSettings& settings, const std::vector<uchar>& picture_jpeg);
+                      const Photo& photo, const CameraModel& camera, const ReportSettings& settings,
+                      const std::vector<uchar>& picture_jpeg);
 
 /// Writes annotated.jpg, report.json, stations.csv and report.html into the folder (made when
 /// missing): all four to temporary names first, then renamed, so a full disk leaves earlier

@@ -1,0 +1,323 @@
+#include <algorithm>
+#include <array>
+#include <cassert>
+#include <cmath>
+#include <numbers>
+
+#include <Eigen/Cholesky>
+
+#include "evenbevel/trace.hpp"
+
+namespace evenbevel {
+namespace {
+
+constexpr int kMostIterations = 40;
+constexpr double kHuber = 2.5;
+
+/// Phi and G(u) = u Phi(u) + phi(u), from a table with Hermite interpolation (error below 1e-9):
+/// thousands of small fits spend most of their time here.
+struct NormalTable {
+  static constexpr double kReach = 8.0;
+  static constexpr int kPerUnit = 64;
+  static constexpr int kSize = static_cast<int>(2 * kReach) * kPerUnit + 1;
+  std::array<double, kSize> density{}, cumulative{}, integral{};
+
+  NormalTable() {
+    for (std::size_t i = 0; i < kSize; ++i) {
+      const double u = static_cast<double>(i) / kPerUnit - kReach;
+      density[i] = std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
+      cumulative[i] = 0.5 * std::erfc(-u / std::numbers::sqrt2);
+      integral[i] = u * cumulative[i] + density[i];
+    }
+  }
+};
+
+const NormalTable& table() {
+  static const NormalTable kTable;
+  return kTable;
+}
+
+struct NormalValues {
+  double density, cumulative, integral;
+};
+
+NormalValues normal_values(double u) {
+  if (u <= -NormalTable::kReach + 0.1) return {0.0, 0.0, 0.0};
+  if (u >= NormalTable::kReach - 0.1) return {0.0, 1.0, u};
+  const NormalTable& t = table();
+  const double scaled = (u + NormalTable::kReach) * NormalTable::kPerUnit;
+  const auto i = static_cast<std::size_t>(scaled);
+  const double f = scaled - static_cast<double>(i);
+  constexpr double kStep = 1.0 / NormalTable::kPerUnit;
+  const double h01 = f * f * (3.0 - 2.0 * f), h00 = 1.0 - h01;
+  const double h10 = f * (1.0 - f) * (1.0 - f) * kStep, h11 = -f * f * (1.0 - f) * kStep;
+  return {h00 * t.density[i] + h01 * t.density[i + 1],
+          h00 * t.cumulative[i] + h01 * t.cumulative[i + 1] + h10 * t.density[i] +
+              h11 * t.density[i + 1],
+          h00 * t.integral[i] + h01 * t.integral[i + 1] + h10 * t.cumulative[i] +
+              h11 * t.cumulative[i + 1]};
+}
+
+/// A part of unit amplitude with its derivatives.
+struct Response {
+  double value, d_position, d_blur;
+};
+
+Response step_response(double t_px, double blur_px) {
+  const NormalValues above = normal_values((t_px + 0.5) / blur_px);
+  const NormalValues below = normal_values((t_px - 0.5) / blur_px);
+  return {blur_px * (above.integral - below.integral), -(above.cumulative - below.cumulative),
+          above.density - below.density};
+}
+
+Response part_response(const ProfilePart& part, double t_px, double blur_px) {
+  const double t = t_px - part.offset_px;
+  switch (part.shape) {
+    case ProfilePart::Shape::step:
+      return step_response(t, blur_px);
+    case ProfilePart::Shape::line: {
+      const Response rise = step_response(t + 0.5 * part.width_px, blur_px);
+      const Response fall = step_response(t - 0.5 * part.width_px, blur_px);
+      return {rise.value - fall.value, rise.d_position - fall.d_position,
+              rise.d_blur - fall.d_blur};
+    }
+    case ProfilePart::Shape::slope:
+      return {t, 0.0, 0.0};  // A slope's own position is a convention, not something to fit.
+  }
+  return {0.0, 0.0, 0.0};
+}
+
+/// Parameters in one vector: positions, blur if free, background, amplitudes.
+class Problem {
+ public:
+  Problem(std::span<const ProfileSample> samples, const ProfileModel& start)
+      : samples_(samples), model_(start) {}
+
+  int size() const {
+    return positions() + (model_.blur_is_free ? 1 : 0) + 1 + static_cast<int>(model_.parts.size());
+  }
+  int positions() const { return static_cast<int>(model_.positions_px.size()); }
+  int nonlinear() const { return positions() + (model_.blur_is_free ? 1 : 0); }
+
+  Eigen::VectorXd pack(const ProfileModel& model) const {
+    Eigen::VectorXd p(size());
+    int i = 0;
+    for (const double position : model.positions_px) p[i++] = position;
+    if (model.blur_is_free) p[i++] = model.blur_px;
+    p[i++] = model.background;
+    for (const ProfilePart& part : model.parts) p[i++] = part.amplitude;
+    return p;
+  }
+
+  ProfileModel unpack(const Eigen::VectorXd& p) const {
+    ProfileModel model = model_;
+    int i = 0;
+    for (double& position : model.positions_px) position = p[i++];
+    if (model.blur_is_free) model.blur_px = std::clamp(p[i++], 0.2, 20.0);
+    model.background = p[i++];
+    for (ProfilePart& part : model.parts) part.amplitude = p[i++];
+    return model;
+  }
+
+  /// Residuals (model minus sample); J_rows may be null. A clipped sample only pulls from below.
+  void evaluate(const ProfileModel& model, Eigen::VectorXd& residuals,
+                Eigen::MatrixXd* J_rows) const {
+    residuals.resize(static_cast<Eigen::Index>(samples_.size()));
+    if (J_rows != nullptr) J_rows->setZero(residuals.size(), size());
+    const int background = nonlinear();
+    for (Eigen::Index row = 0; row < residuals.size(); ++row) {
+      const ProfileSample& sample = samples_[static_cast<std::size_t>(row)];
+      double value = model.background;
+      if (J_rows != nullptr) (*J_rows)(row, background) = 1.0;
+      for (std::size_t k = 0; k < model.parts.size(); ++k) {
+        const ProfilePart& part = model.parts[k];
+        const auto at = static_cast<std::size_t>(part.position);
+        const Response r = part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
+        value += part.amplitude * r.value;
+        if (J_rows == nullptr) continue;
+        (*J_rows)(row, part.position) += part.amplitude * r.d_position;
+        if (model.blur_is_free) (*J_rows)(row, positions()) += part.amplitude * r.d_blur;
+        (*J_rows)(row, background + 1 + static_cast<int>(k)) = r.value;
+      }
+      if (value >= model.clip) {
+        residuals[row] = model.clip - std::min(sample.value, model.clip);
+        if (J_rows != nullptr) J_rows->row(row).setZero();
+      } else {
+        residuals[row] = value - std::min(sample.value, model.clip);
+      }
+    }
+  }
+
+  Eigen::VectorXd sample_weights() const {
+    Eigen::VectorXd weights(static_cast<Eigen::Index>(samples_.size()));
+    for (Eigen::Index i = 0; i < weights.size(); ++i) {
+      weights[i] = samples_[static_cast<std::size_t>(i)].weight;
+    }
+    return weights;
+  }
+
+ private:
+  std::span<const ProfileSample> samples_;
+  ProfileModel model_;
+};
+
+double robust_sigma(const Eigen::VectorXd& residuals) {
+  std::vector<double> sizes(static_cast<std::size_t>(residuals.size()));
+  for (std::size_t i = 0; i < sizes.size(); ++i) {
+    sizes[i] = std::abs(residuals[static_cast<Eigen::Index>(i)]);
+  }
+  const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
+  std::nth_element(sizes.begin(), middle, sizes.end());
+  return 1.4826 * *middle;  // MAD of a normal distribution.
+}
+
+Eigen::VectorXd huber_weights(const Eigen::VectorXd& scaled_residuals) {
+  const double limit = kHuber * std::max(robust_sigma(scaled_residuals), 1e-9);
+  return scaled_residuals.unaryExpr([limit](double r) {
+    const double size = std::abs(r);
+    return size <= limit ? 1.0 : limit / size;
+  });
+}
+
+/// Amplitudes and background for fixed positions: a linear problem while nothing is clipped.
+ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& model) {
+  ProfileModel unit = model;
+  for (ProfilePart& part : unit.parts) part.amplitude = 0.0;
+  unit.background = 0.0;
+  ProfileModel open = unit;
+  open.clip = std::numeric_limits<double>::infinity();
+  Eigen::VectorXd residuals;
+  Eigen::MatrixXd J_rows;
+  problem.evaluate(open, residuals, &J_rows);
+  const Eigen::Index linear = problem.size() - problem.nonlinear();
+  const Eigen::MatrixXd J_linear = J_rows.rightCols(linear);
+  const Eigen::VectorXd weights = problem.sample_weights();
+  Eigen::MatrixXd normal = J_linear.transpose() * weights.asDiagonal() * J_linear;
+  normal.diagonal().array() += 1e-9 * normal.trace();
+  const Eigen::VectorXd amplitudes =
+      normal.ldlt().solve(-J_linear.transpose() * weights.asDiagonal() * residuals);
+  Eigen::VectorXd p = problem.pack(unit);
+  p.tail(linear) = amplitudes;
+  return problem.unpack(p);
+}
+
+}  // namespace
+
+double linear_light(double encoded) {
+  return encoded <= 0.04045 ? encoded / 12.92 : std::pow((encoded + 0.055) / 1.055, 2.4);
+}
+
+double blurred_step(double t_px, double blur_px) { return step_response(t_px, blur_px).value; }
+
+double ProfileModel::value(double t_px) const {
+  double sum = background;
+  for (const ProfilePart& part : parts) {
+    const double at = positions_px[static_cast<std::size_t>(part.position)];
+    sum += part.amplitude * part_response(part, t_px - at, blur_px).value;
+  }
+  return std::min(sum, clip);
+}
+
+double ProfileFit::u_px(int position) const {
+  return std::sqrt(std::max(covariance(position, position), 0.0));
+}
+
+ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel start) {
+  ProfileFit fit;
+  fit.samples = static_cast<int>(samples.size());
+  const Problem problem(samples, start);
+  fit.model = start;
+  if (fit.samples <= problem.size()) return fit;
+
+  ProfileModel model = with_linear_amplitudes(problem, start);
+  const Eigen::VectorXd sample_weights = problem.sample_weights();
+  const Eigen::VectorXd root_weights = sample_weights.cwiseSqrt();
+  Eigen::VectorXd residuals;
+  Eigen::MatrixXd J_rows;
+  double damping = 1e-3;
+  for (int iteration = 0; iteration < kMostIterations; ++iteration) {
+    problem.evaluate(model, residuals, &J_rows);
+    const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
+    const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled));
+    const double cost = residuals.cwiseAbs2().dot(weights);
+    const Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
+    const Eigen::VectorXd gradient = J_rows.transpose() * weights.cwiseProduct(residuals);
+    bool improved = false;
+    double moved_px = 0.0;
+    for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
+      Eigen::MatrixXd damped = normal;
+      damped.diagonal() += damping * normal.diagonal() +
+                           Eigen::VectorXd::Constant(normal.rows(), 1e-12 * normal.trace());
+      Eigen::VectorXd step = -damped.ldlt().solve(gradient);
+      if (!step.allFinite()) return fit;
+      const double largest = step.head(problem.nonlinear()).cwiseAbs().maxCoeff();
+      if (largest > 1.0) step *= 1.0 / largest;
+      const ProfileModel candidate = problem.unpack(problem.pack(model) + step);
+      Eigen::VectorXd candidate_residuals;
+      problem.evaluate(candidate, candidate_residuals, nullptr);
+      if (candidate_residuals.cwiseAbs2().dot(weights) <= cost) {
+        improved = true;
+        moved_px = std::min(largest, 1.0);
+        model = candidate;
+        damping = std::max(0.2 * damping, 1e-9);
+      } else {
+        damping *= 6.0;
+      }
+    }
+    if (!improved || moved_px < 1e-5) {
+      fit.converged = true;
+      break;
+    }
+  }
+
+  problem.evaluate(model, residuals, &J_rows);
+  const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
+  const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled));
+  fit.misfit = scaled.squaredNorm();
+  fit.rms = std::sqrt(fit.misfit / sample_weights.sum());
+  const double variance =
+      residuals.cwiseAbs2().dot(weights) / static_cast<double>(fit.samples - problem.size());
+  Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::MatrixXd inverse =
+      normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
+  fit.covariance = variance * inverse.topLeftCorner(problem.nonlinear(), problem.nonlinear());
+  fit.model = model;
+  if (!fit.covariance.allFinite()) fit.converged = false;
+  return fit;
+}
+
+ProfileFit fit_step(std::span<const ProfileSample> samples, double start_px, double blur_px,
+                    bool blur_is_free) {
+  return fit_profile(samples, {.positions_px = {start_px},
+                               .parts = {{.shape = ProfilePart::Shape::step}},
+                               .blur_px = blur_px,
+                               .blur_is_free = blur_is_free});
+}
+
+ProfileFit fit_strip(std::span<const ProfileSample> samples, double first_px, double second_px,
+                     double blur_px) {
+  return fit_profile(samples, {.positions_px = {first_px, second_px},
+                               .parts = {{.shape = ProfilePart::Shape::step, .position = 0},
+                                         {.shape = ProfilePart::Shape::step, .position = 1}},
+                               .blur_px = blur_px});
+}
+
+ProfileFit fit_line_profile(std::span<const ProfileSample> samples, double start_px,
+                            double width_px, double blur_px, bool blur_is_free) {
+  return fit_profile(samples, {.positions_px = {start_px},
+                               .parts = {{.shape = ProfilePart::Shape::line, .width_px = width_px}},
+                               .blur_px = blur_px,
+                               .blur_is_free = blur_is_free});
+}
+
+ProfileFit fit_line_pair(std::span<const ProfileSample> samples, double first_px, double second_px,
+                         double width_px, double blur_px) {
+  return fit_profile(
+      samples, {.positions_px = {first_px, second_px},
+                .parts = {{.shape = ProfilePart::Shape::line, .position = 0, .width_px = width_px},
+                          {.shape = ProfilePart::Shape::line, .position = 1, .width_px = width_px}},
+                .blur_px = blur_px});
+}
+
+}  // namespace evenbevel
