@@ -1,0 +1,122 @@
+#include "evenbevel/units.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <utility>
+
+namespace evenbevel {
+namespace {
+
+constexpr std::string_view kSpace = " \t";
+
+std::string_view trimmed(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(kSpace);
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(kSpace) - first + 1);
+}
+
+std::string lower_case(std::string_view text) {
+  std::string lowered(text);
+  std::transform(lowered.begin(), lowered.end(), lowered.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  });
+  return lowered;
+}
+
+/// Millimetres in one unit of that name; empty when there is no such unit.
+std::optional<double> unit_mm(std::string_view unit, LengthUnit bare) {
+  static constexpr std::array<std::pair<std::string_view, double>, 10> kUnits{{
+      {"mm", 1.0},
+      {"cm", 10.0},
+      {"um", 0.001},
+      {"\u00b5m", 0.001},
+      {"in", kMmPerInch},
+      {"inch", kMmPerInch},
+      {"\"", kMmPerInch},
+      {"\u2033", kMmPerInch},  // double prime
+      {"\u201d", kMmPerInch},  // what phones make of the inch mark
+      {"thou", kMmPerInch / 1000.0},
+  }};
+  if (unit.empty()) return bare == LengthUnit::mm ? 1.0 : kMmPerInch;
+  const std::string wanted = lower_case(unit);
+  const auto* found = std::find_if(kUnits.begin(), kUnits.end(),
+                                   [&wanted](const auto& entry) { return entry.first == wanted; });
+  if (found == kUnits.end()) return std::nullopt;
+  return found->second;
+}
+
+/// Takes a number off the front of `text`. "inf" and "nan" are not numbers here.
+std::optional<double> take_number(std::string_view& text) {
+  const bool starts_well = !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
+  double number = 0.0;
+  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), number);
+  if (!starts_well || fault != std::errc()) return std::nullopt;
+  text.remove_prefix(static_cast<std::size_t>(end - text.data()));
+  return number;
+}
+
+/// Takes "/8" off the front of `text`; 1 when there is none, empty when it is broken.
+std::optional<double> take_divisor(std::string_view& text) {
+  if (text.empty() || text[0] != '/') return 1.0;
+  text.remove_prefix(1);
+  const std::optional<double> divisor = take_number(text);
+  if (!divisor || *divisor == 0.0) return std::nullopt;
+  return divisor;
+}
+
+/// Takes "2.54", "1/8" or "1 1/8" off the front of `text`.
+std::optional<double> take_amount(std::string_view& text) {
+  const std::optional<double> number = take_number(text);
+  if (!number) return std::nullopt;
+  std::string_view rest = trimmed(text);
+  const std::optional<double> numerator = rest == text ? std::nullopt : take_number(rest);
+  if (numerator) {  // a whole number, a space, a fraction
+    if (rest.empty() || rest[0] != '/') return std::nullopt;
+    const std::optional<double> divisor = take_divisor(rest);
+    if (!divisor) return std::nullopt;
+    text = rest;
+    return *number + *numerator / *divisor;
+  }
+  const std::optional<double> divisor = take_divisor(text);
+  if (!divisor) return std::nullopt;
+  return *number / *divisor;
+}
+
+std::string fixed(double amount, int decimals) {
+  std::array<char, 400> digits{};  // the largest double has 309 digits before the point
+  const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), amount,
+                                          std::chars_format::fixed, decimals);
+  if (fault != std::errc()) return "?";
+  return {digits.data(), end};
+}
+
+}  // namespace
+
+std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare) {
+  text = trimmed(text);
+  const bool negative = text.starts_with('-');
+  if (negative || text.starts_with('+')) text.remove_prefix(1);
+  const std::optional<double> amount = take_amount(text);
+  if (!amount) return std::nullopt;
+  const std::optional<double> unit = unit_mm(trimmed(text), bare);
+  if (!unit) return std::nullopt;
+  const double mm = *amount * *unit;
+  if (!std::isfinite(mm)) return std::nullopt;
+  return negative ? -mm : mm;
+}
+
+std::string format_length(double mm, LengthUnit unit) {
+  const std::string text =
+      unit == LengthUnit::mm ? fixed(mm, 3) + " mm" : fixed(mm / kMmPerInch, 4) + " in";
+  const bool rounds_to_zero = text.find_first_of("123456789?n") >= text.find(' ');
+  return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
+}
+
+std::string format_signed_length(double mm, LengthUnit unit) {
+  const std::string text = format_length(mm, unit);
+  return text.starts_with('-') ? text : '+' + text;
+}
+
+}  // namespace evenbevel

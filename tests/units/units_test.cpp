@@ -1,0 +1,106 @@
+#include "evenbevel/units.hpp"
+
+#include <cmath>
+#include <limits>
+
+#include <gtest/gtest.h>
+
+#include "seeded.hpp"
+
+namespace evenbevel {
+namespace {
+
+constexpr double kExact = 1e-12;  // a few roundings of a double near 1
+
+struct Reading {
+  const char* text;
+  double mm;
+};
+
+void expect_reads(const Reading& reading, LengthUnit bare) {
+  const std::optional<double> mm = parse_length_mm(reading.text, bare);
+  ASSERT_TRUE(mm.has_value()) << reading.text;
+  EXPECT_NEAR(*mm, reading.mm, kExact) << reading.text;
+}
+
+// 1 in = 25.4 mm exactly: international yard and pound agreement, 1959.
+TEST(UnitsClosedForm, NamedUnitsDoNotCareForTheBareUnit) {
+  for (const Reading reading : {Reading{"0.100in", 2.54},
+                                {"2.54mm", 2.54},
+                                {"10thou", 0.254},
+                                {"1/8in", 3.175},
+                                {"0.1\"", 2.54},
+                                {"0.1\u2033", 2.54},
+                                {"0.1\u201d", 2.54},
+                                {"1 1/8in", 28.575},
+                                {" 2.54 mm ", 2.54},
+                                {"2.54 MM", 2.54},
+                                {"0.254cm", 2.54},
+                                {"12um", 0.012},
+                                {"12\u00b5m", 0.012},
+                                {".1inch", 2.54},
+                                {"1e-1in", 2.54},
+                                {"0mm", 0.0}}) {
+    expect_reads(reading, LengthUnit::mm);
+    expect_reads(reading, LengthUnit::inch);
+  }
+}
+
+TEST(UnitsClosedForm, BareNumbersTakeTheBareUnit) {
+  expect_reads({"2.54", 2.54}, LengthUnit::mm);
+  expect_reads({"0.1", 2.54}, LengthUnit::inch);
+  expect_reads({"1/8", 3.175}, LengthUnit::inch);
+}
+
+TEST(UnitsClosedForm, SignsAreReadAndLeftToTheCaller) {
+  expect_reads({"-1.5mm", -1.5}, LengthUnit::mm);
+  expect_reads({"+1.5mm", 1.5}, LengthUnit::mm);
+  expect_reads({"-1 1/2in", -38.1}, LengthUnit::mm);
+}
+
+TEST(UnitsClosedForm, LengthsPrintWithTheirUnit) {
+  EXPECT_EQ(format_length(0.0306, LengthUnit::mm), "0.031 mm");
+  EXPECT_EQ(format_length(0.0306, LengthUnit::inch), "0.0012 in");
+  EXPECT_EQ(format_length(-2.54, LengthUnit::inch), "-0.1000 in");
+  EXPECT_EQ(format_signed_length(0.0306, LengthUnit::mm), "+0.031 mm");
+  EXPECT_EQ(format_signed_length(-0.0306, LengthUnit::mm), "-0.031 mm");
+}
+
+TEST(UnitsClosedForm, ZeroHasNoMinus) {
+  EXPECT_EQ(format_length(-0.0001, LengthUnit::mm), "0.000 mm");
+  EXPECT_EQ(format_length(-0.0, LengthUnit::inch), "0.0000 in");
+  EXPECT_EQ(format_signed_length(-0.0001, LengthUnit::mm), "+0.000 mm");
+}
+
+TEST(UnitsProperty, PrintedLengthsReadBackToTheLastDigit) {
+  for (int scene = 0; scene < 200; ++scene) {
+    std::mt19937_64 rng = test::seeded("UnitsProperty", scene);
+    const double mm = test::uniform(rng, -300.0, 300.0);
+    const std::optional<double> from_mm =
+        parse_length_mm(format_length(mm, LengthUnit::mm), LengthUnit::inch);
+    const std::optional<double> from_inch =
+        parse_length_mm(format_signed_length(mm, LengthUnit::inch), LengthUnit::mm);
+    ASSERT_TRUE(from_mm && from_inch);
+    EXPECT_NEAR(*from_mm, mm, 0.0005 + kExact);  // half of the last digit
+    EXPECT_NEAR(*from_inch, mm, 0.00005 * kMmPerInch + kExact);
+  }
+}
+
+TEST(UnitsBadInput, WhatIsNotALengthIsNotRead) {
+  for (const char* text :
+       {"",       " ",      "mm",          "in",           "abc",     "2.54m m",
+        "2,54mm", "1/0in",  "1/in",        "/8in",         "1 2in",   "1 1/8 1in",
+        "nan",    "inf",    "infinity mm", "nan mm",       "1e400mm", "1e308in",
+        "--1mm",  "+-1mm",  "0x10mm",      "2.54 furlong", "2.54mm2", "1//8in",
+        "1/-8in", "1.2.3mm"}) {
+    EXPECT_FALSE(parse_length_mm(text, LengthUnit::mm).has_value()) << text;
+  }
+}
+
+TEST(UnitsBadInput, NotANumberPrintsWithoutAnotherNumberInItsPlace) {
+  const double nan = std::numeric_limits<double>::quiet_NaN();
+  EXPECT_NE(format_length(nan, LengthUnit::mm).find("nan"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace evenbevel
