@@ -63,6 +63,10 @@ void write_camera_file(const CameraModel& camera, const std::filesystem::path& p
 /// readings), else from a typical phone; no distortion; a wide covariance.
 CameraModel guess_camera(const Photo& photo);
 
+/// The camera's own covariance, or that of a typical calibration when its file carries none.
+Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> covariance_or_typical(
+    const CameraModel& camera);
+
 /// @throws Error  The photo was taken with another camera, lens, resolution, crop or zoom than
 ///                the camera file's; the message describes both.
 void require_same_camera(const CameraModel& camera, const Photo& photo);

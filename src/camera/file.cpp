@@ -1,0 +1,272 @@
+#include <cmath>
+#include <fstream>
+#include <sstream>
+
+#include <Eigen/Eigenvalues>
+#include <opencv2/core.hpp>
+#include <opencv2/core/persistence.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/error.hpp"
+
+namespace evenbevel {
+namespace {
+
+constexpr int kN = CameraModel::kParameters;
+constexpr std::uintmax_t kMostBytes = 16 << 20;
+
+[[noreturn]] void reject(const std::filesystem::path& path, const std::string& reason) {
+  throw Error("camera file " + path.string() + ": " + reason,
+              "give the file that 'evenbevel calibrate' wrote, or an OpenCV camera file with "
+              "camera_matrix, distortion_coefficients, image_width and image_height");
+}
+
+std::string read_text(const std::filesystem::path& path) {
+  std::error_code failure;
+  if (!std::filesystem::exists(path, failure)) reject(path, "there is no such file");
+  if (!std::filesystem::is_regular_file(path, failure)) reject(path, "is not a file");
+  if (std::filesystem::file_size(path, failure) > kMostBytes) reject(path, "is too large");
+  std::ifstream in(path, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  if (!in) reject(path, "cannot be read");
+  return text.str();
+}
+
+cv::FileStorage parse(const std::filesystem::path& path) {
+  const std::string text = read_text(path);
+  // Anything else would be taken for YAML and fail with a message that helps nobody.
+  const bool known =
+      text.starts_with("%YAML") || text.starts_with("<?xml") || text.starts_with("{");
+  if (!known || text.find('\0') != std::string::npos) reject(path, "is not an OpenCV camera file");
+  try {
+    return {text, cv::FileStorage::READ | cv::FileStorage::MEMORY};
+  } catch (const cv::Exception& failure) {
+    reject(path, "cannot be understood (" + failure.err + ")");
+  }
+}
+
+cv::Mat matrix(const cv::FileStorage& in, const std::string& key,
+               const std::filesystem::path& path) {
+  const cv::FileNode node = in[key];
+  if (node.empty()) reject(path, "has no " + key);
+  cv::Mat out;
+  try {
+    node >> out;
+  } catch (const cv::Exception&) {
+    out.release();
+  }
+  if (out.empty() || out.channels() != 1) reject(path, key + " is not a matrix of numbers");
+  out.convertTo(out, CV_64F);
+  if (!cv::checkRange(out)) reject(path, key + " holds a value that is not finite");
+  return out;
+}
+
+int whole(const cv::FileStorage& in, const std::string& key, const std::filesystem::path& path) {
+  const cv::FileNode node = in[key];
+  if (node.empty()) reject(path, "has no " + key);
+  if (!node.isInt()) reject(path, key + " is not a whole number");
+  return static_cast<int>(node);
+}
+
+std::optional<double> number(const cv::FileNode& node) {
+  if (node.empty() || !(node.isInt() || node.isReal())) return std::nullopt;
+  const auto value = static_cast<double>(node);
+  if (!std::isfinite(value)) return std::nullopt;
+  return value;
+}
+
+std::string words(const cv::FileNode& node) {
+  return node.isString() ? static_cast<std::string>(node) : std::string();
+}
+
+void read_pinhole(const cv::FileStorage& in, const std::filesystem::path& path,
+                  CameraModel& camera) {
+  const cv::Mat K = matrix(in, "camera_matrix", path);
+  if (K.rows != 3 || K.cols != 3) reject(path, "camera_matrix is not 3 x 3");
+  camera.width_px = whole(in, "image_width", path);
+  camera.height_px = whole(in, "image_height", path);
+  camera.fx_px = K.at<double>(0, 0);
+  camera.fy_px = K.at<double>(1, 1);
+  camera.cx_px = K.at<double>(0, 2);
+  camera.cy_px = K.at<double>(1, 2);
+  const bool pinhole = K.at<double>(1, 0) == 0.0 && K.at<double>(2, 0) == 0.0 &&
+                       K.at<double>(2, 1) == 0.0 && K.at<double>(2, 2) == 1.0;
+  if (!pinhole) reject(path, "camera_matrix is not that of a pinhole camera");
+  // A skew of a thousandth of f is a thousandth of a radian between the sensor's axes.
+  if (std::abs(K.at<double>(0, 1)) > 1e-3 * camera.fx_px) reject(path, "camera_matrix has skew");
+}
+
+void read_distortion(const cv::FileStorage& in, const std::filesystem::path& path,
+                     CameraModel& camera) {
+  const cv::Mat D = matrix(in, "distortion_coefficients", path).reshape(1, 1);
+  for (int i = 0; i < D.cols; ++i) {
+    const double value = D.at<double>(0, i);
+    if (i < 5) {
+      camera.distortion[static_cast<std::size_t>(i)] = value;
+    } else if (value != 0.0) {
+      reject(path, "distortion_coefficients holds " + std::to_string(D.cols) +
+                       " values, only k1 k2 p1 p2 k3 are understood");
+    }
+  }
+  if (D.cols < 4) reject(path, "distortion_coefficients holds fewer than 4 values");
+}
+
+void check_plausible(const CameraModel& camera, const std::filesystem::path& path) {
+  const auto inside = [](double centre, int size) { return centre > 0.0 && centre < size; };
+  const double longest = std::max(camera.width_px, camera.height_px);
+  if (camera.width_px < 16 || camera.height_px < 16 || longest > 65535) {
+    reject(path, "the image size " + std::to_string(camera.width_px) + " x " +
+                     std::to_string(camera.height_px) + " is not a camera's");
+  }
+  for (const double f : {camera.fx_px, camera.fy_px}) {
+    if (!(f > 0.2 * longest) || !(f < 50.0 * longest)) {
+      reject(path, "the focal length " + std::to_string(f) + " px is not a camera's with " +
+                       std::to_string(static_cast<int>(longest)) + " px");
+    }
+  }
+  if (camera.fx_px > 2.0 * camera.fy_px || camera.fy_px > 2.0 * camera.fx_px) {
+    reject(path, "fx and fy differ by more than a factor of 2");
+  }
+  if (!inside(camera.cx_px, camera.width_px) || !inside(camera.cy_px, camera.height_px)) {
+    reject(path, "the principal point lies outside the picture");
+  }
+}
+
+void read_covariance(const cv::FileStorage& in, const std::filesystem::path& path,
+                     CameraModel& camera) {
+  if (in["covariance"].empty()) return;
+  const cv::Mat C = matrix(in, "covariance", path);
+  if (C.rows != kN || C.cols != kN) reject(path, "covariance is not 9 x 9");
+  Eigen::Matrix<double, kN, kN> covariance;
+  for (int r = 0; r < kN; ++r) {
+    for (int c = 0; c < kN; ++c) covariance(r, c) = C.at<double>(r, c);
+  }
+  // As correlations, so that px and coefficients compare.
+  const Eigen::Matrix<double, kN, 1> u = covariance.diagonal().cwiseSqrt();
+  Eigen::Matrix<double, kN, 1> inverse_u;
+  for (int i = 0; i < kN; ++i) inverse_u(i) = u(i) > 0.0 ? 1.0 / u(i) : 0.0;
+  const Eigen::Matrix<double, kN, kN> correlation =
+      inverse_u.asDiagonal() * covariance * inverse_u.asDiagonal();
+  const bool symmetric = (correlation - correlation.transpose()).cwiseAbs().maxCoeff() < 1e-6;
+  if (!u.allFinite() || !symmetric ||
+      correlation.selfadjointView<Eigen::Lower>().eigenvalues().minCoeff() < -1e-6) {
+    reject(path, "covariance is not a covariance (not symmetric, or not positive)");
+  }
+  camera.covariance = covariance;
+}
+
+void read_identity(const cv::FileStorage& in, CameraModel& camera) {
+  camera.identity.make = words(in["camera_make"]);
+  camera.identity.model = words(in["camera_model"]);
+  camera.identity.lens = words(in["lens"]);
+  camera.identity.focal_length_mm = number(in["focal_length_mm"]);
+  camera.identity.focal_length_35mm = number(in["focal_length_35mm"]);
+  camera.identity.digital_zoom = number(in["digital_zoom"]);
+}
+
+void read_photos(const cv::FileStorage& in, CameraModel& camera) {
+  const cv::FileNode photos = in["photos"];
+  if (!photos.isSeq()) return;
+  for (const auto& node : photos) {
+    if (!node.isMap()) continue;
+    camera.photos.push_back({.name = words(node["name"]),
+                             .corners = static_cast<int>(number(node["corners"]).value_or(0.0)),
+                             .rms_px = number(node["rms_px"]).value_or(0.0)});
+  }
+}
+
+void put(cv::FileStorage& out, const std::string& key, const std::optional<double>& value) {
+  if (value) out << key << *value;
+}
+
+void put(cv::FileStorage& out, const std::string& key, const std::string& value) {
+  if (!value.empty()) out << key << value;
+}
+
+void put_covariance(cv::FileStorage& out, const CameraModel& camera) {
+  if (!camera.covariance) return;
+  cv::Mat C(kN, kN, CV_64F);
+  for (int r = 0; r < kN; ++r) {
+    for (int c = 0; c < kN; ++c) C.at<double>(r, c) = (*camera.covariance)(r, c);
+  }
+  out.writeComment("of fx fy cx cy k1 k2 p1 p2 k3");
+  out << "covariance" << C;
+}
+
+void put_photos(cv::FileStorage& out, const CameraModel& camera) {
+  if (camera.photos.empty()) return;
+  out << "photos"
+      << "[";
+  for (const CalibrationPhotoResidual& photo : camera.photos) {
+    out << "{";
+    put(out, "name", photo.name);
+    out << "corners" << photo.corners << "rms_px" << photo.rms_px << "}";
+  }
+  out << "]";
+}
+
+std::string as_yaml(const CameraModel& camera) {
+  cv::FileStorage out(
+      ".yml", cv::FileStorage::WRITE | cv::FileStorage::MEMORY | cv::FileStorage::FORMAT_YAML);
+  out << "image_width" << camera.width_px << "image_height" << camera.height_px;
+  const cv::Mat K = (cv::Mat_<double>(3, 3) << camera.fx_px, 0, camera.cx_px, 0, camera.fy_px,
+                     camera.cy_px, 0, 0, 1);
+  const cv::Mat D(1, 5, CV_64F, const_cast<double*>(camera.distortion.data()));
+  out << "camera_matrix" << K;
+  out << "distortion_coefficients" << D;
+  put_covariance(out, camera);
+  put(out, "rms_px", camera.rms_px);
+  put(out, "nearest_mm", camera.nearest_mm);
+  put(out, "farthest_mm", camera.farthest_mm);
+  put(out, "camera_make", camera.identity.make);
+  put(out, "camera_model", camera.identity.model);
+  put(out, "lens", camera.identity.lens);
+  put(out, "focal_length_mm", camera.identity.focal_length_mm);
+  put(out, "focal_length_35mm", camera.identity.focal_length_35mm);
+  put(out, "digital_zoom", camera.identity.digital_zoom);
+  put_photos(out, camera);
+  return out.releaseAndGetString();
+}
+
+}  // namespace
+
+CameraModel read_camera_file(const std::filesystem::path& path) {
+  const cv::FileStorage in = parse(path);
+  CameraModel camera;
+  camera.file = path.string();
+  read_pinhole(in, path, camera);
+  read_distortion(in, path, camera);
+  check_plausible(camera, path);
+  read_covariance(in, path, camera);
+  read_identity(in, camera);
+  read_photos(in, camera);
+  camera.rms_px = number(in["rms_px"]);
+  camera.nearest_mm = number(in["nearest_mm"]);
+  camera.farthest_mm = number(in["farthest_mm"]);
+  return camera;
+}
+
+void write_camera_file(const CameraModel& camera, const std::filesystem::path& path) {
+  const std::string text = as_yaml(camera);
+  std::filesystem::path temporary = path;
+  temporary += ".part";
+  std::error_code failure;
+  bool written = !std::filesystem::is_directory(path, failure);
+  if (written) {
+    std::ofstream out(temporary, std::ios::binary);
+    out << text;
+    out.close();
+    written = !out.fail();
+  }
+  if (written) {
+    std::filesystem::rename(temporary, path, failure);
+    written = !failure;
+  }
+  if (written) return;
+  std::filesystem::remove(temporary, failure);
+  throw Error("camera file " + path.string() + " cannot be written",
+              "choose a folder that exists and may be written to, on a disk with room");
+}
+
+}  // namespace evenbevel
