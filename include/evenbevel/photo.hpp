@@ -36,8 +36,9 @@ Photo read_photo(const std::filesystem::path& path);
 /// The picture turned upright for display, as EXIF orientation says.
 cv::Mat upright(const cv::Mat& pixels, int orientation);
 
-/// Where a stored pixel lands in the upright picture, and its size there. Pixel centres at
-/// integers.
+cv::Size upright_size(cv::Size stored_size, int orientation);
+
+/// Where a stored pixel lands in the upright picture. Pixel centres at integers.
 cv::Point2d upright_point(cv::Point2d stored_px, cv::Size stored_size, int orientation);
 
 /// 8-bit luma, encoded as stored; shares memory with `pixels` when that is already CV_8UC1.

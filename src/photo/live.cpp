@@ -1,0 +1,212 @@
+#include "evenbevel/live.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <cctype>
+#include <cmath>
+#include <filesystem>
+
+#include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
+#include <opencv2/videoio.hpp>
+
+#include "evenbevel/error.hpp"
+
+namespace evenbevel {
+namespace {
+
+bool is_device_number(const std::string& source) {
+  const auto digit = [](unsigned char c) { return std::isdigit(c) != 0; };
+  return !source.empty() && source.size() < 4 && std::ranges::all_of(source, digit);
+}
+
+/// Any larger size is cut down by the driver to the largest it has. Uncompressed pictures of that
+/// size rarely fit through USB 2, MJPEG does.
+void ask_for_largest_picture(cv::VideoCapture& capture) {
+  constexpr double kBeyondAny = 10000.0;
+  capture.set(cv::CAP_PROP_FOURCC, cv::VideoWriter::fourcc('M', 'J', 'P', 'G'));
+  capture.set(cv::CAP_PROP_FRAME_WIDTH, kBeyondAny);
+  capture.set(cv::CAP_PROP_FRAME_HEIGHT, kBeyondAny);
+}
+
+bool open_source(cv::VideoCapture& capture, const std::string& source, bool device) {
+  try {
+    return device ? capture.open(std::stoi(source), cv::CAP_V4L2) : capture.open(source);
+  } catch (const cv::Exception&) {
+    return false;
+  }
+}
+
+[[noreturn]] void reject_source(const std::string& source, bool device) {
+  if (device) {
+    throw Error("camera " + source + " cannot be opened",
+                "plug it in, close other programs that use it, and check with "
+                "'ls /dev/video*' which numbers there are");
+  }
+  throw Error("video source " + source + " cannot be opened",
+              "give a camera's number, a video file or a numbered picture sequence such as "
+              "frame_%02d.png");
+}
+
+}  // namespace
+
+struct FrameSource::Capture {
+  std::string name;
+  bool device = false;
+  cv::VideoCapture video;
+};
+
+FrameSource::FrameSource(const std::string& source) : capture_(std::make_unique<Capture>()) {
+  constexpr int kSettlingFrames = 10;
+  capture_->name = source;
+  capture_->device = is_device_number(source);
+  if (!open_source(capture_->video, source, capture_->device)) {
+    reject_source(source, capture_->device);
+  }
+  if (!capture_->device) return;
+  ask_for_largest_picture(capture_->video);
+  for (int i = 0; i < kSettlingFrames; ++i) capture_->video.grab();
+}
+
+FrameSource::~FrameSource() = default;
+FrameSource::FrameSource(FrameSource&& other) noexcept = default;
+FrameSource& FrameSource::operator=(FrameSource&& other) noexcept = default;
+
+std::optional<cv::Mat> FrameSource::next() {
+  cv::Mat frame;
+  try {
+    if (!capture_->video.read(frame) || frame.empty()) return std::nullopt;
+  } catch (const cv::Exception&) {
+    return std::nullopt;
+  }
+  if (frame.depth() == CV_16U) frame.convertTo(frame, CV_8U, 255.0 / 65535.0);
+  if (frame.channels() == 1) {
+    cv::cvtColor(frame, frame, cv::COLOR_GRAY2BGR);
+    return frame;
+  }
+  if (frame.channels() == 4) {
+    cv::cvtColor(frame, frame, cv::COLOR_BGRA2BGR);
+    return frame;
+  }
+  return frame.clone();  // the capture may use its own buffer again
+}
+
+const std::string& FrameSource::name() const { return capture_->name; }
+bool FrameSource::is_device() const { return capture_->device; }
+
+namespace {
+
+/// Tells whether a frame shows the same picture as the first one.
+class StillnessCheck {
+ public:
+  explicit StillnessCheck(const cv::Mat& first) : first_(shrunken(first)) {
+    cv::createHanningWindow(window_, first_.size(), CV_32F);
+    size_px_ = first.size();
+  }
+
+  bool same(const cv::Mat& frame) const {
+    if (frame.size() != size_px_) return false;
+    const cv::Mat now = shrunken(frame);
+    return moved_px(now) < kMostMove && changed_part(now) < kMostChange;
+  }
+
+ private:
+  static constexpr double kShrink = 4.0;
+  // A tenth of the blur of a sharp photo: it widens a border by less than 1 % of its width.
+  static constexpr double kMostMove = 0.25;
+  // Grey levels, in the worst block: sensor noise of 5 levels leaves 0.1, a passing hand leaves 20.
+  static constexpr double kMostChange = 4.0;
+
+  static cv::Mat shrunken(const cv::Mat& frame) {
+    cv::Mat grey, small;
+    cv::cvtColor(frame, grey, cv::COLOR_BGR2GRAY);
+    cv::resize(grey, small, {}, 1.0 / kShrink, 1.0 / kShrink, cv::INTER_AREA);
+    small.convertTo(small, CV_32F);
+    return small;
+  }
+
+  double moved_px(const cv::Mat& now) const {
+    const cv::Point2d shift = cv::phaseCorrelate(first_, now, window_);
+    return kShrink * std::hypot(shift.x, shift.y);
+  }
+
+  /// Largest mean absolute difference over blocks of 16 x 16.
+  double changed_part(const cv::Mat& now) const {
+    cv::Mat difference, blocks;
+    cv::absdiff(first_, now, difference);
+    cv::resize(difference, blocks, {}, 1.0 / 16.0, 1.0 / 16.0, cv::INTER_AREA);
+    double worst = 0.0;
+    cv::minMaxLoc(blocks, nullptr, &worst);
+    return worst;
+  }
+
+  cv::Mat first_, window_;
+  cv::Size size_px_;
+};
+
+struct Average {
+  cv::Mat sum;  ///< CV_32SC3.
+  int used = 0;
+  int seen = 0;
+};
+
+void add(Average& average, const cv::Mat& frame) {
+  if (average.sum.empty()) average.sum = cv::Mat::zeros(frame.size(), CV_32SC3);
+  cv::add(average.sum, frame, average.sum, cv::noArray(), CV_32S);
+  ++average.used;
+}
+
+Average average_still_frames(FrameSource& source, int frames) {
+  Average average;
+  std::optional<StillnessCheck> still;
+  while (average.seen < frames) {
+    const std::optional<cv::Mat> frame = source.next();
+    if (!frame) break;
+    ++average.seen;
+    if (!still) still.emplace(*frame);
+    if (still->same(*frame)) add(average, *frame);
+  }
+  return average;
+}
+
+void require_enough(const Average& average, const std::string& source) {
+  if (average.seen == 0) {
+    throw Error("video source " + source + " gives no picture",
+                "check that the camera is not covered or in use, or that the file is a video");
+  }
+  if (2 * average.used <= average.seen && average.seen > 1) {
+    throw Error("only " + std::to_string(average.used) + " of " + std::to_string(average.seen) +
+                    " frames from " + source + " show the same picture",
+                "stand the camera firmly, leave the blade and the light alone, then try again");
+  }
+}
+
+std::vector<std::string> remarks(const Average& average, int frames) {
+  std::vector<std::string> out;
+  const int left_out = average.seen - average.used;
+  if (left_out > 0) {
+    out.push_back(std::to_string(left_out) + " of " + std::to_string(average.seen) +
+                  " frames had moved or changed against the first and were left out.");
+  }
+  if (average.seen < frames) {
+    out.push_back("The source ended after " + std::to_string(average.seen) + " of " +
+                  std::to_string(frames) + " frames.");
+  }
+  return out;
+}
+
+}  // namespace
+
+Photo average_frames(const std::string& source, int frames) {
+  assert(frames >= 1);
+  FrameSource input(source);
+  const Average average = average_still_frames(input, frames);
+  require_enough(average, source);
+  Photo photo;
+  photo.name = source;
+  average.sum.convertTo(photo.pixels, CV_16U, 65535.0 / 255.0 / average.used);
+  photo.warnings = remarks(average, frames);
+  return photo;
+}
+
+}  // namespace evenbevel
