@@ -124,6 +124,7 @@ using ResidualFunction = std::function<void(const Eigen::VectorXd& parameters,
 
 struct LeastSquaresOptions {
   int iterations = 200;
+  double damping = 1e-2;     ///< At the start; 100 for a start far off.
   double tolerance = 1e-12;  ///< Stops when a step changes every parameter less, relatively.
 };
 

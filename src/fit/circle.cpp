@@ -37,6 +37,7 @@ void require_circle(Points points) {
 struct Normalised {
   Eigen::Vector2d middle{};
   double extent = 1.0;
+  double round_off = 0.0;  ///< Scatter that the coordinates' last digits make.
   std::vector<Eigen::Vector2d> points;
 };
 
@@ -48,6 +49,7 @@ Normalised normalised(Points points) {
   for (const Eigen::Vector2d& p : points) largest = std::max(largest, (p - n.middle).norm());
   if (!(largest > 0.0)) throw_straight();
   n.extent = largest;
+  n.round_off = 64.0 * std::numeric_limits<double>::epsilon() * (1.0 + n.middle.norm() / largest);
   for (const Eigen::Vector2d& p : points) n.points.emplace_back((p - n.middle) / largest);
   return n;
 }
@@ -155,12 +157,11 @@ CircleFit fit_circle_robust(std::span<const Eigen::Vector2d> points) {
   const Normalised n = normalised(points);
   Circle circle = least_median_circle(n.points);
   std::vector<double> weights(points.size()), z(points.size());
-  constexpr double kRoundOff = 1e-14;
   double sigma = 0.0;
   const auto weigh = [&](bool with_new_sigma) {
     std::transform(n.points.begin(), n.points.end(), z.begin(),
                    [&](const Eigen::Vector2d& p) { return circle.distance(p); });
-    if (with_new_sigma) sigma = std::max(fit::residual_sigma(z, 3), kRoundOff);
+    if (with_new_sigma) sigma = std::max(fit::residual_sigma(z, 3), n.round_off);
     for (double& zi : z) zi /= sigma;
     std::transform(z.begin(), z.end(), weights.begin(), fit::tukey_weight);
   };
