@@ -15,7 +15,7 @@ namespace evenbevel {
 
 /// How well one calibration photo fits.
 struct CalibrationPhotoResidual {
-  std::string name;
+  std::string name{};
   int corners = 0;
   double rms_px = 0.0;
 };
@@ -30,14 +30,14 @@ struct CameraModel {
   std::array<double, 5> distortion{};  ///< k1 k2 p1 p2 k3.
 
   /// 9 x 9, in the order above. Empty when the file carries none.
-  std::optional<Eigen::Matrix<double, kParameters, kParameters>> covariance;
+  std::optional<Eigen::Matrix<double, kParameters, kParameters>> covariance{};
 
   bool guessed = false;  ///< From EXIF focal length or a bare assumption, not from a calibration.
-  CameraIdentity identity;
-  std::optional<double> nearest_mm, farthest_mm;  ///< Working distance seen in the calibration.
-  std::optional<double> rms_px;                   ///< Of the whole calibration.
-  std::vector<CalibrationPhotoResidual> photos;
-  std::string file;  ///< Where it was read from; empty for a guess.
+  CameraIdentity identity{};
+  std::optional<double> nearest_mm{}, farthest_mm{};  ///< Working distance seen in the calibration.
+  std::optional<double> rms_px{};                     ///< Of the whole calibration.
+  std::vector<CalibrationPhotoResidual> photos{};
+  std::string file{};  ///< Where it was read from; empty for a guess.
 };
 
 /// Pixel of a point in front of the camera. @pre p_camera.mm.z() > 0.

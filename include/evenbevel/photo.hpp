@@ -11,12 +11,12 @@ namespace evenbevel {
 
 /// What EXIF says of the camera that took a photo; empty where it says nothing.
 struct CameraIdentity {
-  std::string make;
-  std::string model;
-  std::string lens;
-  std::optional<double> focal_length_mm;
-  std::optional<double> focal_length_35mm;  ///< 35 mm equivalent, tag 0xA405.
-  std::optional<double> digital_zoom;
+  std::string make{};
+  std::string model{};
+  std::string lens{};
+  std::optional<double> focal_length_mm{};
+  std::optional<double> focal_length_35mm{};  ///< 35 mm equivalent, tag 0xA405.
+  std::optional<double> digital_zoom{};
 };
 
 /// A decoded photo in the sensor's own pixel grid, as stored: EXIF orientation is NOT applied.

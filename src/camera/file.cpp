@@ -94,7 +94,8 @@ void read_pinhole(const cv::FileStorage& in, const std::filesystem::path& path,
                        K.at<double>(2, 1) == 0.0 && K.at<double>(2, 2) == 1.0;
   if (!pinhole) reject(path, "camera_matrix is not that of a pinhole camera");
   // A skew of a thousandth of f is a thousandth of a radian between the sensor's axes.
-  if (std::abs(K.at<double>(0, 1)) > 1e-3 * camera.fx_px) reject(path, "camera_matrix has skew");
+  if (std::abs(K.at<double>(0, 1)) > 1e-3 * std::abs(camera.fx_px))
+    reject(path, "camera_matrix has skew");
 }
 
 void read_distortion(const cv::FileStorage& in, const std::filesystem::path& path,
