@@ -1,0 +1,159 @@
+#pragma once
+
+#include <array>
+#include <filesystem>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include <Eigen/Geometry>
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/card.hpp"
+#include "evenbevel/frames.hpp"
+
+namespace evenbevel {
+
+// Camera calibration from photos of a flat board: from corners to a camera with its covariance.
+//
+// Method: a plane seen from several sides (Z. Zhang, IEEE PAMI 22 (2000) 1330-1334) gives the
+// start; then all intrinsics and all poses together by least squares on the pixel residuals.
+
+/// The corners of one photo. Both lists run in step.
+struct CalibrationView {
+  std::string name;
+  std::vector<Eigen::Vector2d> points_mm;  ///< Card frame, z = 0.
+  std::vector<Eigen::Vector2d> points_px;  ///< Stored pixel grid.
+};
+
+struct CalibrationSettings {
+  /// Which of fx fy cx cy k1 k2 p1 p2 k3 are found; the others stay 0 (distortion) or at the
+  /// start (picture centre, focal length).
+  std::array<bool, CameraModel::kParameters> free = {true, true, true, true, true,
+                                                     true, true, true, true};
+  bool leave_out = true;  ///< Bad photos and stray corners; false: every corner counts.
+  /// Hold k2 and k3 softly at 0, by what they do to the farthest corner of the picture, so that
+  /// photos which cannot hold them do not invent them.
+  bool soft_distortion = true;
+  int fewest_views = 5;
+  int fewest_corners = 8;  ///< In one view.
+};
+
+/// A view as used.
+struct CalibratedView {
+  std::string name;
+  Transform<Camera, Card> T_camera_card;
+  std::vector<Eigen::Vector2d> points_px;     ///< Corners used.
+  std::vector<Eigen::Vector2d> residuals_px;  ///< Seen minus projected, in step with points_px.
+  double rms_px = 0.0;                        ///< Per corner (not per coordinate).
+  double tilt_rad = 0.0;                      ///< Card normal against the line of sight.
+  double distance_mm = 0.0;                   ///< Mean depth of the corners used.
+};
+
+/// What was not used: a photo, or some corners of it.
+struct LeftOut {
+  std::string name;
+  int corners = 0;     ///< 0: the whole photo.
+  std::string reason;  ///< "blurred", "corners do not fit: 3.1 px".
+};
+
+/// Where corners were seen: counts in a grid of equal cells over the picture.
+struct CalibrationCoverage {
+  static constexpr int kColumns = 9;
+  static constexpr int kRows = 6;
+  std::array<int, kColumns * kRows> corners{};  ///< Row by row from the top left.
+
+  double share() const;  ///< Of cells with a corner.
+};
+
+struct CalibrationResult {
+  CameraModel
+      camera;  ///< With covariance sigma^2 (J^T J)^-1, poses marginalised; size, range, rms.
+  std::vector<CalibratedView> views;
+  std::vector<LeftOut> left_out;
+  double noise_px = 0.0;  ///< Standard deviation of one coordinate of one corner.
+  CalibrationCoverage coverage;
+  /// Standard uncertainty of a projected point for a fixed ray, larger coordinate: at the centre
+  /// of the picture and at its worst corner.
+  double u_centre_px = 0.0;
+  double u_corner_px = 0.0;
+  std::vector<std::string> notes;   ///< What was held, dropped or assumed. Full sentences.
+  std::vector<std::string> advice;  ///< How to take better photos, most important first.
+};
+
+/// Finds the camera from the views.
+/// @return  The covariance holds the corners' own scatter. It does not hold a model error: a bent
+///          board, or a lens that these coefficients cannot follow, shows in rms_px.
+/// @throws Error  Too few usable views (how many, how many needed), all of them at the same pose,
+///                or no camera that fits them.
+CalibrationResult calibrate(std::span<const CalibrationView> views, cv::Size image_size,
+                            const CalibrationSettings& settings = {});
+
+/// Advice from what the views cover; part of calibrate().
+std::vector<std::string> calibration_advice(const CalibrationResult& result);
+
+/// The corners of the lens card as a view.
+CalibrationView card_view(const std::string& name, const FoundCard& card, const PrintScale& scale);
+
+/// A plain chessboard: inner corners across and down, side of a square.
+struct Chessboard {
+  int columns = 0;
+  int rows = 0;
+  double square_mm = 1.0;
+};
+
+/// Half of the window in which corners are refined: below 0.36 of the smallest spacing, so that it
+/// never reaches a neighbour. At least 2.
+int corner_half_window(double smallest_spacing_px);
+
+/// All inner corners of a chessboard; empty when it is not in view as a whole.
+/// @param grey         CV_8UC1, full resolution.
+/// @param half_window  For refinement; chosen from the corner spacing when not given.
+std::optional<CalibrationView> find_chessboard(const std::string& name, const cv::Mat& grey,
+                                               const Chessboard& board,
+                                               std::optional<int> half_window = std::nullopt);
+
+/// Gaussian sigma of the black-white borders between neighbouring corners, px; empty when too few
+/// borders are clear enough to tell.
+std::optional<double> board_blur_px(const cv::Mat& grey, const CalibrationView& view);
+
+/// Smallest distance between two corners of the view, px.
+double smallest_spacing_px(const CalibrationView& view);
+
+/// Picks frames of a film that show something new: another part of the picture, another tilt,
+/// another distance.
+class FramePicker {
+ public:
+  explicit FramePicker(cv::Size image_size) : image_size_(image_size) {}
+
+  /// True when the view was taken.
+  bool offer(const CalibrationView& view);
+
+  const std::vector<CalibrationView>& taken() const { return taken_; }
+  double covered() const { return coverage_.share(); }
+  const CalibrationCoverage& coverage() const { return coverage_; }
+
+ private:
+  cv::Size image_size_;
+  CalibrationCoverage coverage_;
+  std::vector<CalibrationView> taken_;
+  Eigen::AlignedBox2d board_mm_;              ///< Of all corners seen so far.
+  std::vector<std::array<double, 6>> looks_;  ///< Shape of the board in each view taken.
+};
+
+/// Adds the corners to the counts.
+void add_coverage(CalibrationCoverage& coverage, std::span<const Eigen::Vector2d> points_px,
+                  cv::Size image_size);
+
+/// The picture beside the camera file: where corners were seen, residuals magnified by a stated
+/// factor, cells without corners, the figures. BGR.
+cv::Mat coverage_picture(const CalibrationResult& result);
+
+/// Writes the camera file and the picture, both to temporary names first, then renamed.
+/// @throws Error  Not writable; nothing is left behind.
+void write_calibration(const CalibrationResult& result, const std::filesystem::path& camera_file,
+                       const std::filesystem::path& picture_file);
+
+}  // namespace evenbevel

@@ -1,0 +1,31 @@
+#pragma once
+
+#include <optional>
+#include <span>
+
+#include <Eigen/Geometry>
+#include <opencv2/core/types.hpp>
+
+#include "evenbevel/calibrate.hpp"
+
+namespace evenbevel::calibrate_detail {
+
+/// Homography from the board (mm) to the picture (px), robust against stray corners; empty when
+/// the corners do not span a plane.
+std::optional<Eigen::Matrix3d> board_homography(const CalibrationView& view);
+
+/// Focal length in px from the perspective of all views together (square pixels, principal point
+/// at the picture's centre); empty when no view is tilted enough to show any.
+std::optional<double> focal_length_px(std::span<const Eigen::Matrix3d> homographies,
+                                      cv::Size image_size);
+
+/// Pose of the board under a camera without distortion.
+Eigen::Isometry3d pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
+                                       const Eigen::Vector2d& centre_px);
+
+/// The other reading of a nearly flat perspective: the board tilted the opposite way about the
+/// line of sight to `centre_mm`.
+Eigen::Isometry3d mirrored_pose(const Eigen::Isometry3d& T_camera_card,
+                                const Eigen::Vector3d& centre_mm);
+
+}  // namespace evenbevel::calibrate_detail

@@ -1,0 +1,53 @@
+#include <fstream>
+#include <vector>
+
+#include <opencv2/imgcodecs.hpp>
+
+#include "evenbevel/calibrate.hpp"
+#include "evenbevel/error.hpp"
+
+namespace evenbevel {
+
+namespace {
+
+[[noreturn]] void fail(const std::filesystem::path& path) {
+  throw Error(path.string() + " cannot be written",
+              "choose a folder that exists and may be written to, on a disk with room");
+}
+
+void write_bytes(const std::vector<uchar>& bytes, const std::filesystem::path& path) {
+  std::ofstream out(path, std::ios::binary);
+  out.write(reinterpret_cast<const char*>(bytes.data()),
+            static_cast<std::streamsize>(bytes.size()));
+  out.close();
+  if (!out.fail()) return;
+  std::error_code ignored;
+  std::filesystem::remove(path, ignored);
+  fail(path);
+}
+
+}  // namespace
+
+void write_calibration(const CalibrationResult& result, const std::filesystem::path& camera_file,
+                       const std::filesystem::path& picture_file) {
+  std::vector<uchar> png;
+  if (!cv::imencode(".png", coverage_picture(result), png)) fail(picture_file);
+  std::error_code failure;
+  if (std::filesystem::is_directory(picture_file, failure)) fail(picture_file);
+  std::filesystem::path temporary = picture_file;
+  temporary += ".part";
+  write_bytes(png, temporary);
+  try {
+    write_camera_file(result.camera, camera_file);
+  } catch (...) {
+    std::filesystem::remove(temporary, failure);
+    throw;
+  }
+  std::filesystem::rename(temporary, picture_file, failure);
+  if (!failure) return;
+  std::error_code ignored;
+  std::filesystem::remove(temporary, ignored);
+  fail(picture_file);
+}
+
+}  // namespace evenbevel
