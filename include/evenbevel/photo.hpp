@@ -44,6 +44,11 @@ cv::Point2d upright_point(cv::Point2d stored_px, cv::Size stored_size, int orien
 /// 8-bit luma, encoded as stored; shares memory with `pixels` when that is already CV_8UC1.
 cv::Mat grey8(const cv::Mat& pixels);
 
+/// JPEG file of a picture, CV_8UC1 or CV_8UC3 (BGR). Needs no loading of OpenCV's codecs.
+/// @param quality  1..100.
+/// @throws Error  Larger than JPEG allows (65500 px).
+std::vector<uchar> encode_jpeg(const cv::Mat& pixels, int quality);
+
 /// Photo files of a folder in name order; the path itself if it is a file.
 /// @throws Error  Nothing there, or a folder without photos.
 std::vector<std::filesystem::path> photo_files(const std::filesystem::path& path);

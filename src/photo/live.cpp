@@ -11,6 +11,7 @@
 #include <opencv2/videoio.hpp>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/media.hpp"
 
 namespace evenbevel {
 namespace {
@@ -22,18 +23,19 @@ bool is_device_number(const std::string& source) {
 
 /// Any larger size is cut down by the driver to the largest it has. Uncompressed pictures of that
 /// size rarely fit through USB 2, MJPEG does.
-void ask_for_largest_picture(cv::VideoCapture& capture) {
+void ask_for_largest_picture(VideoStream& stream) {
   constexpr double kBeyondAny = 10000.0;
-  capture.set(cv::CAP_PROP_FOURCC, cv::VideoWriter::fourcc('M', 'J', 'P', 'G'));
-  capture.set(cv::CAP_PROP_FRAME_WIDTH, kBeyondAny);
-  capture.set(cv::CAP_PROP_FRAME_HEIGHT, kBeyondAny);
+  stream.set(cv::CAP_PROP_FOURCC, cv::VideoWriter::fourcc('M', 'J', 'P', 'G'));
+  stream.set(cv::CAP_PROP_FRAME_WIDTH, kBeyondAny);
+  stream.set(cv::CAP_PROP_FRAME_HEIGHT, kBeyondAny);
 }
 
-bool open_source(cv::VideoCapture& capture, const std::string& source, bool device) {
+/// Empty when it cannot be opened.
+std::unique_ptr<VideoStream> open_source(const std::string& source, bool device) {
   try {
-    return device ? capture.open(std::stoi(source), cv::CAP_V4L2) : capture.open(source);
+    return device ? open_camera(std::stoi(source), cv::CAP_V4L2) : open_video(source);
   } catch (const cv::Exception&) {
-    return false;
+    return nullptr;
   }
 }
 
@@ -53,19 +55,19 @@ bool open_source(cv::VideoCapture& capture, const std::string& source, bool devi
 struct FrameSource::Capture {
   std::string name;
   bool device = false;
-  cv::VideoCapture video;
+  std::unique_ptr<VideoStream> video;
 };
 
 FrameSource::FrameSource(const std::string& source) : capture_(std::make_unique<Capture>()) {
   constexpr int kSettlingFrames = 10;
   capture_->name = source;
   capture_->device = is_device_number(source);
-  if (!open_source(capture_->video, source, capture_->device)) {
-    reject_source(source, capture_->device);
-  }
+  capture_->video = open_source(source, capture_->device);
+  if (capture_->video == nullptr) reject_source(source, capture_->device);
   if (!capture_->device) return;
-  ask_for_largest_picture(capture_->video);
-  for (int i = 0; i < kSettlingFrames; ++i) capture_->video.grab();
+  ask_for_largest_picture(*capture_->video);
+  cv::Mat dropped;
+  for (int i = 0; i < kSettlingFrames; ++i) capture_->video->read(dropped);
 }
 
 FrameSource::~FrameSource() = default;
@@ -75,7 +77,7 @@ FrameSource& FrameSource::operator=(FrameSource&& other) noexcept = default;
 std::optional<cv::Mat> FrameSource::next() {
   cv::Mat frame;
   try {
-    if (!capture_->video.read(frame) || frame.empty()) return std::nullopt;
+    if (!capture_->video->read(frame) || frame.empty()) return std::nullopt;
   } catch (const cv::Exception&) {
     return std::nullopt;
   }

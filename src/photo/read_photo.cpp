@@ -9,6 +9,7 @@
 #include "byte_order.hpp"
 #include "decoders.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/media.hpp"
 #include "file_bytes.hpp"
 
 namespace evenbevel {
@@ -76,11 +77,10 @@ void require_sane_size(const Photo& photo, std::uint64_t width_px, std::uint64_t
 }
 
 cv::Mat decode_with_opencv(std::span<const uchar> bytes, const Photo& photo) {
-  const cv::Mat file(1, static_cast<int>(bytes.size()), CV_8U, const_cast<uchar*>(bytes.data()));
   cv::Mat pixels;
   try {
-    pixels = cv::imdecode(
-        file, cv::IMREAD_ANYDEPTH | cv::IMREAD_ANYCOLOR | cv::IMREAD_IGNORE_ORIENTATION);
+    pixels = decode_picture(
+        bytes, cv::IMREAD_ANYDEPTH | cv::IMREAD_ANYCOLOR | cv::IMREAD_IGNORE_ORIENTATION);
     if (pixels.channels() == 4) cv::cvtColor(pixels, pixels, cv::COLOR_BGRA2BGR);
   } catch (const cv::Exception& failure) {
     reject_damaged(photo, failure.err);
