@@ -1,10 +1,9 @@
 #include <fstream>
 #include <vector>
 
-#include <opencv2/imgcodecs.hpp>
-
 #include "evenbevel/calibrate.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/media.hpp"
 
 namespace evenbevel {
 
@@ -30,8 +29,8 @@ void write_bytes(const std::vector<uchar>& bytes, const std::filesystem::path& p
 
 void write_calibration(const CalibrationResult& result, const std::filesystem::path& camera_file,
                        const std::filesystem::path& picture_file) {
-  std::vector<uchar> png;
-  if (!cv::imencode(".png", coverage_picture(result), png)) fail(picture_file);
+  const std::vector<uchar> png = encode_picture(".png", coverage_picture(result));
+  if (png.empty()) fail(picture_file);
   std::error_code failure;
   if (std::filesystem::is_directory(picture_file, failure)) fail(picture_file);
   std::filesystem::path temporary = picture_file;
