@@ -90,6 +90,8 @@ struct CardPose {
   int rejected = 0;
   double rms_px = 0.0;  ///< Per point, of the corners used.
   double worst_px = 0.0;
+  double bend_mm = 0.0;    ///< Of the sheet, highest minus lowest over the corners seen.
+  double bend_u_mm = 0.0;  ///< Its standard uncertainty; below twice this the sheet may be flat.
 };
 
 /// Robust pose from the corners of one card.

@@ -1,0 +1,113 @@
+#include "bend.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <Eigen/Dense>
+
+namespace evenbevel {
+namespace {
+
+constexpr int kPose = 6;
+constexpr int kShape = 3;
+constexpr int kCamera = CameraModel::kParameters;
+constexpr int kUnknowns = kPose + kShape + kCamera;
+
+Eigen::RowVector3d shape_terms(const Eigen::Vector3d& p_mm) {
+  return {p_mm.x() * p_mm.x(), p_mm.x() * p_mm.y(), p_mm.y() * p_mm.y()};
+}
+
+struct ShapeFit {
+  Eigen::Vector3d abc = Eigen::Vector3d::Zero();
+  Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
+};
+
+using Unknowns = Eigen::Matrix<double, kUnknowns, 1>;
+using Information = Eigen::Matrix<double, kUnknowns, kUnknowns>;
+
+struct System {
+  Information A = Information::Zero();
+  Unknowns b = Unknowns::Zero();
+  double scatter_px = 0.0;
+};
+
+System assemble(const CameraModel& camera, const std::vector<CardSighting>& sightings,
+                const Transform<Camera, Card>& T) {
+  constexpr double kHuber = 1.5;
+  constexpr double kLeastScatter_px = 1e-6;
+  const Eigen::Matrix2Xd misses = misses_px(camera, T, sightings);
+  System system;
+  system.scatter_px = std::max(scatter_px(misses), kLeastScatter_px);
+  for (std::size_t i = 0; i < sightings.size(); ++i) {
+    Eigen::Matrix<double, 2, 3> d_point;
+    Eigen::Matrix<double, 2, kCamera> d_camera;
+    project(camera, T * sightings[i].p_card, &d_point, &d_camera);
+    Eigen::Matrix<double, 2, kUnknowns> J_all;
+    J_all << pose_jacobian(T, sightings[i].p_card, d_point),
+        d_point * T.matrix.linear().col(2) * shape_terms(sightings[i].p_card.mm), d_camera;
+    const Eigen::Vector2d miss = misses.col(static_cast<Eigen::Index>(i));
+    const double limit_px = kHuber * system.scatter_px;
+    const double weight = std::min(1.0, limit_px / std::max(miss.norm(), limit_px));
+    system.A += weight * J_all.transpose() * J_all;
+    system.b += weight * J_all.transpose() * miss;
+  }
+  return system;
+}
+
+// Camera unknowns in their own standard deviations and directions (square root of the covariance),
+// so that the prior is a unit matrix and a covariance of less than full rank does no harm.
+Eigen::Matrix<double, kCamera, kCamera> camera_root(const CameraModel& camera) {
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, kCamera, kCamera>> eigen(
+      covariance_or_typical(camera));
+  return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
+}
+
+ShapeFit fit_shape(const CameraModel& camera, const std::vector<CardSighting>& sightings,
+                   const Transform<Camera, Card>& T) {
+  const System system = assemble(camera, sightings, T);
+  Information to_scaled = Information::Identity();
+  to_scaled.bottomRightCorner<kCamera, kCamera>() = camera_root(camera);
+  const double noise_px2 = system.scatter_px * system.scatter_px;
+  Information A = to_scaled.transpose() * system.A * to_scaled / noise_px2;
+  A.bottomRightCorner<kCamera, kCamera>() += Eigen::Matrix<double, kCamera, kCamera>::Identity();
+  const Unknowns b = to_scaled.transpose() * system.b / noise_px2;
+  // Columns differ by many powers of ten (mm against rad against mm^2).
+  const Unknowns scale = A.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
+  const Information scaled = scale.asDiagonal() * A * scale.asDiagonal();
+  const Eigen::LDLT<Information> solver(scaled);
+  const Unknowns x = scale.asDiagonal() * solver.solve(scale.asDiagonal() * b);
+  const Information inverse =
+      scale.asDiagonal() * solver.solve(Information::Identity()) * scale.asDiagonal();
+  return {x.segment<kShape>(kPose), inverse.block<kShape, kShape>(kPose, kPose)};
+}
+
+// Rows: the shape's heights at each sighting by (a, b, c), the best plane taken away.
+Eigen::MatrixX3d heights(const std::vector<CardSighting>& sightings) {
+  const auto count = static_cast<Eigen::Index>(sightings.size());
+  Eigen::MatrixX3d plane(count, 3), shape(count, 3);
+  for (Eigen::Index i = 0; i < count; ++i) {
+    const Eigen::Vector3d& p_mm = sightings[static_cast<std::size_t>(i)].p_card.mm;
+    plane.row(i) << 1.0, p_mm.x(), p_mm.y();
+    shape.row(i) = shape_terms(p_mm);
+  }
+  const Eigen::MatrixX3d fitted = plane * plane.colPivHouseholderQr().solve(shape);
+  return shape - fitted;
+}
+
+}  // namespace
+
+Bend measure_bend(const CameraModel& camera, const std::vector<CardSighting>& sightings,
+                  const Transform<Camera, Card>& T_camera_card) {
+  const ShapeFit shape = fit_shape(camera, sightings, T_camera_card);
+  const Eigen::MatrixX3d by_shape = heights(sightings);
+  const Eigen::VectorXd z_mm = by_shape * shape.abc;
+  Eigen::Index highest = 0, lowest = 0;
+  Bend bend;
+  bend.height_mm = z_mm.maxCoeff(&highest) - z_mm.minCoeff(&lowest);
+  const Eigen::RowVector3d difference = by_shape.row(highest) - by_shape.row(lowest);
+  bend.u_mm = std::sqrt(std::max(0.0, (difference * shape.covariance).dot(difference)));
+  bend.middle_up = shape.abc.x() + shape.abc.z() < 0.0;
+  return bend;
+}
+
+}  // namespace evenbevel

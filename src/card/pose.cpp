@@ -1,0 +1,188 @@
+#include <algorithm>
+#include <cmath>
+#include <iomanip>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include <Eigen/Dense>
+
+#include "bend.hpp"
+#include "evenbevel/card.hpp"
+#include "evenbevel/error.hpp"
+#include "plane_pose.hpp"
+
+namespace evenbevel {
+namespace {
+
+using Pose = Transform<Camera, Card>;
+using Matrix6 = Eigen::Matrix<double, 6, 6>;
+
+constexpr std::size_t kLeastCorners = 8;
+constexpr double kLeastSpread_cells = 0.4;  // two rows of corners give 0.5, one row 0
+constexpr double kStray = 4.5;              // standard deviations: 1 in 25 000 of normal misses
+constexpr double kLeastStray_px = 0.02;
+constexpr double kMostRejected = 0.3;  // share of the corners
+constexpr double kMostBend_mm = 1.0;
+constexpr double kSureBend = 4.0;  // standard uncertainties
+
+std::string rounded(double value, int decimals) {
+  std::ostringstream text;
+  text << std::fixed << std::setprecision(decimals) << value;
+  return text.str();
+}
+
+std::string card_name(CardKind kind) { return "the " + std::string(name(kind)) + " card"; }
+
+std::vector<CardSighting> sightings_of(const FoundCard& card, const PrintScale& scale) {
+  const CardLayout& layout = card_layout(card.kind);
+  std::vector<CardSighting> sightings;
+  for (const CardCorner& corner : card.corners) {
+    const Eigen::Vector2d& nominal_mm = layout.corners_mm[static_cast<std::size_t>(corner.index)];
+    sightings.push_back(
+        {{{nominal_mm.x() * scale.along, nominal_mm.y() * scale.across, 0.0}}, corner.q_px});
+  }
+  return sightings;
+}
+
+// Smallest standard deviation of the corners' places on the card, over all directions.
+double spread_mm(const std::vector<CardSighting>& sightings) {
+  Eigen::Vector2d mean = Eigen::Vector2d::Zero();
+  for (const CardSighting& sighting : sightings) mean += sighting.p_card.mm.head<2>();
+  mean /= static_cast<double>(sightings.size());
+  Eigen::Matrix2d scatter = Eigen::Matrix2d::Zero();
+  for (const CardSighting& sighting : sightings) {
+    const Eigen::Vector2d off = sighting.p_card.mm.head<2>() - mean;
+    scatter += off * off.transpose() / static_cast<double>(sightings.size());
+  }
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> eigen(scatter, Eigen::EigenvaluesOnly);
+  return std::sqrt(std::max(0.0, eigen.eigenvalues()(0)));
+}
+
+void require_enough(CardKind kind, const std::vector<CardSighting>& sightings) {
+  if (sightings.size() < kLeastCorners) {
+    throw Error(card_name(kind) + " shows " + std::to_string(sightings.size()) + " corners, " +
+                    std::to_string(kLeastCorners) + " are needed for its pose",
+                "bring more of the card into view, uncovered and in focus");
+  }
+  const double least_mm = kLeastSpread_cells * card_layout(kind).pitch_mm;
+  const double seen_mm = spread_mm(sightings);
+  if (seen_mm < least_mm) {
+    throw Error("the " + std::to_string(sightings.size()) + " corners seen of " + card_name(kind) +
+                    " lie nearly in one line (spread across it " + rounded(seen_mm, 1) + " mm, " +
+                    rounded(least_mm, 1) + " mm is needed)",
+                "bring more rows of the card's pattern into view");
+  }
+}
+
+// A guessed camera has no distortion: its corners miss by what the lens bends.
+double most_rms_px(const CameraModel& camera, double spacing_px) {
+  return camera.guessed ? std::max(4.0, 0.10 * spacing_px) : std::max(1.0, 0.015 * spacing_px);
+}
+
+void require_flat(CardKind kind, const Bend& bend) {
+  if (bend.height_mm < kMostBend_mm || bend.height_mm < kSureBend * bend.u_mm) return;
+  throw Error(card_name(kind) + " is bent by " + rounded(bend.height_mm, 1) + " mm (" +
+                  (bend.middle_up ? "its middle" : "its rim") + " stands up), " +
+                  rounded(kMostBend_mm, 1) + " mm is the most allowed",
+              "glue the card on flat board and lay it flat, then take the photo again");
+}
+
+std::vector<CardSighting> within(const CameraModel& camera, const Pose& T,
+                                 const std::vector<CardSighting>& sightings, double limit_px) {
+  const Eigen::Matrix2Xd misses = misses_px(camera, T, sightings);
+  std::vector<CardSighting> kept;
+  for (std::size_t i = 0; i < sightings.size(); ++i) {
+    if (misses.col(static_cast<Eigen::Index>(i)).norm() <= limit_px) kept.push_back(sightings[i]);
+  }
+  return kept;
+}
+
+struct Fit {
+  Pose T;
+  std::vector<CardSighting> used;
+};
+
+// Least squares of all but the strays, twice: the scatter is known better the second time.
+Fit fit_without_strays(const CameraModel& camera, const std::vector<CardSighting>& sightings,
+                       const Pose& T_robust) {
+  Fit fit{T_robust, sightings};
+  for (int round = 0; round < 2; ++round) {
+    const double scatter = scatter_px(misses_px(camera, fit.T, sightings));
+    fit.used = within(camera, fit.T, sightings, std::max(kStray * scatter, kLeastStray_px));
+    if (fit.used.size() < kLeastCorners) break;
+    fit.T = refine_plane_pose(camera, fit.used, false, fit.T);
+  }
+  return fit;
+}
+
+void require_fit(const FoundCard& card, const CameraModel& camera, const CardPose& pose) {
+  const double allowed_px = most_rms_px(camera, card.spacing_px);
+  const bool scattered = pose.rejected > kMostRejected * (pose.corners + pose.rejected);
+  if (!scattered && pose.rms_px <= allowed_px) return;
+  throw Error(
+      "the corners of " + card_name(card.kind) + " do not lie in one plane: rms " +
+          rounded(pose.rms_px, 2) + " px, " + rounded(allowed_px, 2) + " px is allowed, and " +
+          std::to_string(pose.rejected) + " of " + std::to_string(pose.corners + pose.rejected) +
+          " are out of line",
+      "lay the card flat, hold the camera still, and check that the camera file is this camera's");
+}
+
+struct Sensitivity {
+  Matrix6 A = Matrix6::Zero();  // J^T J of the pose
+  Eigen::Matrix<double, 6, CameraModel::kParameters> to_camera =
+      Eigen::Matrix<double, 6, CameraModel::kParameters>::Zero();
+};
+
+Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
+  Sensitivity sums;
+  for (const CardSighting& sighting : fit.used) {
+    Eigen::Matrix<double, 2, 3> d_point;
+    Eigen::Matrix<double, 2, CameraModel::kParameters> d_camera;
+    project(camera, fit.T * sighting.p_card, &d_point, &d_camera);
+    const PoseJacobian J_pose = pose_jacobian(fit.T, sighting.p_card, d_point);
+    sums.A += J_pose.transpose() * J_pose;
+    sums.to_camera += J_pose.transpose() * d_camera;
+  }
+  return sums;
+}
+
+CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all) {
+  CardPose pose;
+  pose.T_camera_card = fit.T;
+  pose.corners = static_cast<int>(fit.used.size());
+  pose.rejected = static_cast<int>(all - fit.used.size());
+  const Eigen::Matrix2Xd misses = misses_px(camera, fit.T, fit.used);
+  const double sum_px2 = misses.squaredNorm();
+  pose.rms_px = std::sqrt(sum_px2 / pose.corners);
+  pose.worst_px = misses.colwise().norm().maxCoeff();
+  const Sensitivity sums = sensitivity(camera, fit);
+  // Scaled to a unit diagonal before the inversion: radians and mm differ by hundreds.
+  const Eigen::Matrix<double, 6, 1> scale = sums.A.diagonal().cwiseSqrt().cwiseInverse();
+  const Matrix6 inverse = scale.asDiagonal() *
+                          (scale.asDiagonal() * sums.A * scale.asDiagonal()).inverse() *
+                          scale.asDiagonal();
+  pose.covariance_corners = sum_px2 / (2.0 * pose.corners - 6.0) * inverse;
+  const Eigen::Matrix<double, 6, CameraModel::kParameters> by_camera = -inverse * sums.to_camera;
+  pose.covariance_camera = by_camera * covariance_or_typical(camera) * by_camera.transpose();
+  return pose;
+}
+
+}  // namespace
+
+CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale) {
+  const std::vector<CardSighting> sightings = sightings_of(card, scale);
+  require_enough(card.kind, sightings);
+  const Pose T_robust = fit_plane_pose(camera, sightings, true);
+  const Bend bend = measure_bend(camera, sightings, T_robust);
+  require_flat(card.kind, bend);
+  const Fit fit = fit_without_strays(camera, sightings, T_robust);
+  require_enough(card.kind, fit.used);
+  CardPose pose = summarise(camera, fit, sightings.size());
+  pose.bend_mm = bend.height_mm;
+  pose.bend_u_mm = bend.u_mm;
+  require_fit(card, camera, pose);
+  return pose;
+}
+
+}  // namespace evenbevel
