@@ -1,0 +1,20 @@
+#pragma once
+
+#include <optional>
+
+#include "strip.hpp"
+
+namespace evenbevel::edge {
+
+/// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
+struct CardLook {
+  double blur_px = 0.0;    ///< Median Gaussian sigma.
+  double black = 0.0;      ///< Linear light.
+  double white = 0.0;
+  int borders = 0;
+};
+
+/// Empty: fewer than four borders could be read.
+std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card);
+
+}  // namespace evenbevel::edge

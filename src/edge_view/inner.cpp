@@ -1,0 +1,261 @@
+#include "inner.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include <opencv2/imgproc.hpp>
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kSmoothAlongMm = 2.0;
+constexpr double kStateMm = 0.02;           // Grid of the path's mid positions.
+constexpr double kMostSlope = 0.06;         // The pair's mid may wander this much, mm per mm.
+constexpr double kGapToleranceMm = 0.12;    // The gap's change along the blade.
+constexpr double kBridgeMm = 15.0;          // Longest stretch without evidence.
+constexpr double kLeastLengthMm = 12.0;
+
+/// Votes of one column: pairs of peaks.
+struct Candidate {
+  double low_mm, high_mm;
+  float weight;
+};
+
+using Columns = std::vector<std::vector<Candidate>>;
+
+double typical_gap(const Columns& columns, const InnerSearch& search) {
+  constexpr double kBin = 0.03;
+  std::vector<double> bins(static_cast<std::size_t>(search.gap_high_mm / kBin) + 3, 0.0);
+  for (const std::vector<Candidate>& column : columns) {
+    for (const Candidate& c : column) {
+      const auto bin = static_cast<std::size_t>((c.high_mm - c.low_mm) / kBin);
+      for (std::size_t b = bin == 0 ? 0 : bin - 1; b <= bin + 1 && b < bins.size(); ++b) {
+        bins[b] += c.weight * (b == bin ? 1.0 : 0.5);
+      }
+    }
+  }
+  const auto top = std::max_element(bins.begin(), bins.end());
+  return (static_cast<double>(top - bins.begin()) + 0.5) * kBin;
+}
+
+/// The smoothest well-supported path (dynamic programming): one state a mid position, the score
+/// the sum of the candidates' weights less a charge for moving.
+std::vector<int> best_path(const std::vector<std::vector<float>>& score, double column_mm) {
+  const std::size_t columns = score.size(), states = score.front().size();
+  const int reach = std::max(1, static_cast<int>(std::ceil(kMostSlope * column_mm / kStateMm)));
+  std::vector<std::vector<int>> from(columns, std::vector<int>(states, 0));
+  std::vector<float> total = score.front(), next(states);
+  for (std::size_t c = 1; c < columns; ++c) {
+    for (int state = 0; state < static_cast<int>(states); ++state) {
+      float best = -1e30F;
+      int best_from = state;
+      for (int d = -reach; d <= reach; ++d) {
+        const int previous = state + d;
+        if (previous < 0 || previous >= static_cast<int>(states)) continue;
+        const float value =
+            total[static_cast<std::size_t>(previous)] - 0.05F * static_cast<float>(std::abs(d));
+        if (value > best) {
+          best = value;
+          best_from = previous;
+        }
+      }
+      next[static_cast<std::size_t>(state)] = best + score[c][static_cast<std::size_t>(state)];
+      from[c][static_cast<std::size_t>(state)] = best_from;
+    }
+    std::swap(total, next);
+  }
+  std::vector<int> path(columns);
+  path.back() = static_cast<int>(std::max_element(total.begin(), total.end()) - total.begin());
+  for (std::size_t c = columns - 1; c > 0; --c) {
+    path[c - 1] = from[c][static_cast<std::size_t>(path[c])];
+  }
+  return path;
+}
+
+std::optional<InnerTrace> follow(const Columns& columns, const std::vector<double>& s_mm,
+                                 const InnerSearch& search) {
+  if (columns.size() < 4) return std::nullopt;
+  const double gap = typical_gap(columns, search);
+  const int states = 2 * static_cast<int>(search.half_width_mm / kStateMm) + 1;
+  std::vector<std::vector<float>> score(columns.size(),
+                                        std::vector<float>(static_cast<std::size_t>(states), 0));
+  const auto state_of = [&](std::size_t column, const Candidate& c) {
+    const double mid = 0.5 * (c.low_mm + c.high_mm) - search.mid.t_mm(s_mm[column]);
+    return static_cast<int>(std::lround((mid + search.half_width_mm) / kStateMm));
+  };
+  const auto usable = [&](const Candidate& c) {
+    return std::abs(c.high_mm - c.low_mm - gap) <= std::max(kGapToleranceMm, 0.35 * gap);
+  };
+  for (std::size_t column = 0; column < columns.size(); ++column) {
+    for (const Candidate& c : columns[column]) {
+      if (!usable(c)) continue;
+      const int state = state_of(column, c);
+      for (int d = -2; d <= 2; ++d) {
+        if (state + d < 0 || state + d >= states) continue;
+        float& cell = score[column][static_cast<std::size_t>(state + d)];
+        cell = std::max(cell, c.weight * (1.0F - 0.25F * static_cast<float>(std::abs(d))));
+      }
+    }
+  }
+  const std::vector<int> path = best_path(score, s_mm[1] - s_mm[0]);
+
+  InnerTrace trace;
+  std::vector<float> weights;
+  for (std::size_t column = 0; column < columns.size(); ++column) {
+    const Candidate* best = nullptr;
+    for (const Candidate& c : columns[column]) {
+      if (!usable(c) || std::abs(state_of(column, c) - path[column]) > 3) continue;
+      if (best == nullptr || c.weight > best->weight) best = &c;
+    }
+    if (best == nullptr) continue;
+    trace.places.push_back({s_mm[column], best->low_mm, best->high_mm});
+    weights.push_back(best->weight);
+  }
+  // The longest stretch without a long hole.
+  std::size_t begin = 0, best_begin = 0, best_end = 0;
+  for (std::size_t i = 0; i < trace.places.size(); ++i) {
+    if (i > 0 && trace.places[i].s_mm - trace.places[i - 1].s_mm > kBridgeMm) begin = i;
+    if (i + 1 - begin > best_end - best_begin) {
+      best_begin = begin;
+      best_end = i + 1;
+    }
+  }
+  const auto first = static_cast<std::ptrdiff_t>(best_begin);
+  const auto last = static_cast<std::ptrdiff_t>(best_end);
+  trace.places = {trace.places.begin() + first, trace.places.begin() + last};
+  if (trace.places.size() < 4 ||
+      trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) {
+    return std::nullopt;
+  }
+  trace.strength = std::accumulate(weights.begin() + first, weights.begin() + last, 0.0) /
+                   static_cast<double>(best_end - best_begin);
+  return trace;
+}
+
+/// Strip with the mid-line laid level, smoothed along it: row = distance from the mid-line.
+struct Levelled {
+  cv::Mat grey;
+  double low_mm = 0.0;
+  std::vector<double> s_mm;
+};
+
+Levelled levelled(const CoarseStrip& strip, const InnerSearch& search) {
+  const int first = std::max(0, static_cast<int>(std::ceil((search.s_low_mm - strip.s0_mm) /
+                                                           strip.ds_mm)));
+  const int last = std::min(strip.grey.cols - 1,
+                            static_cast<int>((search.s_high_mm - strip.s0_mm) / strip.ds_mm));
+  Levelled out;
+  out.low_mm = -search.half_width_mm - 0.6 * search.gap_high_mm;
+  const int rows = static_cast<int>(-2.0 * out.low_mm / strip.dt_mm) + 1;
+  const int columns = std::max(0, last - first + 1);
+  cv::Mat map(rows, std::max(columns, 1), CV_32FC2, cv::Scalar(0, 0));
+  for (int c = 0; c < columns; ++c) {
+    const double s = strip.s_mm(first + c);
+    out.s_mm.push_back(s);
+    for (int r = 0; r < rows; ++r) {
+      const double t = search.mid.t_mm(s) + out.low_mm + r * strip.dt_mm;
+      map.at<cv::Vec2f>(r, c) =
+          cv::Vec2f(static_cast<float>(first + c),
+                    static_cast<float>((t - strip.t0_mm) / strip.dt_mm));
+    }
+  }
+  cv::remap(strip.grey, out.grey, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  const int length = 2 * static_cast<int>(0.5 * kSmoothAlongMm / strip.ds_mm) + 1;
+  cv::blur(out.grey, out.grey, {length, 1});
+  return out;
+}
+
+/// Derivative of a Gaussian along the rows: first (per px) or second (negative, times sigma^2,
+/// so that a bright line gives a positive answer in grey levels).
+cv::Mat derivative(const cv::Mat& grey, double sigma_rows, int order) {
+  const int reach = static_cast<int>(std::ceil(3.5 * sigma_rows));
+  cv::Mat kernel(2 * reach + 1, 1, CV_32F);
+  double norm = 0.0;
+  for (int i = -reach; i <= reach; ++i) {
+    const double u = i / sigma_rows, bell = std::exp(-0.5 * u * u);
+    kernel.at<float>(i + reach) =
+        static_cast<float>(order == 1 ? u * bell : (1.0 - u * u) * bell);
+    norm += order == 1 ? u * bell * i : bell;
+  }
+  if (order == 2) kernel -= cv::Scalar(cv::mean(kernel)[0]);
+  kernel /= norm;
+  cv::Mat out;
+  cv::filter2D(grey, out, CV_32F, kernel, {-1, -1}, 0, cv::BORDER_REPLICATE);
+  return out;
+}
+
+std::vector<Peak> column_maxima(const cv::Mat& response, int column, float at_least) {
+  std::vector<float> values(static_cast<std::size_t>(response.rows));
+  for (int r = 0; r < response.rows; ++r) {
+    values[static_cast<std::size_t>(r)] = response.at<float>(r, column);
+  }
+  return local_maxima(values, at_least);
+}
+
+Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseStrip& strip,
+                   const InnerSearch& search, float at_least, float saturates) {
+  Columns columns;
+  for (int c = 0; c < static_cast<int>(level.s_mm.size()); ++c) {
+    std::vector<Candidate> pairs;
+    const std::vector<Peak> peaks = column_maxima(response, c, at_least);
+    const double mid_mm = search.mid.t_mm(level.s_mm[static_cast<std::size_t>(c)]);
+    for (std::size_t i = 0; i < peaks.size(); ++i) {
+      for (std::size_t j = i + 1; j < peaks.size(); ++j) {
+        const double low = level.low_mm + peaks[i].index * strip.dt_mm;
+        const double high = level.low_mm + peaks[j].index * strip.dt_mm;
+        if (high - low < search.gap_low_mm || high - low > search.gap_high_mm) continue;
+        if (std::abs(0.5 * (low + high)) > search.half_width_mm) continue;
+        const auto strength = static_cast<float>(std::min(peaks[i].value, peaks[j].value));
+        pairs.push_back({mid_mm + low, mid_mm + high,
+                         std::sqrt(std::min(strength / saturates, 1.0F))});
+      }
+    }
+    columns.push_back(std::move(pairs));
+  }
+  return columns;
+}
+
+}  // namespace
+
+InnerTrace::Place InnerTrace::at(double s_mm) const {
+  const auto above = std::lower_bound(places.begin(), places.end(), s_mm,
+                                      [](const Place& p, double s) { return p.s_mm < s; });
+  if (above == places.begin()) return {s_mm, places.front().low_mm, places.front().high_mm};
+  if (above == places.end()) return {s_mm, places.back().low_mm, places.back().high_mm};
+  const Place& b = *above;
+  const Place& a = *(above - 1);
+  const double f = (s_mm - a.s_mm) / (b.s_mm - a.s_mm);
+  return {s_mm, a.low_mm + f * (b.low_mm - a.low_mm), a.high_mm + f * (b.high_mm - a.high_mm)};
+}
+
+std::optional<InnerTrace> follow_lines(const CoarseStrip& strip, double px_per_mm,
+                                       const InnerSearch& search) {
+  const Levelled level = levelled(strip, search);
+  if (level.s_mm.size() < 4) return std::nullopt;
+  const double sigma_px = std::max(0.9, 0.6 * search.line_width_mm * px_per_mm);
+  const cv::Mat bright = derivative(level.grey, sigma_px / (strip.dt_mm * px_per_mm), 2);
+  std::optional<InnerTrace> best;
+  for (const double sign : {1.0, -1.0}) {
+    const Columns columns = candidates(sign * bright, level, strip, search, 2.0F, 16.0F);
+    std::optional<InnerTrace> trace = follow(columns, level.s_mm, search);
+    if (!trace) continue;
+    const auto worth = [](const InnerTrace& t) {
+      return t.strength * static_cast<double>(t.places.size());
+    };
+    if (!best || worth(*trace) > worth(*best)) best = std::move(trace);
+  }
+  return best;
+}
+
+std::optional<InnerTrace> follow_land(const CoarseStrip& strip, double px_per_mm,
+                                      const InnerSearch& search) {
+  const Levelled level = levelled(strip, search);
+  if (level.s_mm.size() < 4) return std::nullopt;
+  constexpr double kSigmaPx = 0.9;
+  const cv::Mat slope = derivative(level.grey, kSigmaPx / (strip.dt_mm * px_per_mm), 1);
+  const cv::Mat size = cv::abs(slope) / (strip.dt_mm * px_per_mm);
+  return follow(candidates(size, level, strip, search, 1.5F, 12.0F), level.s_mm, search);
+}
+
+}  // namespace evenbevel::edge

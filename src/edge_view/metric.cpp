@@ -1,0 +1,301 @@
+#include "metric.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/units.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+// Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
+// curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
+constexpr double kRimBiasPx = 0.08;        // A rim against the opposite one.
+constexpr double kInnerBiasPx = 0.05;      // Mid of lines or land.
+constexpr double kClippedBiasPx = 0.25;    // More, times the clipped share.
+constexpr double kCornerMm = 0.009;        // Rims of unlike look: one may show its broken corner.
+constexpr double kWidthBiasPx = 0.30;      // Distance of two opposite borders (they move outward).
+constexpr double kFacetAngleU = 0.044;     // 2.5 degrees, of an assumed facet angle.
+constexpr double kCarriedHeightMm = 0.3;   // Edge height beyond the ricasso, per 100 mm.
+constexpr double kStockBowMm = 0.02;       // Stock out of flat, per (100 mm)^2.
+constexpr double kLeastU = 1e-9;
+
+double square(double x) { return x * x; }
+
+struct Curve {
+  SmoothCurve curve;
+  double scatter_mm = 0.0;
+};
+
+/// Smooth curve of one reading kind; u from the fits, scaled by the observed scatter.
+Curve curve_of(const std::vector<BandReadings>& bands,
+               std::optional<Reading> BandReadings::*which, const char* what) {
+  std::vector<double> s, t, u;
+  double px_per_mm = 1.0;
+  for (const BandReadings& band : bands) {
+    if (!(band.*which)) continue;
+    px_per_mm = band.px_per_mm;
+    s.push_back(band.s_mm);
+    t.push_back((band.*which)->t_mm);
+    u.push_back(std::max((band.*which)->u_mm, 0.01 / px_per_mm));
+  }
+  if (s.size() < 6) {
+    throw Error("the " + std::string(what) + " could be followed at only " +
+                    std::to_string(s.size()) + " places, 6 are needed",
+                "light the blade from both sides with something large and white, fill the frame "
+                "with the card, and take the photo again");
+  }
+  SmoothCurve curve = smooth_curve(s, t, u, {.shortest_wave = 8.0});
+  std::vector<double> sizes;
+  for (std::size_t i = 0; i < s.size(); ++i) {
+    if (curve.used()[i]) sizes.push_back(t[i] - curve.at(s[i]).value);
+  }
+  return {std::move(curve), sizes.empty() ? 0.0 : mad_sigma(sizes, 0.0)};
+}
+
+/// A point across at height z above the card, from where its ray meets the reference plane.
+double at_height(double t_mm, double z_mm, const CameraPlace& camera, double reference_mm) {
+  return camera.t_mm +
+         (t_mm - camera.t_mm) * (camera.height_mm - z_mm) / (camera.height_mm - reference_mm);
+}
+
+/// How deep below the edge a facet of this width ends.
+double facet_depth(double width_mm, const MetricSettings& settings) {
+  if (settings.stage != Stage::ground) return 0.0;
+  return std::max(width_mm, 0.0) / std::tan(settings.facet_angle_rad);
+}
+
+struct Section {
+  double edge_height_mm;
+  double flat_high_mm, flat_low_mm;  // In the blade's own scale.
+  double land_high_mm, land_low_mm;
+  double depth_high_mm, depth_low_mm;
+};
+
+/// Blade section from its four borders; the edge height is what makes the flats T apart, unless
+/// it is given.
+Section section(const Datum::Rims& rims, double inner_high_mm, double inner_low_mm,
+                const CameraPlace& camera, const MetricSettings& settings,
+                std::optional<double> edge_height_mm) {
+  Section out{};
+  const double depth = facet_depth(0.45 * settings.thickness_mm, settings);
+  out.depth_high_mm = out.depth_low_mm = depth;
+  out.edge_height_mm = edge_height_mm.value_or(settings.reference_height_mm);
+  const auto place = [&](double t, double z) {
+    return at_height(t, z, camera, settings.reference_height_mm);
+  };
+  for (int round = 0; round < 6; ++round) {
+    const double z = out.edge_height_mm;
+    out.flat_high_mm = place(rims.high_mm, z - out.depth_high_mm);
+    out.flat_low_mm = place(rims.low_mm, z - out.depth_low_mm);
+    out.land_high_mm = place(inner_high_mm, z);
+    out.land_low_mm = place(inner_low_mm, z);
+    out.depth_high_mm = facet_depth(out.flat_high_mm - out.land_high_mm, settings);
+    out.depth_low_mm = facet_depth(out.land_low_mm - out.flat_low_mm, settings);
+    if (!edge_height_mm) {
+      const double excess = out.flat_high_mm - out.flat_low_mm - settings.thickness_mm;
+      out.edge_height_mm +=
+          excess * (camera.height_mm - settings.reference_height_mm) / (rims.high_mm - rims.low_mm);
+    }
+  }
+  return out;
+}
+
+double offset(const Section& s) {
+  return 0.5 * (s.land_high_mm + s.land_low_mm) - 0.5 * (s.flat_high_mm + s.flat_low_mm);
+}
+
+}  // namespace
+
+Datum follow_rims(const std::vector<BandReadings>& bands) {
+  const auto high = std::make_shared<Curve>(curve_of(bands, &BandReadings::flat_high, "flats"));
+  const auto low = std::make_shared<Curve>(curve_of(bands, &BandReadings::flat_low, "flats"));
+  Datum datum;
+  datum.at = [high, low](double s) -> Datum::Rims {
+    const SmoothCurve::Reading h = high->curve.at(s), l = low->curve.at(s);
+    return {h.value, l.value, 0.5 * std::hypot(h.u, l.u)};
+  };
+  bool first = true;
+  double px_per_mm = 1.0;
+  for (const BandReadings& band : bands) {
+    if (!band.flat_high || !band.flat_low) continue;
+    if (first) datum.s_begin_mm = band.s_mm;
+    first = false;
+    datum.s_end_mm = band.s_mm;
+    px_per_mm = band.px_per_mm;
+  }
+  datum.scatter_px = std::hypot(high->scatter_mm, low->scatter_mm) / std::sqrt(2.0) * px_per_mm;
+  return datum;
+}
+
+Datum extend_rims(const std::vector<BandReadings>& bands) {
+  std::vector<Eigen::Vector2d> high, low;
+  double px_per_mm = 1.0;
+  for (const BandReadings& band : bands) {
+    if (!band.flat_high || !band.flat_low) continue;
+    high.emplace_back(band.s_mm, band.flat_high->t_mm);
+    low.emplace_back(band.s_mm, band.flat_low->t_mm);
+    px_per_mm = band.px_per_mm;
+  }
+  if (high.size() < 6) {
+    throw Error("the flats could be followed at only " + std::to_string(high.size()) +
+                    " places before the plunge lines, 6 are needed",
+                "let at least 10 mm of the unground ricasso stand in the slot and in the picture");
+  }
+  const LineFit high_line = fit_line_robust(high), low_line = fit_line_robust(low);
+  Datum datum;
+  datum.s_begin_mm = high.front().x();
+  datum.s_end_mm = high.back().x();
+  datum.scatter_px = std::hypot(high_line.sigma, low_line.sigma) / std::sqrt(2.0) * px_per_mm;
+  const double begin = datum.s_begin_mm, end = datum.s_end_mm;
+  datum.at = [high_line, low_line, begin, end](double s) -> Datum::Rims {
+    const auto at = [s](const LineFit& line) {
+      const Eigen::Vector2d d = line.direction();
+      return Eigen::Vector2d(line.centre + d * (s - line.centre.x()) / d.x());
+    };
+    const Eigen::Vector2d h = at(high_line), l = at(low_line);
+    const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
+    const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
+    return {h.y(), l.y(), std::hypot(u_lines, kStockBowMm * beyond * beyond)};
+  };
+  return datum;
+}
+
+Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
+                const CameraPlace& camera, const MetricSettings& settings) {
+  const Curve high = curve_of(bands, &BandReadings::inner_high,
+                              settings.stage == Stage::scribed ? "scribe lines" : "ground edge");
+  const Curve low = curve_of(bands, &BandReadings::inner_low,
+                             settings.stage == Stage::scribed ? "scribe lines" : "ground edge");
+  const double distance_mm = camera.height_mm - settings.reference_height_mm;
+
+  // Edge height along the blade: from the flats' apparent distance, a straight line in s, since
+  // single readings of it scatter by more than an edge bends.
+  std::vector<Eigen::Vector2d> heights;
+  const auto in_datum = [&](double s) { return s >= datum.s_begin_mm && s <= datum.s_end_mm; };
+  for (const BandReadings& band : bands) {
+    if (!in_datum(band.s_mm)) continue;
+    MetricSettings as = settings;
+    if (settings.stage == Stage::bevelled) as.stage = Stage::scribed;
+    const Section cut = section(datum.at(band.s_mm), high.curve.at(band.s_mm).value,
+                                low.curve.at(band.s_mm).value, camera, as, std::nullopt);
+    heights.emplace_back(band.s_mm, cut.edge_height_mm);
+  }
+  std::vector<double> height_values;
+  for (const Eigen::Vector2d& h : heights) height_values.push_back(h.y());
+  Metric out;
+  const double px_per_mm = bands[bands.size() / 2].px_per_mm;
+  const double u_width_mm = kWidthBiasPx / px_per_mm;
+  const double u_height_found =
+      distance_mm / settings.thickness_mm * std::hypot(u_width_mm, settings.thickness_u_mm);
+  const double found_mm = median(height_values);
+  out.edge_height_mm = settings.edge_height_mm.value_or(found_mm);
+  out.edge_height_u_mm = settings.edge_height_mm ? 0.5 : u_height_found;
+  double tilt = 0.0;
+  if (heights.size() >= 30 && settings.stage != Stage::bevelled) {
+    const LineFit line = fit_line_robust(heights);
+    if (std::abs(line.direction_rad) < 0.06) tilt = std::tan(line.direction_rad);
+  }
+  double s_mean = 0.0;
+  for (const Eigen::Vector2d& h : heights) s_mean += h.x() / static_cast<double>(heights.size());
+
+  double sum = 0.0, weight_location = 0.0;
+  std::vector<double> systematic(5, 0.0);
+  for (const BandReadings& band : bands) {
+    EdgeStation station;
+    station.x_mm = band.s_mm;
+    station.residual_px = band.inner_residual;
+    const bool seen = band.inner_high && band.inner_low &&
+                      (settings.stage == Stage::bevelled || in_datum(band.s_mm));
+    const SmoothCurve::Reading h = high.curve.at(band.s_mm), l = low.curve.at(band.s_mm);
+    out.middle_t_mm.push_back(0.5 * (h.value + l.value));
+    // A reading far off its own curve is a speck or a glint; the curve bridges, the station not.
+    const auto stray = [&](const Reading& r, const SmoothCurve::Reading& c, double scatter) {
+      return std::abs(r.t_mm - c.value) > 5.0 * std::max(scatter, 0.03 / band.px_per_mm);
+    };
+    if (!seen || stray(*band.inner_high, h, high.scatter_mm) ||
+        stray(*band.inner_low, l, low.scatter_mm)) {
+      out.stations.push_back(station);
+      continue;
+    }
+    const Datum::Rims rims = datum.at(band.s_mm);
+    const double z = out.edge_height_mm + tilt * (band.s_mm - s_mean);
+    const Section cut = section(rims, h.value, l.value, camera, settings, z);
+    const double c = offset(cut);
+
+    const double depth = 0.5 * (cut.depth_high_mm + cut.depth_low_mm);
+    const double lateral = std::abs(camera.t_mm - 0.5 * (cut.flat_high_mm + cut.flat_low_mm));
+    const double beyond_mm =
+        std::max({datum.s_begin_mm - band.s_mm, band.s_mm - datum.s_end_mm, 0.0});
+    double u_depth = depth * kFacetAngleU / square(std::sin(settings.facet_angle_rad)) *
+                     std::tan(settings.facet_angle_rad);
+    if (settings.stage == Stage::bevelled) u_depth = kCarriedHeightMm * beyond_mm / 100.0;
+    if (settings.stage == Stage::scribed) u_depth = 0.02;
+    const double bias_px = std::hypot(kRimBiasPx / std::sqrt(2.0), kInnerBiasPx,
+                                      kClippedBiasPx * band.clipped_share / std::sqrt(2.0));
+    const double u_corner = settings.high != settings.low && settings.stage != Stage::ground
+                                ? kCornerMm : 0.0;
+    const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
+    const double u_parallax =
+        std::hypot(u_depth * lateral, (depth + 0.02) * camera.u_t_mm) / distance_mm;
+    const double u_square = (depth + 0.05) * settings.jaw_squareness_u_rad +
+                            (settings.stage == Stage::bevelled
+                                 ? settings.jaw_squareness_u_rad * u_depth : 0.0);
+    const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
+                                          u_width_mm / settings.thickness_mm);
+    const double u_location = 0.5 * std::hypot(h.u, l.u);
+    station.budget = {{"edge location", std::max(u_location, kLeastU)},
+                      {"flats location", std::max(rims.u_mid_mm, kLeastU)},
+                      {"light on the borders", u_light},
+                      {"parallax", u_parallax},
+                      {"jaw squareness", u_square},
+                      {"scale", u_scale}};
+    station.centreline_offset_mm = combine(c, station.budget);
+    const double u_border = std::hypot(kWidthBiasPx / band.px_per_mm, h.u, l.u);
+    const double gap = cut.land_high_mm - cut.land_low_mm;
+    if (settings.stage == Stage::scribed) {
+      // Both lines look alike: what shifts one shifts the other the same way.
+      station.line_gap_mm = Measured{gap, std::hypot(0.08 / band.px_per_mm, h.u, l.u)};
+    } else {
+      station.land_width_mm = Measured{gap, u_border};
+    }
+    if (settings.stage == Stage::ground) {
+      const double u_facet = std::hypot(u_border, 0.5 * u_depth * lateral / distance_mm);
+      station.facet_width_left_mm = Measured{cut.flat_high_mm - cut.land_high_mm, u_facet};
+      station.facet_width_right_mm = Measured{cut.land_low_mm - cut.flat_low_mm, u_facet};
+    }
+    if (in_datum(band.s_mm)) {
+      const double apparent =
+          (rims.high_mm - rims.low_mm) *
+          (camera.height_mm - (z - depth)) / distance_mm;
+      station.thickness_mm = Measured{apparent, u_width_mm};
+    }
+    sum += c;
+    weight_location += 1.0;
+    for (std::size_t i = 1; i < station.budget.size(); ++i) {
+      systematic[i - 1] += station.budget[i].u;
+    }
+    out.stations.push_back(std::move(station));
+  }
+  if (weight_location > 0.0) {
+    double location = 0.0;
+    for (const EdgeStation& s : out.stations) {
+      if (s.centreline_offset_mm) location += square(s.budget[0].u);
+    }
+    // Neighbouring stations share the smooth curve: count one in four as independent.
+    const double independent = std::max(weight_location / 4.0, 1.0);
+    out.mean_budget = {{"edge location",
+                        std::sqrt(location / weight_location / independent)},
+                       {"flats location", systematic[0] / weight_location / std::sqrt(independent)},
+                       {"light on the borders", systematic[1] / weight_location},
+                       {"parallax", systematic[2] / weight_location},
+                       {"jaw squareness", systematic[3] / weight_location},
+                       {"scale", systematic[4] / weight_location}};
+    out.mean_offset_mm = combine(sum / weight_location, out.mean_budget);
+  }
+  return out;
+}
+
+}  // namespace evenbevel::edge

@@ -1,0 +1,66 @@
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "evenbevel/edge_view.hpp"
+#include "evenbevel/fit.hpp"
+#include "readings.hpp"
+
+namespace evenbevel::edge {
+
+// From readings in the reference plane to the blade: heights, offsets, widths, uncertainty. Here s
+// runs to the tip, so that t runs to the left face.
+
+/// Where the camera stands, in strip coordinates, with standard uncertainties from the card pose.
+struct CameraPlace {
+  double t_mm = 0.0;        ///< Across: its foot point on the card.
+  double height_mm = 0.0;   ///< Above the card.
+  double u_t_mm = 0.0, u_height_mm = 0.0;
+};
+
+/// The datum: both rims of the flats as smooth curves in the reference plane.
+struct Datum {
+  struct Rims {
+    double high_mm, low_mm;
+    double u_mid_mm;  ///< Of their middle, from the readings' scatter.
+  };
+  std::function<Rims(double s_mm)> at;
+  double s_begin_mm = 0.0, s_end_mm = 0.0;  ///< Where both rims were read.
+  double scatter_px = 0.0;                  ///< Of single readings about the curves.
+};
+
+/// Smooth curves through the rims (scribed, ground).
+/// @throws Error  Too few readings.
+Datum follow_rims(const std::vector<BandReadings>& bands);
+
+/// The rims before the plunge lines as straight lines, carried on along the blade (bevelled): flats
+/// are planes.
+Datum extend_rims(const std::vector<BandReadings>& bands);
+
+struct MetricSettings {
+  Stage stage = Stage::scribed;
+  double thickness_mm = 0.0, thickness_u_mm = 0.0;
+  std::optional<double> edge_height_mm;
+  double facet_angle_rad = 0.785398;
+  double jaw_squareness_u_rad = 0.0017;
+  double reference_height_mm = 0.0;
+  double blur_px = 0.0;
+  RimLook high = RimLook::plain, low = RimLook::plain;
+};
+
+struct Metric {
+  std::vector<EdgeStation> stations;  ///< x_mm holds s; px is filled in by the caller.
+  std::vector<double> middle_t_mm;  ///< Mid of land or lines, reference plane; a station each.
+  double edge_height_mm = 0.0;        ///< Mean.
+  double edge_height_u_mm = 0.0;
+  std::vector<BudgetLine> mean_budget;
+  std::optional<Measured> mean_offset_mm;
+};
+
+/// One station a band. @throws Error  Too few readings of the land or the lines.
+Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
+                const CameraPlace& camera, const MetricSettings& settings);
+
+}  // namespace evenbevel::edge

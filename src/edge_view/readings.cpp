@@ -1,0 +1,279 @@
+#include "readings.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <opencv2/core/utility.hpp>
+
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kRimInsidePx = 4.5;   // Window about a rim; outside, jaws and flats come close.
+constexpr double kRimOutsidePx = 3.0;
+constexpr double kRimStrayPx = 2.5;    // A fit that wanders farther has found something else.
+constexpr double kInnerMarginPx = 4.5;
+constexpr double kInnerStrayPx = 2.5;
+constexpr double kGlintWidthMm = 0.03; // Broken corners are 0.02-0.05 mm: common practice, no source.
+constexpr double kStartBlurPx = 0.9;
+
+using Samples = std::vector<ProfileSample>;
+
+Samples window(const Samples& samples, double low_px, double high_px) {
+  Samples part;
+  for (const ProfileSample& s : samples) {
+    if (s.t_px >= low_px && s.t_px <= high_px) part.push_back(s);
+  }
+  return part;
+}
+
+double amplitude(const ProfileModel& model) {
+  double largest = 0.0;
+  for (const ProfilePart& part : model.parts) {
+    if (part.shape == ProfilePart::Shape::slope) continue;
+    // A line narrower than the blur shows only a part of its amplitude.
+    const double shown = part.shape == ProfilePart::Shape::line
+                             ? std::min(1.0, part.width_px / (2.5 * model.blur_px))
+                             : 1.0;
+    largest = std::max(largest, std::abs(part.amplitude) * shown);
+  }
+  return largest;
+}
+
+/// side: +1 the rim toward positive t, -1 the other.
+ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm, double blur_px,
+                       double clip) {
+  ProfileModel model{.positions_px = {start_px},
+                     .parts = {{.shape = ProfilePart::Shape::step}},
+                     .blur_px = blur_px,
+                     .clip = clip};
+  if (look == RimLook::glint) {
+    const double width = kGlintWidthMm * px_per_mm;
+    model.parts.push_back({.shape = ProfilePart::Shape::line,
+                           .offset_px = -0.5 * side * width,
+                           .width_px = width});
+  }
+  return model;
+}
+
+std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, int side,
+                                  RimLook look, double px_per_mm, double blur_px, double clip) {
+  const double low = expected_px - (side > 0 ? kRimInsidePx : kRimOutsidePx);
+  const double high = expected_px + (side > 0 ? kRimOutsidePx : kRimInsidePx);
+  const Samples part = window(samples, low, high);
+  std::optional<ProfileFit> best;
+  for (const double start : {0.0, -0.8, 0.8}) {
+    ProfileFit fit = fit_profile(
+        part, rim_model(expected_px + start, side, look, px_per_mm, blur_px, clip));
+    if (!fit.converged ||
+        std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
+      continue;
+    }
+    if (!best || fit.misfit < best->misfit) best = std::move(fit);
+    if (look == RimLook::plain) break;
+  }
+  if (!best) return std::nullopt;
+  // A border that hardly stands out of its own residuals is not one.
+  if (amplitude(best->model) < 4.0 * best->rms) return std::nullopt;
+  return best;
+}
+
+ProfileModel inner_model(double low_px, double high_px, const ReadingPlan& plan, double px_per_mm,
+                         double blur_px, double clip) {
+  using Shape = ProfilePart::Shape;
+  if (plan.stage == Stage::scribed) {
+    const double width = plan.line_width_mm * px_per_mm;
+    return {.positions_px = {low_px, high_px},
+            .parts = {{.shape = Shape::line, .position = 0, .width_px = width},
+                      {.shape = Shape::line, .position = 1, .width_px = width}},
+            .blur_px = blur_px,
+            .clip = clip};
+  }
+  return {.positions_px = {low_px, high_px},
+          .parts = {{.shape = Shape::step, .position = 0}, {.shape = Shape::step, .position = 1}},
+          .blur_px = blur_px,
+          .clip = clip};
+}
+
+std::optional<ProfileFit> fit_inner(const Samples& samples, double low_px, double high_px,
+                                    const ReadingPlan& plan, double px_per_mm, double blur_px,
+                                    bool blur_is_free, double clip) {
+  const Samples part = window(samples, low_px - kInnerMarginPx, high_px + kInnerMarginPx);
+  ProfileModel start = inner_model(low_px, high_px, plan, px_per_mm, blur_px, clip);
+  start.blur_is_free = blur_is_free;
+  ProfileFit fit = fit_profile(part, std::move(start));
+  if (!fit.converged) return std::nullopt;
+  const std::vector<double>& at = fit.model.positions_px;
+  if (std::abs(at[0] - low_px) > kInnerStrayPx || std::abs(at[1] - high_px) > kInnerStrayPx ||
+      at[1] - at[0] < 0.5) {
+    return std::nullopt;
+  }
+  return fit;
+}
+
+/// A band with everything placed relative to the flats' mid-line.
+struct OpenBand {
+  double s_mm, mid_mm, px_per_mm;
+  Samples samples;
+  double low_px, high_px;              // Expected rims.
+  double inner_low_px, inner_high_px;  // Expected inner pair.
+};
+
+OpenBand open_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                   const InnerTrace& inner, double s_mm, double step_mm) {
+  OpenBand band;
+  band.s_mm = s_mm;
+  band.mid_mm = flats.mid_mm(s_mm);
+  band.px_per_mm = frame.px_per_mm_across(s_mm, band.mid_mm);
+  const double half_mm = 0.5 * flats.width_mm(s_mm);
+  const double reach_mm = half_mm + 6.0 / band.px_per_mm;
+  band.samples = band_profile(image, frame,
+                              {.s_mm = s_mm,
+                               .t_mid_mm = band.mid_mm,
+                               .slope = 0.5 * (flats.high.slope + flats.low.slope),
+                               .half_length_mm = 0.5 * step_mm,
+                               .t_low_mm = -reach_mm,
+                               .t_high_mm = reach_mm},
+                              band.px_per_mm);
+  band.low_px = -half_mm * band.px_per_mm;
+  band.high_px = half_mm * band.px_per_mm;
+  const InnerTrace::Place place = inner.at(s_mm);
+  band.inner_low_px = (place.low_mm - band.mid_mm) * band.px_per_mm;
+  band.inner_high_px = (place.high_mm - band.mid_mm) * band.px_per_mm;
+  return band;
+}
+
+std::vector<double> stations(double begin_mm, double end_mm, double step_mm) {
+  std::vector<double> s;
+  for (double at = begin_mm + 0.5 * step_mm; at <= end_mm - 0.5 * step_mm; at += step_mm) {
+    s.push_back(at);
+  }
+  return s;
+}
+
+std::vector<double> a_few_stations(double begin_mm, double end_mm) {
+  constexpr int kMost = 30;
+  return stations(begin_mm, end_mm, std::max(1.0, (end_mm - begin_mm) / kMost));
+}
+
+Reading reading(const OpenBand& band, const ProfileFit& fit, int position) {
+  return {band.mid_mm + fit.model.positions_px[static_cast<std::size_t>(position)] / band.px_per_mm,
+          fit.u_px(position) / band.px_per_mm};
+}
+
+double clipped_share(const OpenBand& band, double clip) {
+  double clipped = 0.0, all = 0.0;
+  for (const ProfileSample& s : band.samples) {
+    if (s.t_px < band.low_px || s.t_px > band.high_px) continue;
+    all += s.weight;
+    if (s.value >= clip) clipped += s.weight;
+  }
+  return all > 0.0 ? clipped / all : 0.0;
+}
+
+BandReadings read_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                       const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
+  const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
+  BandReadings out{.s_mm = s_mm, .px_per_mm = band.px_per_mm};
+  out.clipped_share = clipped_share(band, image.clip);
+  if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
+    if (const auto fit = fit_rim(band.samples, band.high_px, +1, plan.high, band.px_per_mm,
+                                 plan.blur_px, image.clip)) {
+      out.flat_high = reading(band, *fit, 0);
+    }
+    if (const auto fit = fit_rim(band.samples, band.low_px, -1, plan.low, band.px_per_mm,
+                                 plan.blur_px, image.clip)) {
+      out.flat_low = reading(band, *fit, 0);
+    }
+  }
+  if (s_mm >= inner.s_begin_mm() && s_mm <= inner.s_end_mm()) {
+    const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
+                               band.px_per_mm, plan.blur_px, false, image.clip);
+    if (fit && amplitude(fit->model) > 3.0 * fit->rms) {
+      out.inner_low = reading(band, *fit, 0);
+      out.inner_high = reading(band, *fit, 1);
+      out.inner_residual = fit->rms / amplitude(fit->model);
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& frame,
+                                      const FlatsPair& flats, const InnerTrace& inner,
+                                      const ReadingPlan& plan) {
+  std::vector<double> blurs;
+  for (const double s : a_few_stations(inner.s_begin_mm(), inner.s_end_mm())) {
+    const OpenBand band = open_band(image, frame, flats, inner, s, plan.step_mm);
+    const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
+                               band.px_per_mm, kStartBlurPx, true, image.clip);
+    if (fit && amplitude(fit->model) > 6.0 * fit->rms) blurs.push_back(fit->model.blur_px);
+  }
+  if (blurs.empty()) return std::nullopt;
+  return median(blurs);
+}
+
+void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                      ReadingPlan& plan) {
+  const InnerTrace nowhere{.places = {{flats.s_begin_mm, 0, 0}}};
+  int bands = 0, high = 0, low = 0;
+  for (const double s : a_few_stations(flats.s_begin_mm, flats.s_end_mm)) {
+    const OpenBand band = open_band(image, frame, flats, nowhere, s, 2.0 * plan.step_mm);
+    ++bands;
+    const auto glints = [&](double expected, int side) {
+      const auto plain = fit_rim(band.samples, expected, side, RimLook::plain, band.px_per_mm,
+                                 plan.blur_px, image.clip);
+      const auto glint = fit_rim(band.samples, expected, side, RimLook::glint, band.px_per_mm,
+                                 plan.blur_px, image.clip);
+      if (!glint) return false;
+      return glint->model.parts[1].amplitude > 0.0 &&
+             (!plain || glint->misfit < 0.6 * plain->misfit);
+    };
+    if (glints(band.high_px, +1)) ++high;
+    if (glints(band.low_px, -1)) ++low;
+  }
+  plan.high = 2 * high > bands ? RimLook::glint : RimLook::plain;
+  plan.low = 2 * low > bands ? RimLook::glint : RimLook::plain;
+}
+
+std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
+                                     const FlatsPair& flats, const InnerTrace& inner,
+                                     const ReadingPlan& plan) {
+  const double begin = std::min(flats.s_begin_mm, inner.s_begin_mm());
+  const double end = std::max(flats.s_end_mm, inner.s_end_mm());
+  const std::vector<double> s = stations(begin, end, plan.step_mm);
+  std::vector<BandReadings> bands(s.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(s.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      bands[at] = read_band(image, frame, flats, inner, plan, s[at]);
+    }
+  });
+  return bands;
+}
+
+double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                       const InnerTrace& inner, const ReadingPlan& plan) {
+  double sum = 0.0;
+  int bands = 0;
+  for (const double s : a_few_stations(inner.s_begin_mm(), inner.s_end_mm())) {
+    const OpenBand band = open_band(image, frame, flats, inner, s, 2.0 * plan.step_mm);
+    const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
+                               band.px_per_mm, kStartBlurPx, true, image.clip);
+    double largest = 1e-6, smallest = 1.0;
+    for (const ProfileSample& p :
+         window(band.samples, band.inner_low_px - 3.0, band.inner_high_px + 3.0)) {
+      largest = std::max(largest, p.value);
+      smallest = std::min(smallest, p.value);
+    }
+    const double relative =
+        fit ? std::max(fit->rms / std::max(largest - smallest, 1e-4), 0.003) : 0.5;
+    sum += std::log(relative);
+    ++bands;
+  }
+  return bands > 0 ? sum / bands : 0.0;
+}
+
+}  // namespace evenbevel::edge

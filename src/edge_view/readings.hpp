@@ -1,0 +1,58 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "evenbevel/edge_view.hpp"
+#include "inner.hpp"
+#include "locate.hpp"
+#include "strip.hpp"
+
+namespace evenbevel::edge {
+
+/// A border located in one band, in the reference plane.
+struct Reading {
+  double t_mm = 0.0;
+  double u_mm = 0.0;  ///< From the profile fit's residuals alone.
+};
+
+/// Everything one band across the blade gave.
+struct BandReadings {
+  double s_mm = 0.0;
+  double px_per_mm = 0.0;
+  std::optional<Reading> flat_high, flat_low;    ///< Rims of the flats.
+  std::optional<Reading> inner_high, inner_low;  ///< Scribe lines' centres or land borders.
+  double inner_residual = 0.0;  ///< RMS of the inner fit over the features' amplitude.
+  double clipped_share = 0.0;   ///< Of the samples between the flats.
+};
+
+/// How a rim of the flats shows: as a plain step, or with the broken corner's glint at it.
+enum class RimLook { plain, glint };
+
+struct ReadingPlan {
+  Stage stage = Stage::scribed;
+  double step_mm = 1.0;
+  double blur_px = 0.0;  ///< Found by `typical_blur_px`.
+  RimLook high = RimLook::plain, low = RimLook::plain;
+  double line_width_mm = 0.05;
+};
+
+/// Median blur of the inner pair, fitted freely in bands all along. Empty: no band could be fitted.
+std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& frame,
+                                      const FlatsPair& flats, const InnerTrace& inner,
+                                      const ReadingPlan& plan);
+
+/// Whether the rims of the flats show a glint, by majority over a few bands.
+void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                      ReadingPlan& plan);
+
+/// One reading each step along the blade. Flats are read where `flats` was seen.
+std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
+                                     const FlatsPair& flats, const InnerTrace& inner,
+                                     const ReadingPlan& plan);
+
+/// How well two lines, or a land, explain the profiles: mean of log(residual variance) over bands.
+double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                       const InnerTrace& inner, const ReadingPlan& plan);
+
+}  // namespace evenbevel::edge

@@ -1,0 +1,199 @@
+#include "strip.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <opencv2/imgproc.hpp>
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kBinPx = 0.25;
+constexpr double kClipEncoded = 245.0 / 255.0;  // Tone curves flatten before they reach white.
+
+/// Second-order expansion of (s, t) about one pixel: exact enough over a few mm and quick.
+class LocalMap {
+ public:
+  LocalMap(const StripFrame& frame, const Eigen::Vector2d& centre_px, double reach_u,
+           double reach_v)
+      : centre_(centre_px) {
+    const auto at = [&](double u, double v) {
+      return frame.at(centre_px + Eigen::Vector2d(u, v));
+    };
+    const Eigen::Vector2d f00 = at(0, 0), fp0 = at(reach_u, 0), fm0 = at(-reach_u, 0);
+    const Eigen::Vector2d f0p = at(0, reach_v), f0m = at(0, -reach_v);
+    const Eigen::Vector2d fpp = at(reach_u, reach_v), fmm = at(-reach_u, -reach_v);
+    constant_ = f00;
+    u_ = (fp0 - fm0) / (2 * reach_u);
+    v_ = (f0p - f0m) / (2 * reach_v);
+    uu_ = (fp0 + fm0 - 2 * f00) / (2 * reach_u * reach_u);
+    vv_ = (f0p + f0m - 2 * f00) / (2 * reach_v * reach_v);
+    uv_ = (fpp + fmm - fp0 - fm0 - f0p - f0m + 2 * f00) / (2 * reach_u * reach_v);
+  }
+
+  Eigen::Vector2d operator()(double x_px, double y_px) const {
+    const double u = x_px - centre_.x(), v = y_px - centre_.y();
+    return constant_ + u * u_ + v * v_ + u * u * uu_ + u * v * uv_ + v * v * vv_;
+  }
+
+ private:
+  Eigen::Vector2d centre_, constant_, u_, v_, uu_, vv_, uv_;
+};
+
+cv::Mat linear_table_8() {
+  cv::Mat table(1, 256, CV_32FC1);
+  for (int i = 0; i < 256; ++i) table.at<float>(i) = static_cast<float>(linear_light(i / 255.0));
+  return table;
+}
+
+cv::Mat to_linear(const cv::Mat& grey) {
+  cv::Mat linear;
+  if (grey.depth() == CV_8U) {
+    static const cv::Mat kTable = linear_table_8();
+    cv::LUT(grey, kTable, linear);
+    return linear;
+  }
+  linear.create(grey.size(), CV_32FC1);
+  for (int row = 0; row < grey.rows; ++row) {
+    const ushort* from = grey.ptr<ushort>(row);
+    float* to = linear.ptr<float>(row);
+    for (int col = 0; col < grey.cols; ++col) {
+      to[col] = static_cast<float>(linear_light(from[col] / 65535.0));
+    }
+  }
+  return linear;
+}
+
+}  // namespace
+
+StripFrame::StripFrame(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
+                       double reference_height_mm, double direction_rad)
+    : camera_(camera),
+      T_camera_card_(T_camera_card),
+      height_mm_(reference_height_mm),
+      direction_rad_(direction_rad),
+      along_(std::cos(direction_rad), std::sin(direction_rad)),
+      across_(along_.y(), -along_.x()),
+      centre_card_mm_(T_camera_card.inverse().matrix.translation()) {
+  const Eigen::Vector2d foot = centre_card_mm_.head<2>();
+  camera_stz_mm_ = {foot.dot(along_), foot.dot(across_), centre_card_mm_.z()};
+}
+
+StripFrame StripFrame::turned(double direction_rad) const {
+  return {camera_, T_camera_card_, height_mm_, direction_rad};
+}
+
+Eigen::Vector2d StripFrame::pixel(double s_mm, double t_mm) const {
+  const Eigen::Vector2d xy = s_mm * along_ + t_mm * across_;
+  const Point<Card> p_card{{xy.x(), xy.y(), height_mm_}};
+  return project(camera_, T_camera_card_ * p_card);
+}
+
+Eigen::Vector2d StripFrame::at(const Eigen::Vector2d& q_px) const {
+  const Eigen::Vector3d direction =
+      T_camera_card_.matrix.linear().transpose() * ray(camera_, q_px);
+  const double length = (height_mm_ - centre_card_mm_.z()) / direction.z();
+  const Eigen::Vector2d xy = (centre_card_mm_ + length * direction).head<2>();
+  return {xy.dot(along_), xy.dot(across_)};
+}
+
+double StripFrame::px_per_mm_across(double s_mm, double t_mm) const {
+  constexpr double kReach = 0.5;
+  return (pixel(s_mm, t_mm + kReach) - pixel(s_mm, t_mm - kReach)).norm() / (2 * kReach);
+}
+
+LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region) {
+  LaneImage image;
+  const cv::Rect inside = region & cv::Rect({}, pixels.size());
+  image.origin_px = inside.tl();
+  cv::Mat grey;
+  if (pixels.channels() == 3) {
+    cv::cvtColor(pixels(inside), grey, cv::COLOR_BGR2GRAY);
+  } else {
+    grey = pixels(inside);
+  }
+  if (grey.depth() == CV_16U) {
+    grey.convertTo(image.encoded, CV_8U, 1.0 / 257.0);
+  } else {
+    image.encoded = grey;
+  }
+  image.linear = to_linear(grey);
+  image.clip = linear_light(kClipEncoded);
+  return image;
+}
+
+CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const StripRange& range,
+                         double ds_mm, double dt_mm) {
+  CoarseStrip strip{{}, range.s_low, ds_mm, range.t_low, dt_mm};
+  const int columns = std::max(2, static_cast<int>((range.s_high - range.s_low) / ds_mm) + 1);
+  const int rows = std::max(2, static_cast<int>((range.t_high - range.t_low) / dt_mm) + 1);
+  cv::Mat map(rows, columns, CV_32FC2);
+  // Across 20 mm the picture of a line bends by far less than a sample: a parabola is enough.
+  for (int column = 0; column < columns; ++column) {
+    const double s = strip.s_mm(column);
+    const Eigen::Vector2d low = frame.pixel(s, range.t_low);
+    const Eigen::Vector2d mid = frame.pixel(s, 0.5 * (range.t_low + range.t_high));
+    const Eigen::Vector2d high = frame.pixel(s, range.t_high);
+    for (int row = 0; row < rows; ++row) {
+      const double f = 2.0 * row * dt_mm / (range.t_high - range.t_low) - 1.0;
+      const Eigen::Vector2d q =
+          mid + 0.5 * f * (high - low) + 0.5 * f * f * (high + low - 2.0 * mid);
+      map.at<cv::Vec2f>(row, column) =
+          cv::Vec2f(static_cast<float>(q.x() - image.origin_px.x),
+                    static_cast<float>(q.y() - image.origin_px.y));
+    }
+  }
+  cv::Mat sampled;
+  cv::remap(image.encoded, sampled, map, {}, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
+  sampled.convertTo(strip.grey, CV_32F);
+  return strip;
+}
+
+std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame& frame,
+                                        const Band& band, double px_per_mm) {
+  const Eigen::Vector2d centre = frame.pixel(band.s_mm, band.t_mid_mm);
+  const Eigen::Vector2d ahead =
+      frame.pixel(band.s_mm + band.half_length_mm,
+                  band.t_mid_mm + band.slope * band.half_length_mm) - centre;
+  const Eigen::Vector2d low = frame.pixel(band.s_mm, band.t_mid_mm + band.t_low_mm) - centre;
+  const Eigen::Vector2d high = frame.pixel(band.s_mm, band.t_mid_mm + band.t_high_mm) - centre;
+  const double reach_x = std::abs(ahead.x()) + std::max(std::abs(low.x()), std::abs(high.x())) + 1;
+  const double reach_y = std::abs(ahead.y()) + std::max(std::abs(low.y()), std::abs(high.y())) + 1;
+  const LocalMap map(frame, centre, reach_x, reach_y);
+
+  const int bins = static_cast<int>((band.t_high_mm - band.t_low_mm) * px_per_mm / kBinPx) + 1;
+  struct Bin {
+    double count = 0, t = 0, value = 0;
+  };
+  std::vector<Bin> sums(static_cast<std::size_t>(bins));
+  const cv::Rect box =
+      cv::Rect(cv::Point(static_cast<int>(std::floor(centre.x() - reach_x)),
+                         static_cast<int>(std::floor(centre.y() - reach_y))),
+               cv::Point(static_cast<int>(std::ceil(centre.x() + reach_x)) + 1,
+                         static_cast<int>(std::ceil(centre.y() + reach_y)) + 1)) &
+      cv::Rect(image.origin_px, image.linear.size());
+  for (int y = box.y; y < box.y + box.height; ++y) {
+    const float* row = image.linear.ptr<float>(y - image.origin_px.y);
+    for (int x = box.x; x < box.x + box.width; ++x) {
+      const Eigen::Vector2d st = map(x, y);
+      const double along = st.x() - band.s_mm;
+      if (std::abs(along) > band.half_length_mm) continue;
+      const double t = st.y() - band.t_mid_mm - band.slope * along;
+      const double position = (t - band.t_low_mm) * px_per_mm / kBinPx;
+      if (position < 0 || position >= bins) continue;
+      Bin& bin = sums[static_cast<std::size_t>(position)];
+      bin.count += 1;
+      bin.t += t;
+      bin.value += row[x - image.origin_px.x];
+    }
+  }
+  std::vector<ProfileSample> samples;
+  samples.reserve(sums.size());
+  for (const Bin& bin : sums) {
+    if (bin.count == 0) continue;
+    samples.push_back({bin.t / bin.count * px_per_mm, bin.value / bin.count, bin.count});
+  }
+  return samples;
+}
+
+}  // namespace evenbevel::edge

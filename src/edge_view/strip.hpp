@@ -1,0 +1,85 @@
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include <Eigen/Core>
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/frames.hpp"
+#include "evenbevel/trace.hpp"
+
+namespace evenbevel::edge {
+
+/// Coordinates for following the blade: s along it, t across it (mm), in the plane parallel to the
+/// card at a reference height. When s runs to the tip, t runs to the left face.
+class StripFrame {
+ public:
+  StripFrame(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
+             double reference_height_mm, double direction_rad);
+
+  Eigen::Vector2d pixel(double s_mm, double t_mm) const;
+  /// (s, t) of the point where a pixel's ray meets the reference plane.
+  Eigen::Vector2d at(const Eigen::Vector2d& q_px) const;
+
+  double px_per_mm_across(double s_mm, double t_mm) const;
+  double reference_height_mm() const { return height_mm_; }
+  double direction_rad() const { return direction_rad_; }
+  /// The camera's foot point on the card plane, in (s, t), and its height above the card.
+  Eigen::Vector3d camera_mm() const { return camera_stz_mm_; }
+  StripFrame turned(double direction_rad) const;
+
+ private:
+  CameraModel camera_;
+  Transform<Camera, Card> T_camera_card_;
+  double height_mm_;
+  double direction_rad_;
+  Eigen::Vector2d along_, across_;
+  Eigen::Vector3d centre_card_mm_, camera_stz_mm_;
+};
+
+/// The part of the photo around the lane: grey, once as encoded (to find things) and once in
+/// linear light (to measure them).
+struct LaneImage {
+  cv::Point origin_px;  ///< Of both, in the stored pixel grid.
+  cv::Mat encoded;      ///< CV_8UC1.
+  cv::Mat linear;       ///< CV_32FC1, 0..1.
+  double clip = 1.0;    ///< Linear light from which on a sample counts as clipped.
+};
+
+LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region);
+
+/// The straightened strip, CV_32FC1, encoded grey: row = t, column = s.
+struct CoarseStrip {
+  cv::Mat grey;
+  double s0_mm = 0.0, ds_mm = 0.0;
+  double t0_mm = 0.0, dt_mm = 0.0;
+
+  double s_mm(double column) const { return s0_mm + ds_mm * column; }
+  double t_mm(double row) const { return t0_mm + dt_mm * row; }
+};
+
+/// Range of a straightened strip, mm.
+struct StripRange {
+  double s_low, s_high, t_low, t_high;
+};
+
+CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const StripRange& range,
+                         double ds_mm, double dt_mm);
+
+/// What a short band across the blade shows: all of its pixels against their distance from the
+/// line t = t_mid + slope (s - s_mid), in bins of a quarter pixel, in linear light.
+struct Band {
+  double s_mm = 0.0;
+  double t_mid_mm = 0.0;
+  double slope = 0.0;
+  double half_length_mm = 0.5;
+  double t_low_mm = 0.0, t_high_mm = 0.0;  ///< Relative to the line.
+};
+
+/// Samples in px, relative to the line, in order of t. Pixels outside of the picture are left out.
+std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame& frame,
+                                        const Band& band, double px_per_mm);
+
+}  // namespace evenbevel::edge
