@@ -117,6 +117,7 @@ InnerSearch inner_search(const Located& at, const std::pair<double, double>& str
   return {.mid = {0.5 * (at.flats.high.at_zero_mm + at.flats.low.at_zero_mm),
                   0.5 * (at.flats.high.slope + at.flats.low.slope)},
           .half_width_mm = 0.3 * width,
+          .border_limit_mm = 0.4 * width,
           .gap_high_mm = 0.5 * width,
           .s_low_mm = stretch.first,
           .s_high_mm = stretch.second};
@@ -262,7 +263,8 @@ CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mir
 EdgeTrace trace_of(const std::vector<BandReadings>& bands,
                    std::optional<Reading> BandReadings::*which, EdgeTrace::Kind kind,
                    const StripFrame& frame, bool mirrored) {
-  EdgeTrace trace{.kind = kind};
+  EdgeTrace trace;
+  trace.kind = kind;
   for (const BandReadings& band : bands) {
     if (!(band.*which)) continue;
     const double sign = mirrored ? -1.0 : 1.0;
@@ -305,7 +307,7 @@ void summarise(EdgeResult& result, const Metric& metric) {
     }
   }
   result.coverage =
-      result.stations.empty() ? 0.0 : static_cast<double>(seen) / result.stations.size();
+      result.stations.empty() ? 0.0 : static_cast<double>(seen) / static_cast<double>(result.stations.size());
   if (worst != nullptr) {
     const Measured& c = *worst->centreline_offset_mm;
     result.centreline_offset_worst_mm = c;

@@ -206,6 +206,7 @@ Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseS
         const double high = level.low_mm + peaks[j].index * strip.dt_mm;
         if (high - low < search.gap_low_mm || high - low > search.gap_high_mm) continue;
         if (std::abs(0.5 * (low + high)) > search.half_width_mm) continue;
+        if (std::max(-low, high) > search.border_limit_mm) continue;
         const auto strength = static_cast<float>(std::min(peaks[i].value, peaks[j].value));
         pairs.push_back({mid_mm + low, mid_mm + high,
                          std::sqrt(std::min(strength / saturates, 1.0F))});

@@ -175,7 +175,9 @@ double clipped_share(const OpenBand& band, double clip) {
 BandReadings read_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
   const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
-  BandReadings out{.s_mm = s_mm, .px_per_mm = band.px_per_mm};
+  BandReadings out;
+  out.s_mm = s_mm;
+  out.px_per_mm = band.px_per_mm;
   out.clipped_share = clipped_share(band, image.clip);
   if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
     if (const auto fit = fit_rim(band.samples, band.high_px, +1, plan.high, band.px_per_mm,
