@@ -40,8 +40,9 @@ struct EdgeSettings {
 
 /// One place along the blade. An empty optional: not seen here.
 struct EdgeStation {
-  double x_mm = 0.0;     ///< Blade frame.
-  Eigen::Vector2d px = Eigen::Vector2d::Zero();  ///< Midpoint of the land or of the scribe lines, stored pixel grid.
+  double x_mm = 0.0;  ///< Blade frame.
+  Eigen::Vector2d px =
+      Eigen::Vector2d::Zero();  ///< Midpoint of the land or of the scribe lines, stored pixel grid.
   std::optional<Measured> centreline_offset_mm;  ///< Positive toward the left face.
   std::optional<Measured> thickness_mm;          ///< Apparent, at the card's scale.
   std::optional<Measured> line_gap_mm;           ///< Scribed.

@@ -10,6 +10,7 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
+#include "extent.hpp"
 #include "inner.hpp"
 #include "locate.hpp"
 #include "metric.hpp"
@@ -24,7 +25,8 @@ constexpr double kUsualEdgeHeightMm = 5.0;  // Set-up: 2-10 mm proud of the card
 constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
 constexpr double kLeastPxPerMm = 5.0;
 constexpr double kMostBlurPx = 3.0;
-constexpr double kTurnRad = 0.09;           // The slot is 8 mm wide: the blade cannot lie more askew.
+constexpr double kUsualBlurPx = 0.9;
+constexpr double kTurnRad = 0.09;  // The slot is 8 mm wide: the blade cannot lie more askew.
 constexpr double kBesideLaneMm = 3.0;
 constexpr double kAlongStepMm = 0.5;
 
@@ -83,33 +85,40 @@ struct Located {
   double px_per_mm;
 };
 
-/// Looks twice: across the card, then along the direction found.
-std::optional<Located> locate(const LaneImage& image, const StripFrame& on_lane,
-                              const std::pair<double, double>& stretch, FlatsSearch search,
-                              double least_support_mm) {
+/// Looks twice, across the card and then along the direction found. Best first; the right one need
+/// not be the first, since jaws and the flats' lower ends run along the blade too.
+std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
+                            const std::pair<double, double>& stretch, FlatsSearch search,
+                            double least_support_mm) {
+  constexpr int kMost = 5;
   const double reach = 0.5 * card_layout(CardKind::edge).lane_mm().sizes().y() - 0.5;
-  const double px_per_mm =
-      on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
+  const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
   const double dt = 0.5 / px_per_mm;
   search.turn_rad = kTurnRad;
   const CoarseStrip first = coarse_strip(
       image, on_lane, {stretch.first, stretch.second, -reach, reach}, kAlongStepMm, dt);
-  const auto rough = find_flats(first, px_per_mm, search, 0.6 * least_support_mm);
-  if (!rough) return std::nullopt;
-  const double slope = 0.5 * (rough->high.slope + rough->low.slope);
+  const std::vector<FlatsPair> rough =
+      find_flats(first, px_per_mm, search, 0.5 * least_support_mm, 1);
+  if (rough.empty()) return {};
+  const double slope = 0.5 * (rough.front().high.slope + rough.front().low.slope);
   const StripFrame frame = on_lane.turned(on_lane.direction_rad() - std::atan(slope));
   search.turn_rad = 0.012;
-  const double mid = rough->mid_mm(0.0);
-  CoarseStrip strip = coarse_strip(
+  search.smooth_along_mm = 8.0;
+  search.least_gradient = 0.6F;
+  const double mid = rough.front().mid_mm(0.0);
+  const CoarseStrip strip = coarse_strip(
       image, frame, {stretch.first, stretch.second, mid - 5.0, mid + 5.0}, kAlongStepMm, dt);
-  auto flats = find_flats(strip, px_per_mm, search, least_support_mm);
-  if (!flats) return std::nullopt;
-  return Located{frame, std::move(strip), std::move(*flats), px_per_mm};
+  std::vector<Located> places;
+  for (FlatsPair& flats : find_flats(strip, px_per_mm, search, least_support_mm, kMost)) {
+    places.push_back({frame, strip, std::move(flats), px_per_mm});
+  }
+  return places;
 }
 
 struct Inner {
   Stage stage;
   InnerTrace trace;
+  double log_misfit;  ///< Of the profiles; lower is better.
 };
 
 InnerSearch inner_search(const Located& at, const std::pair<double, double>& stretch) {
@@ -123,56 +132,84 @@ InnerSearch inner_search(const Located& at, const std::pair<double, double>& str
           .s_high_mm = stretch.second};
 }
 
-/// Share of a trace's length along which both flats were seen.
-double overlap(const FlatsPair& flats, const CoarseStrip& strip, const InnerTrace& trace) {
-  int all = 0, seen = 0;
+/// Mean strength with which both flats were seen along a stretch.
+double strength_along(const FlatsPair& flats, const CoarseStrip& strip, double begin_mm,
+                      double end_mm) {
+  double sum = 0.0;
+  int columns = 0;
   for (std::size_t column = 0; column < flats.seen.size(); ++column) {
     const double s = strip.s_mm(static_cast<double>(column));
-    if (s < trace.s_begin_mm() || s > trace.s_end_mm()) continue;
-    ++all;
-    if (flats.seen[column]) ++seen;
+    if (s < begin_mm || s > end_mm) continue;
+    sum += static_cast<double>(flats.seen[column]);
+    ++columns;
   }
-  return all > 0 ? static_cast<double>(seen) / all : 0.0;
+  return columns > 0 ? sum / columns : 0.0;
 }
 
 /// Which stage the photo shows: the model that explains the profiles better.
 std::optional<Inner> find_inner(const LaneImage& image, const Located& at,
                                 const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings) {
+                                const EdgeSettings& settings, double card_blur_px) {
+  constexpr double kMostLogMisfit = -1.7;  // Residuals under a fifth of the contrast.
   const InnerSearch search = inner_search(at, stretch);
-  InnerSearch on_flats = search;
-  on_flats.s_low_mm = at.flats.s_begin_mm;
-  on_flats.s_high_mm = at.flats.s_end_mm;
-  on_flats.gap_high_mm = std::min(search.gap_high_mm, 1.0);
-  const bool may_scribed = !settings.stage || *settings.stage == Stage::scribed;
-  const bool may_land = !settings.stage || *settings.stage != Stage::scribed;
-  std::optional<InnerTrace> lines, land;
-  if (may_scribed) lines = follow_lines(at.strip, at.px_per_mm, on_flats);
-  if (may_land) land = follow_land(at.strip, at.px_per_mm, search);
-  if (!lines && !land) return std::nullopt;
-  if (lines && land) {
-    const ReadingPlan as_lines{.stage = Stage::scribed, .step_mm = settings.step_mm};
-    const ReadingPlan as_land{.stage = Stage::ground, .step_mm = settings.step_mm};
-    const bool lines_fit = mean_log_misfit(image, at.frame, at.flats, *lines, as_lines) <
-                           mean_log_misfit(image, at.frame, at.flats, *land, as_land);
-    (lines_fit ? land : lines).reset();
+  InnerSearch lines_search = search;
+  lines_search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
+  std::optional<Inner> best;
+  const auto consider = [&](Stage stage, std::optional<InnerTrace> trace) {
+    if (!trace) return;
+    const ReadingPlan plan{.stage = stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
+    const double misfit = mean_log_misfit(image, at.frame, at.flats, *trace, plan);
+    if (misfit > kMostLogMisfit || (best && misfit > best->log_misfit)) return;
+    best = Inner{stage, std::move(*trace), misfit};
+  };
+  if (!settings.stage || *settings.stage == Stage::scribed) {
+    consider(Stage::scribed, follow_lines(at.strip, at.px_per_mm, lines_search));
   }
-  if (lines) return Inner{Stage::scribed, std::move(*lines)};
-  const Stage seen =
-      overlap(at.flats, at.strip, *land) > 0.5 ? Stage::ground : Stage::bevelled;
-  return Inner{settings.stage.value_or(seen), std::move(*land)};
+  if (!settings.stage || *settings.stage != Stage::scribed) {
+    consider(Stage::ground, follow_land(at.strip, at.px_per_mm, search));
+  }
+  if (!best) return std::nullopt;
+  const ReadingPlan plan{
+      .stage = best->stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
+  best->trace = confirmed(image, at.frame, at.flats, best->trace, plan);
+  if (best->trace.places.size() < 10) return std::nullopt;
+  if (best->stage == Stage::ground) {
+    const bool flats_beside =
+        strength_along(at.flats, at.strip, best->trace.s_begin_mm(), best->trace.s_end_mm()) > 0.35;
+    best->stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
+  }
+  return best;
 }
 
-/// +1: the handle lies toward larger s; -1: toward smaller; 0: cannot be told.
-int handle_side(const FlatsPair& flats, const Inner& inner) {
-  if (inner.stage == Stage::scribed) return 0;
-  constexpr double kLeastRicassoMm = 4.0;
-  const double below = inner.trace.s_begin_mm() - flats.s_begin_mm;
-  const double above = flats.s_end_mm - inner.trace.s_end_mm();
-  if (std::max(below, above) < kLeastRicassoMm) return 0;
-  if (below > 2.0 * std::max(above, 0.0)) return -1;
-  if (above > 2.0 * std::max(below, 0.0)) return +1;
-  return 0;
+/// The flats and what lies between them, together: of several pairs of borders the blade's is the
+/// one seen best beside the lines or the land (bevelled: on the ricasso just before it).
+struct Blade {
+  Located at;
+  Inner inner;
+};
+
+std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
+                                const std::pair<double, double>& stretch,
+                                const EdgeSettings& settings, double card_blur_px) {
+  constexpr double kRicassoMm = 20.0;
+  std::optional<Blade> best;
+  double best_score = 0.15;  // Below this the flats are a guess.
+  for (Located& place : places) {
+    std::optional<Inner> inner = find_inner(image, place, stretch, settings, card_blur_px);
+    if (!inner) continue;
+    const double begin = inner->trace.s_begin_mm(), end = inner->trace.s_end_mm();
+    const auto strength = [&](double from, double to) {
+      return strength_along(place.flats, place.strip, from, to);
+    };
+    const double score =
+        inner->stage == Stage::bevelled
+            ? 0.7 * std::max(strength(begin - kRicassoMm, begin), strength(end, end + kRicassoMm))
+            : strength(begin, end);
+    if (score <= best_score) continue;
+    best_score = score;
+    best = Blade{std::move(place), std::move(*inner)};
+  }
+  return best;
 }
 
 /// The land has its true width and the facets their depth only some way from the plunge lines.
@@ -220,25 +257,31 @@ CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mir
           .u_height_mm = std::sqrt(std::max(covariance(2, 2), 0.0))};
 }
 
-[[noreturn]] void fail_without_flats(const LaneImage& image, const StripFrame& on_lane,
+[[noreturn]] void fail_without_blade(const LaneImage& image, const StripFrame& on_lane,
                                      const std::pair<double, double>& stretch,
-                                     const FlatsSearch& search, const EdgeSettings& settings) {
+                                     const FlatsSearch& search, const std::optional<CardLook>& look,
+                                     const EdgeSettings& settings) {
+  if (look && look->white > 0.95) {
+    throw Error("the photo is over-exposed: the card's paper is pure white",
+                "turn the exposure down or move the light, and take the photo again");
+  }
   const auto found_for = [&](double low_mm, double high_mm) -> std::optional<double> {
     FlatsSearch other = search;
     other.width_low_mm = low_mm;
     other.width_high_mm = high_mm;
-    const auto at = locate(image, on_lane, stretch, other, 25.0);
-    if (!at) return std::nullopt;
-    EdgeSettings any = settings;
-    any.stage.reset();
-    if (!find_inner(image, *at, stretch, any)) return std::nullopt;
-    return at->flats.width_mm(0.5 * (at->flats.s_begin_mm + at->flats.s_end_mm));
+    const auto blade = find_blade(image, locate(image, on_lane, stretch, other, 25.0), stretch,
+                                  settings, look ? look->blur_px : kUsualBlurPx);
+    if (!blade) return std::nullopt;
+    const FlatsPair& flats = blade->at.flats;
+    return flats.width_mm(0.5 * (flats.s_begin_mm + flats.s_end_mm));
   };
   const struct {
     double factor;
     const char* meant;
-  } units[] = {{25.4, "inches"}, {1.0 / 25.4, "millimetres, not inches"},
-               {0.0254, "thousandths of an inch"}, {1.0 / 0.0254, "millimetres, not thou"}};
+  } units[] = {{25.4, "inches"},
+               {1.0 / 25.4, "millimetres, not inches"},
+               {0.0254, "thousandths of an inch"},
+               {1.0 / 0.0254, "millimetres, not thou"}};
   for (const auto& unit : units) {
     const double thickness = settings.thickness_mm * unit.factor;
     if (thickness < 0.8 || thickness > 9.0) continue;
@@ -255,9 +298,10 @@ CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mir
                 "measure the stock again and mind the unit; check the card's printed bar with "
                 "calipers (--printed-bar) and that the card lies flat");
   }
-  throw Error("no blade was found in the card's lane",
+  throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
               "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
-              "out of the slot, and light it so that both its rims show");
+              "out of the slot, and light it so that its rims and lines show; if they do show, "
+              "name the stage with --stage");
 }
 
 EdgeTrace trace_of(const std::vector<BandReadings>& bands,
@@ -301,13 +345,14 @@ void summarise(EdgeResult& result, const Metric& metric) {
   for (const EdgeStation& s : result.stations) {
     if (!s.centreline_offset_mm) continue;
     ++seen;
-    if (worst == nullptr || std::abs(s.centreline_offset_mm->value) >
-                                std::abs(worst->centreline_offset_mm->value)) {
+    if (worst == nullptr ||
+        std::abs(s.centreline_offset_mm->value) > std::abs(worst->centreline_offset_mm->value)) {
       worst = &s;
     }
   }
-  result.coverage =
-      result.stations.empty() ? 0.0 : static_cast<double>(seen) / static_cast<double>(result.stations.size());
+  result.coverage = result.stations.empty()
+                        ? 0.0
+                        : static_cast<double>(seen) / static_cast<double>(result.stations.size());
   if (worst != nullptr) {
     const Measured& c = *worst->centreline_offset_mm;
     result.centreline_offset_worst_mm = c;
@@ -339,8 +384,9 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
     result.warnings.push_back(std::to_string(static_cast<int>(100 * clipped)) +
                               " % of the edge is over-exposed; its borders look wider than they "
                               "are and the intervals are widened.");
-    result.advice.push_back("Turn the exposure down a step or move the light, so that no part of "
-                            "the edge is pure white.");
+    result.advice.push_back(
+        "Turn the exposure down a step or move the light, so that no part of "
+        "the edge is pure white.");
   }
   if (result.blur_px > 1.8) {
     result.warnings.push_back("The photo is soft: borders are blurred over " +
@@ -352,17 +398,19 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
                               " % of the stations could be measured.");
   }
   if (std::abs(result.camera_lateral_mm) > 8.0 && result.stage != Stage::scribed) {
-    result.advice.push_back(
-        "Move the camera " + in_mm(std::abs(result.camera_lateral_mm), 0) + " toward the " +
-        (result.camera_lateral_mm > 0 ? "right" : "left") + " face, to stand over the edge.");
+    result.advice.push_back("Move the camera " + in_mm(std::abs(result.camera_lateral_mm), 0) +
+                            " toward the " + (result.camera_lateral_mm > 0 ? "right" : "left") +
+                            " face, to stand over the edge.");
   }
   if (result.stage == Stage::bevelled) {
-    result.warnings.push_back("The flats end at the plunge lines: the mid-plane is carried on from "
-                              "the ricasso, and the interval grows with the distance from it.");
+    result.warnings.push_back(
+        "The flats end at the plunge lines: the mid-plane is carried on from "
+        "the ricasso, and the interval grows with the distance from it.");
   }
   if (!settings.tip && !result.x_from_plunge) {
-    result.warnings.push_back("Nothing in the photo tells where the tip is: it is taken to point "
-                              "right on the upright card (--tip left if not).");
+    result.warnings.push_back(
+        "Nothing in the photo tells where the tip is: it is taken to point "
+        "right on the upright card (--tip left if not).");
   }
 }
 
@@ -395,62 +443,64 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                 "more light, and take the photo again");
   }
 
+  // A rim's broken corner shows up to a pixel inside of it.
+  const double flank_mm = 1.0 / px_per_mm;
   const double lowest = settings.edge_height_mm ? *settings.edge_height_mm - 2.5 : kLowestRimMm;
   const double highest = settings.edge_height_mm ? *settings.edge_height_mm + 1.0 : kHighestRimMm;
-  FlatsSearch search{.width_low_mm = apparent(settings.thickness_mm, lowest, on_lane),
+  FlatsSearch search{.width_low_mm = apparent(settings.thickness_mm, lowest, on_lane) - flank_mm,
                      .width_high_mm = apparent(settings.thickness_mm, highest, on_lane)};
   if (look) {
     const double black = std::max(look->black, 1e-4);
     search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
   }
   constexpr double kLeastFlatsMm = 7.0;
-  const std::optional<Located> at = locate(image, on_lane, stretch, search, kLeastFlatsMm);
-  if (!at) fail_without_flats(image, on_lane, stretch, search, settings);
-  FlatsPair flats = at->flats;
-
-  std::optional<Inner> inner = find_inner(image, *at, stretch, settings);
-  if (!inner) {
-    if (look && look->white > 0.95) {
-      throw Error("the photo is over-exposed: the card's paper is pure white",
-                  "turn the exposure down or move the light, and take the photo again");
-    }
-    throw Error("the blade's flats were found, but neither scribe lines nor a ground edge between "
-                "them",
-                "light the edge so that the lines stand out, or name the stage with --stage");
-  }
-  const int handle = handle_side(flats, *inner);
+  const std::optional<Blade> blade =
+      find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
+                 look ? look->blur_px : kUsualBlurPx);
+  if (!blade) fail_without_blade(image, on_lane, stretch, search, look, settings);
+  const Located& at = blade->at;
+  FlatsPair flats = at.flats;
+  Inner inner = blade->inner;
+  const BladeExtent extent =
+      blade_extent(at.strip, flats, inner.trace, inner.stage != Stage::scribed);
+  const int handle = extent.handle;
+  flats.s_begin_mm = extent.s_begin_mm;
+  flats.s_end_mm = extent.s_end_mm;
   EdgeResult result;
-  result.stage = inner->stage;
+  result.stage = inner.stage;
   PlungeLines plunges;
-  ReadingPlan plan{.stage = inner->stage, .step_mm = settings.step_mm};
-  plan.blur_px = typical_blur_px(image, at->frame, flats, inner->trace, plan)
-                     .value_or(look ? look->blur_px : 1.0);
+  ReadingPlan plan{.stage = inner.stage, .step_mm = settings.step_mm};
+  plan.blur_px = typical_blur_px(image, at.frame, flats, inner.trace, plan)
+                     .value_or(look ? look->blur_px : kUsualBlurPx);
   if (handle != 0) {
-    plunges = find_plunges(image, at->frame, flats, inner->trace, handle, plan.blur_px);
-    trim_at_plunges(inner->trace, plunges, handle);
-    if (inner->trace.places.size() < 6) {
+    plunges = find_plunges(image, at.frame, flats, inner.trace, handle, plan.blur_px);
+    trim_at_plunges(inner.trace, plunges, handle);
+    if (inner.trace.places.size() < 6) {
       throw Error("the ground edge is too short to be measured beyond the plunge lines",
                   "take the photo so that more of the ground edge is in the picture");
     }
   }
-  if (inner->stage == Stage::bevelled) {
+  if (inner.stage == Stage::bevelled) {
     const double margin = 3.0;
-    if (handle < 0) flats.s_end_mm = std::min(flats.s_end_mm, inner->trace.s_begin_mm() - margin);
-    if (handle > 0) flats.s_begin_mm = std::max(flats.s_begin_mm, inner->trace.s_end_mm() + margin);
+    if (handle < 0) flats.s_end_mm = std::min(flats.s_end_mm, inner.trace.s_begin_mm() - margin);
+    if (handle > 0) flats.s_begin_mm = std::max(flats.s_begin_mm, inner.trace.s_end_mm() + margin);
   }
-  if (inner->stage != Stage::ground) choose_rim_looks(image, at->frame, flats, plan);
-  std::vector<BandReadings> bands = read_bands(image, at->frame, flats, inner->trace, plan);
+  if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
+  recentre(image, at.frame, inner.trace, plan, flats);
+  if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
+  std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
 
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
   if (settings.tip && handle != 0 && *settings.tip != tip_seen) {
-    result.warnings.push_back("The plunge lines say that the tip points the other way than --tip: "
-                              "check which face is which.");
+    result.warnings.push_back(
+        "The plunge lines say that the tip points the other way than --tip: "
+        "check which face is which.");
   }
   const bool mirrored = result.tip == Tip::left;
   if (mirrored) mirror(bands);
-  const CameraPlace place = camera_place(at->frame, pose, mirrored);
-  MetricSettings metric_settings{.stage = inner->stage,
+  const CameraPlace place = camera_place(at.frame, pose, mirrored);
+  MetricSettings metric_settings{.stage = inner.stage,
                                  .thickness_mm = settings.thickness_mm,
                                  .thickness_u_mm = settings.thickness_u_mm,
                                  .edge_height_mm = settings.edge_height_mm,
@@ -460,14 +510,13 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .blur_px = plan.blur_px,
                                  .high = mirrored ? plan.low : plan.high,
                                  .low = mirrored ? plan.high : plan.low};
-  const Datum datum =
-      inner->stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
+  const Datum datum = inner.stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
   Metric metric = to_blade(bands, datum, place, metric_settings);
 
   // To the blade's own x, at the height of the edge.
-  const double foot_s = (mirrored ? -1.0 : 1.0) * at->frame.camera_mm().x();
-  const double shrink = (place.height_mm - metric.edge_height_mm) /
-                        (place.height_mm - on_lane.reference_height_mm());
+  const double foot_s = (mirrored ? -1.0 : 1.0) * at.frame.camera_mm().x();
+  const double shrink =
+      (place.height_mm - metric.edge_height_mm) / (place.height_mm - on_lane.reference_height_mm());
   const auto along = [&](double s) { return foot_s + (s - foot_s) * shrink; };
   const auto plunge_at = [&](const std::optional<Reading>& r) -> std::optional<Measured> {
     if (!r) return std::nullopt;
@@ -483,41 +532,39 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     right->value -= origin;
     result.plunge_left_mm = left;
     result.plunge_right_mm = right;
-    result.plunge_mismatch_mm =
-        Measured{left->value - right->value, std::hypot(left->u, right->u)};
+    result.plunge_mismatch_mm = Measured{left->value - right->value, std::hypot(left->u, right->u)};
   } else if (!metric.stations.empty()) {
     origin = along(metric.stations.front().x_mm);
   }
   for (std::size_t i = 0; i < metric.stations.size(); ++i) {
     EdgeStation& station = metric.stations[i];
     const double sign = mirrored ? -1.0 : 1.0;
-    station.px = at->frame.pixel(sign * station.x_mm, sign * metric.middle_t_mm[i]);
+    station.px = at.frame.pixel(sign * station.x_mm, sign * metric.middle_t_mm[i]);
     station.x_mm = along(station.x_mm) - origin;
   }
   // Stations before the first and behind the last reading say nothing.
   const auto measured = [](const EdgeStation& s) { return s.centreline_offset_mm.has_value(); };
   const auto first = std::find_if(metric.stations.begin(), metric.stations.end(), measured);
-  const auto last =
-      std::find_if(metric.stations.rbegin(), metric.stations.rend(), measured).base();
+  const auto last = std::find_if(metric.stations.rbegin(), metric.stations.rend(), measured).base();
   if (first < last) result.stations.assign(first, last);
 
   result.traces = {
-      trace_of(bands, &BandReadings::flat_high, EdgeTrace::Kind::flat_left, at->frame, mirrored),
-      trace_of(bands, &BandReadings::flat_low, EdgeTrace::Kind::flat_right, at->frame, mirrored),
-      trace_of(bands, &BandReadings::inner_high,
-               inner->stage == Stage::scribed ? EdgeTrace::Kind::scribe_left
-                                              : EdgeTrace::Kind::land_left,
-               at->frame, mirrored),
+      trace_of(bands, &BandReadings::flat_high, EdgeTrace::Kind::flat_left, at.frame, mirrored),
+      trace_of(bands, &BandReadings::flat_low, EdgeTrace::Kind::flat_right, at.frame, mirrored),
+      trace_of(
+          bands, &BandReadings::inner_high,
+          inner.stage == Stage::scribed ? EdgeTrace::Kind::scribe_left : EdgeTrace::Kind::land_left,
+          at.frame, mirrored),
       trace_of(bands, &BandReadings::inner_low,
-               inner->stage == Stage::scribed ? EdgeTrace::Kind::scribe_right
-                                              : EdgeTrace::Kind::land_right,
-               at->frame, mirrored)};
-  result.scale_px_per_mm = at->px_per_mm;
+               inner.stage == Stage::scribed ? EdgeTrace::Kind::scribe_right
+                                             : EdgeTrace::Kind::land_right,
+               at.frame, mirrored)};
+  result.scale_px_per_mm = at.px_per_mm;
   result.blur_px = plan.blur_px;
   result.edge_height_mm = metric.edge_height_mm;
   result.camera_distance_mm = place.height_mm - metric.edge_height_mm;
   result.camera_lateral_mm =
-      place.t_mm - (mirrored ? -1.0 : 1.0) * flats.mid_mm(at->frame.camera_mm().x());
+      place.t_mm - (mirrored ? -1.0 : 1.0) * flats.mid_mm(at.frame.camera_mm().x());
   result.pose = pose;
   summarise(result, metric);
   if (result.coverage < 0.25 || result.stations.size() < 5) {

@@ -25,14 +25,13 @@ std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& fram
       const Eigen::Vector2d q = frame.pixel(y, x);
       if (!inside.contains(cv::Point(static_cast<int>(q.x()), static_cast<int>(q.y())))) continue;
       const double px_per_mm = frame.px_per_mm_across(y, x);
-      const std::vector<ProfileSample> samples =
-          band_profile(image, frame,
-                       {.s_mm = y,
-                        .t_mid_mm = x,
-                        .half_length_mm = 0.4,
-                        .t_low_mm = -kReachMm,
-                        .t_high_mm = kReachMm},
-                       px_per_mm);
+      const std::vector<ProfileSample> samples = band_profile(image, frame,
+                                                              {.s_mm = y,
+                                                               .t_mid_mm = x,
+                                                               .half_length_mm = 0.4,
+                                                               .t_low_mm = -kReachMm,
+                                                               .t_high_mm = kReachMm},
+                                                              px_per_mm);
       const ProfileFit fit = fit_step(samples, 0.0, 1.2);
       if (!fit.converged) continue;
       const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;

@@ -8,8 +8,8 @@ namespace evenbevel::edge {
 
 /// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
 struct CardLook {
-  double blur_px = 0.0;    ///< Median Gaussian sigma.
-  double black = 0.0;      ///< Linear light.
+  double blur_px = 0.0;  ///< Median Gaussian sigma.
+  double black = 0.0;    ///< Linear light.
   double white = 0.0;
   int borders = 0;
 };

@@ -7,21 +7,30 @@ namespace evenbevel {
 
 std::string_view name(Stage stage) {
   switch (stage) {
-    case Stage::scribed: return "scribed";
-    case Stage::ground: return "ground";
-    case Stage::bevelled: return "bevelled";
+    case Stage::scribed:
+      return "scribed";
+    case Stage::ground:
+      return "ground";
+    case Stage::bevelled:
+      return "bevelled";
   }
   return "";
 }
 
 std::string_view name(EdgeTrace::Kind kind) {
   switch (kind) {
-    case EdgeTrace::Kind::flat_left: return "left flat";
-    case EdgeTrace::Kind::flat_right: return "right flat";
-    case EdgeTrace::Kind::scribe_left: return "left scribe line";
-    case EdgeTrace::Kind::scribe_right: return "right scribe line";
-    case EdgeTrace::Kind::land_left: return "left border of the land";
-    case EdgeTrace::Kind::land_right: return "right border of the land";
+    case EdgeTrace::Kind::flat_left:
+      return "left flat";
+    case EdgeTrace::Kind::flat_right:
+      return "right flat";
+    case EdgeTrace::Kind::scribe_left:
+      return "left scribe line";
+    case EdgeTrace::Kind::scribe_right:
+      return "right scribe line";
+    case EdgeTrace::Kind::land_left:
+      return "left border of the land";
+    case EdgeTrace::Kind::land_right:
+      return "right border of the land";
   }
   return "";
 }

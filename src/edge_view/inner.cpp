@@ -10,10 +10,10 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kSmoothAlongMm = 2.0;
-constexpr double kStateMm = 0.02;           // Grid of the path's mid positions.
-constexpr double kMostSlope = 0.06;         // The pair's mid may wander this much, mm per mm.
-constexpr double kGapToleranceMm = 0.12;    // The gap's change along the blade.
-constexpr double kBridgeMm = 15.0;          // Longest stretch without evidence.
+constexpr double kStateMm = 0.02;         // Grid of the path's mid positions.
+constexpr double kMostSlope = 0.06;       // The pair's mid may wander this much, mm per mm.
+constexpr double kGapToleranceMm = 0.12;  // The gap's change along the blade.
+constexpr double kBridgeMm = 15.0;        // Longest stretch without evidence.
 constexpr double kLeastLengthMm = 12.0;
 
 /// Votes of one column: pairs of peaks.
@@ -124,8 +124,7 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
   const auto first = static_cast<std::ptrdiff_t>(best_begin);
   const auto last = static_cast<std::ptrdiff_t>(best_end);
   trace.places = {trace.places.begin() + first, trace.places.begin() + last};
-  if (trace.places.size() < 4 ||
-      trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) {
+  if (trace.places.size() < 4 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) {
     return std::nullopt;
   }
   trace.strength = std::accumulate(weights.begin() + first, weights.begin() + last, 0.0) /
@@ -141,8 +140,8 @@ struct Levelled {
 };
 
 Levelled levelled(const CoarseStrip& strip, const InnerSearch& search) {
-  const int first = std::max(0, static_cast<int>(std::ceil((search.s_low_mm - strip.s0_mm) /
-                                                           strip.ds_mm)));
+  const int first =
+      std::max(0, static_cast<int>(std::ceil((search.s_low_mm - strip.s0_mm) / strip.ds_mm)));
   const int last = std::min(strip.grey.cols - 1,
                             static_cast<int>((search.s_high_mm - strip.s0_mm) / strip.ds_mm));
   Levelled out;
@@ -155,9 +154,8 @@ Levelled levelled(const CoarseStrip& strip, const InnerSearch& search) {
     out.s_mm.push_back(s);
     for (int r = 0; r < rows; ++r) {
       const double t = search.mid.t_mm(s) + out.low_mm + r * strip.dt_mm;
-      map.at<cv::Vec2f>(r, c) =
-          cv::Vec2f(static_cast<float>(first + c),
-                    static_cast<float>((t - strip.t0_mm) / strip.dt_mm));
+      map.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>(first + c),
+                                          static_cast<float>((t - strip.t0_mm) / strip.dt_mm));
     }
   }
   cv::remap(strip.grey, out.grey, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
@@ -174,8 +172,7 @@ cv::Mat derivative(const cv::Mat& grey, double sigma_rows, int order) {
   double norm = 0.0;
   for (int i = -reach; i <= reach; ++i) {
     const double u = i / sigma_rows, bell = std::exp(-0.5 * u * u);
-    kernel.at<float>(i + reach) =
-        static_cast<float>(order == 1 ? u * bell : (1.0 - u * u) * bell);
+    kernel.at<float>(i + reach) = static_cast<float>(order == 1 ? u * bell : (1.0 - u * u) * bell);
     norm += order == 1 ? u * bell * i : bell;
   }
   if (order == 2) kernel -= cv::Scalar(cv::mean(kernel)[0]);
@@ -208,8 +205,8 @@ Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseS
         if (std::abs(0.5 * (low + high)) > search.half_width_mm) continue;
         if (std::max(-low, high) > search.border_limit_mm) continue;
         const auto strength = static_cast<float>(std::min(peaks[i].value, peaks[j].value));
-        pairs.push_back({mid_mm + low, mid_mm + high,
-                         std::sqrt(std::min(strength / saturates, 1.0F))});
+        pairs.push_back(
+            {mid_mm + low, mid_mm + high, std::sqrt(std::min(strength / saturates, 1.0F))});
       }
     }
     columns.push_back(std::move(pairs));

@@ -26,8 +26,8 @@ struct InnerTrace {
 
 /// Search limits of the inner pair.
 struct InnerSearch {
-  StripLine mid;               ///< The flats' mid-line.
-  double half_width_mm = 0.0;  ///< How far from it the pair's middle may lie,
+  StripLine mid;                 ///< The flats' mid-line.
+  double half_width_mm = 0.0;    ///< How far from it the pair's middle may lie,
   double border_limit_mm = 0.0;  ///< and either border: inside of the flats' rims.
   double gap_low_mm = 0.08, gap_high_mm = 1.2;
   double s_low_mm = 0.0, s_high_mm = 0.0;

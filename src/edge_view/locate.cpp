@@ -9,16 +9,14 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kBorderBlurPx = 1.2;      // Scale at which borders are sought.
-constexpr double kSmoothAlongMm = 3.0;     // Belt scratches and specks are shorter.
-constexpr float kLeastGradient = 1.2F;     // Grey levels per px: about twice the noise left.
-constexpr float kFullGradient = 8.0F;      // A border this strong counts fully; more adds nothing.
+constexpr double kBorderBlurPx = 1.2;  // Scale at which borders are sought.
+constexpr float kFullGradient = 8.0F;  // A border this strong counts fully; more adds nothing.
 constexpr double kMidBinMm = 0.06;
 constexpr double kWidthBinMm = 0.04;
 constexpr double kTurnStepRad = 0.002;
 constexpr double kInlierMm = 0.12;
-constexpr double kEmptyGapShare = 0.7;     // Encoded grey; half the card's black in linear light.
-constexpr double kInsideMm = 0.25;         // Where "inside" and "outside" of a border are read.
+constexpr double kEmptyGapShare = 0.7;  // Encoded grey; half the card's black in linear light.
+constexpr double kInsideMm = 0.25;      // Where "inside" and "outside" of a border are read.
 
 struct PairVote {
   int column;
@@ -31,14 +29,14 @@ struct ColumnPeaks {
   std::vector<Peak> peaks;  // index: row of the strip.
 };
 
-std::vector<ColumnPeaks> border_peaks(const cv::Mat& gradient) {
+std::vector<ColumnPeaks> border_peaks(const cv::Mat& gradient, float at_least) {
   cv::Mat size_by_column;
   cv::transpose(cv::abs(gradient), size_by_column);
   std::vector<ColumnPeaks> all;
   for (int column = 0; column < size_by_column.rows; ++column) {
     const std::span<const float> values(size_by_column.ptr<float>(column),
                                         static_cast<std::size_t>(size_by_column.cols));
-    all.push_back({column, local_maxima(values, kLeastGradient)});
+    all.push_back({column, local_maxima(values, at_least)});
   }
   return all;
 }
@@ -61,14 +59,13 @@ bool empty_gap(const CoarseStrip& strip, const cv::Mat& smooth, const PairVote& 
 std::vector<PairVote> pair_votes(const CoarseStrip& strip, const cv::Mat& gradient,
                                  const cv::Mat& smooth, const FlatsSearch& search) {
   std::vector<PairVote> votes;
-  for (const ColumnPeaks& at : border_peaks(gradient)) {
+  for (const ColumnPeaks& at : border_peaks(gradient, search.least_gradient)) {
     for (std::size_t i = 0; i < at.peaks.size(); ++i) {
       for (std::size_t j = i + 1; j < at.peaks.size(); ++j) {
         const double low = strip.t_mm(at.peaks[i].index), high = strip.t_mm(at.peaks[j].index);
         if (high - low < search.width_low_mm) continue;
         if (high - low > search.width_high_mm) break;
-        const auto strength =
-            static_cast<float>(std::min(at.peaks[i].value, at.peaks[j].value));
+        const auto strength = static_cast<float>(std::min(at.peaks[i].value, at.peaks[j].value));
         const PairVote vote{at.column, strip.s_mm(at.column), low, high,
                             std::sqrt(std::min(strength / kFullGradient, 1.0F))};
         if (!empty_gap(strip, smooth, vote, search.card_black)) votes.push_back(vote);
@@ -82,17 +79,18 @@ struct Hypothesis {
   double slope, mid_mm, width_mm;
 };
 
-/// The fullest cell of (direction, mid-line, width); a vote also counts half in the next cells.
-std::optional<Hypothesis> most_voted(const std::vector<PairVote>& votes, const CoarseStrip& strip,
-                                     const FlatsSearch& search) {
-  if (votes.empty()) return std::nullopt;
+/// The fullest cells of (direction, mid-line, width), one of a kind: a vote also counts half in the
+/// next cells, and hypotheses closer than a border's reach are one.
+std::vector<Hypothesis> most_voted(const std::vector<PairVote>& votes, const CoarseStrip& strip,
+                                   const FlatsSearch& search, int most) {
+  constexpr double kApartMm = 0.15;
   const int turns = 2 * static_cast<int>(search.turn_rad / kTurnStepRad) + 1;
   const double t_span = strip.dt_mm * strip.grey.rows;
   const int mids = static_cast<int>(t_span / kMidBinMm) + 1;
   const int widths =
       static_cast<int>((search.width_high_mm - search.width_low_mm) / kWidthBinMm) + 2;
-  std::optional<Hypothesis> best;
-  float best_sum = 0.0F;
+  std::vector<std::pair<float, Hypothesis>> ranked;
+  const cv::Mat kernel = (cv::Mat_<float>(3, 1) << 0.5F, 1.0F, 0.5F);
   for (int turn = 0; turn < turns; ++turn) {
     const double slope = (turn - turns / 2) * kTurnStepRad;
     cv::Mat cells = cv::Mat::zeros(mids, widths, CV_32F);
@@ -105,16 +103,28 @@ std::optional<Hypothesis> most_voted(const std::vector<PairVote>& votes, const C
       cells.at<float>(m, w) += vote.weight;
     }
     cv::Mat pooled;
-    const cv::Mat kernel = (cv::Mat_<float>(3, 1) << 0.5F, 1.0F, 0.5F);
     cv::sepFilter2D(cells, pooled, CV_32F, kernel, kernel, {-1, -1}, 0, cv::BORDER_CONSTANT);
-    double top = 0.0;
-    cv::Point where;
-    cv::minMaxLoc(pooled, nullptr, &top, nullptr, &where);
-    if (static_cast<float>(top) > best_sum) {
-      best_sum = static_cast<float>(top);
-      best = Hypothesis{slope, strip.t0_mm + (where.y + 0.5) * kMidBinMm,
-                        search.width_low_mm + (where.x + 0.5) * kWidthBinMm};
+    for (int round = 0; round < most; ++round) {
+      double top = 0.0;
+      cv::Point where;
+      cv::minMaxLoc(pooled, nullptr, &top, nullptr, &where);
+      if (top <= 0.0) break;
+      ranked.emplace_back(static_cast<float>(top),
+                          Hypothesis{slope, strip.t0_mm + (where.y + 0.5) * kMidBinMm,
+                                     search.width_low_mm + (where.x + 0.5) * kWidthBinMm});
+      cv::circle(pooled, where, static_cast<int>(kApartMm / kWidthBinMm), cv::Scalar(0), -1);
     }
+  }
+  std::sort(ranked.begin(), ranked.end(),
+            [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<Hypothesis> best;
+  for (const auto& [sum, candidate] : ranked) {
+    const bool known = std::any_of(best.begin(), best.end(), [&](const Hypothesis& h) {
+      return std::abs(h.mid_mm - candidate.mid_mm) < kApartMm &&
+             std::abs(h.width_mm - candidate.width_mm) < kApartMm;
+    });
+    if (!known) best.push_back(candidate);
+    if (static_cast<int>(best.size()) == most) break;
   }
   return best;
 }
@@ -132,11 +142,11 @@ StripLine weighted_line(const std::vector<Eigen::Vector3d>& s_t_weight) {
 }
 
 void mark_stretch(FlatsPair& pair, const CoarseStrip& strip) {
-  constexpr double kBridgeMm = 12.0;  // Glare or a shadow may hide a stretch this long.
+  constexpr double kBridgeMm = 20.0;  // Glare or a shadow may hide a stretch this long.
   const int bridge = static_cast<int>(kBridgeMm / strip.ds_mm);
   int begin = -1, last = -1, best_begin = 0, best_last = -1, count = 0;
   for (int column = 0; column < static_cast<int>(pair.seen.size()); ++column) {
-    if (!pair.seen[static_cast<std::size_t>(column)]) continue;
+    if (pair.seen[static_cast<std::size_t>(column)] <= 0.0F) continue;
     ++count;
     if (begin < 0 || column - last > bridge) begin = column;
     last = column;
@@ -158,7 +168,7 @@ FlatsPair refine(const Hypothesis& start, const std::vector<PairVote>& votes,
   double reach = 1.5 * kInlierMm;
   for (int round = 0; round < 4; ++round) {
     std::vector<Eigen::Vector3d> low, high;
-    pair.seen.assign(static_cast<std::size_t>(strip.grey.cols), false);
+    pair.seen.assign(static_cast<std::size_t>(strip.grey.cols), 0.0F);
     for (const PairVote& vote : votes) {
       if (std::abs(vote.low_mm - pair.low.t_mm(vote.s_mm)) > reach ||
           std::abs(vote.high_mm - pair.high.t_mm(vote.s_mm)) > reach) {
@@ -166,7 +176,8 @@ FlatsPair refine(const Hypothesis& start, const std::vector<PairVote>& votes,
       }
       low.emplace_back(vote.s_mm, vote.low_mm, vote.weight);
       high.emplace_back(vote.s_mm, vote.high_mm, vote.weight);
-      pair.seen[static_cast<std::size_t>(vote.column)] = true;
+      float& seen = pair.seen[static_cast<std::size_t>(vote.column)];
+      seen = std::max(seen, vote.weight);
     }
     if (low.size() < 4) break;
     pair.low = weighted_line(low);
@@ -198,18 +209,19 @@ cv::Mat gradient_across(const CoarseStrip& strip, double px_per_mm, double smoot
   return gradient;
 }
 
-std::optional<FlatsPair> find_flats(const CoarseStrip& strip, double px_per_mm,
-                                    const FlatsSearch& search, double least_support_mm) {
-  const cv::Mat gradient = gradient_across(strip, px_per_mm, kSmoothAlongMm);
+std::vector<FlatsPair> find_flats(const CoarseStrip& strip, double px_per_mm,
+                                  const FlatsSearch& search, double least_support_mm, int most) {
+  const cv::Mat gradient = gradient_across(strip, px_per_mm, search.smooth_along_mm);
   cv::Mat smooth;
-  const int length = 2 * static_cast<int>(0.5 * kSmoothAlongMm / strip.ds_mm) + 1;
+  const int length = 2 * static_cast<int>(0.5 * search.smooth_along_mm / strip.ds_mm) + 1;
   cv::blur(strip.grey, smooth, {length, 3});
   const std::vector<PairVote> votes = pair_votes(strip, gradient, smooth, search);
-  const std::optional<Hypothesis> start = most_voted(votes, strip, search);
-  if (!start) return std::nullopt;
-  FlatsPair pair = refine(*start, votes, strip);
-  if (pair.support_mm < least_support_mm) return std::nullopt;
-  return pair;
+  std::vector<FlatsPair> pairs;
+  for (const Hypothesis& start : most_voted(votes, strip, search, most)) {
+    FlatsPair pair = refine(start, votes, strip);
+    if (pair.support_mm >= least_support_mm) pairs.push_back(std::move(pair));
+  }
+  return pairs;
 }
 
 }  // namespace evenbevel::edge

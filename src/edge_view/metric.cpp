@@ -12,14 +12,17 @@ namespace {
 
 // Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
 // curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
-constexpr double kRimBiasPx = 0.08;        // A rim against the opposite one.
-constexpr double kInnerBiasPx = 0.05;      // Mid of lines or land.
-constexpr double kClippedBiasPx = 0.25;    // More, times the clipped share.
-constexpr double kCornerMm = 0.009;        // Rims of unlike look: one may show its broken corner.
-constexpr double kWidthBiasPx = 0.30;      // Distance of two opposite borders (they move outward).
-constexpr double kFacetAngleU = 0.044;     // 2.5 degrees, of an assumed facet angle.
-constexpr double kCarriedHeightMm = 0.3;   // Edge height beyond the ricasso, per 100 mm.
-constexpr double kStockBowMm = 0.02;       // Stock out of flat, per (100 mm)^2.
+constexpr double kRimBiasPx = 0.06;         // A rim against the opposite one.
+constexpr double kInnerBiasPx = 0.03;       // Mid of lines or land.
+constexpr double kClippedBiasPx = 0.08;     // More, times the clipped share.
+constexpr double kCornerMm = 0.004;         // Rims of unlike look: one may show its broken corner.
+constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
+constexpr double kModelBiasPx = 0.4;      // More, times the inner fit's residual over its contrast.
+constexpr double kWidthBiasPx = 0.30;     // Distance of two opposite borders (they move outward),
+constexpr double kClippedWidthPx = 0.9;   // and more, times the clipped share.
+constexpr double kFacetAngleU = 0.044;    // 2.5 degrees, of an assumed facet angle.
+constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
+constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
@@ -30,8 +33,8 @@ struct Curve {
 };
 
 /// Smooth curve of one reading kind; u from the fits, scaled by the observed scatter.
-Curve curve_of(const std::vector<BandReadings>& bands,
-               std::optional<Reading> BandReadings::*which, const char* what) {
+Curve curve_of(const std::vector<BandReadings>& bands, std::optional<Reading> BandReadings::*which,
+               const char* what) {
   std::vector<double> s, t, u;
   double px_per_mm = 1.0;
   for (const BandReadings& band : bands) {
@@ -229,20 +232,23 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double lateral = std::abs(camera.t_mm - 0.5 * (cut.flat_high_mm + cut.flat_low_mm));
     const double beyond_mm =
         std::max({datum.s_begin_mm - band.s_mm, band.s_mm - datum.s_end_mm, 0.0});
-    double u_depth = depth * kFacetAngleU / square(std::sin(settings.facet_angle_rad)) *
-                     std::tan(settings.facet_angle_rad);
+    // d/da of w / tan a, two facets of independent angle.
+    double u_depth = depth * std::tan(settings.facet_angle_rad) /
+                     square(std::sin(settings.facet_angle_rad)) * kFacetAngleU / std::sqrt(2.0);
     if (settings.stage == Stage::bevelled) u_depth = kCarriedHeightMm * beyond_mm / 100.0;
     if (settings.stage == Stage::scribed) u_depth = 0.02;
-    const double bias_px = std::hypot(kRimBiasPx / std::sqrt(2.0), kInnerBiasPx,
-                                      kClippedBiasPx * band.clipped_share / std::sqrt(2.0));
-    const double u_corner = settings.high != settings.low && settings.stage != Stage::ground
-                                ? kCornerMm : 0.0;
+    const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
+    const double bias_px =
+        std::hypot(std::hypot(rim_px, kClippedBiasPx * band.clipped_share) / std::sqrt(2.0),
+                   kInnerBiasPx, kModelBiasPx * band.inner_residual);
+    const double u_corner =
+        settings.high != settings.low && settings.stage != Stage::ground ? kCornerMm : 0.0;
     const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
     const double u_parallax =
         std::hypot(u_depth * lateral, (depth + 0.02) * camera.u_t_mm) / distance_mm;
-    const double u_square = (depth + 0.05) * settings.jaw_squareness_u_rad +
-                            (settings.stage == Stage::bevelled
-                                 ? settings.jaw_squareness_u_rad * u_depth : 0.0);
+    const double u_square =
+        (depth + 0.05) * settings.jaw_squareness_u_rad +
+        (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
     const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
                                           u_width_mm / settings.thickness_mm);
     const double u_location = 0.5 * std::hypot(h.u, l.u);
@@ -253,7 +259,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                       {"jaw squareness", u_square},
                       {"scale", u_scale}};
     station.centreline_offset_mm = combine(c, station.budget);
-    const double u_border = std::hypot(kWidthBiasPx / band.px_per_mm, h.u, l.u);
+    const double u_border = std::hypot(
+        (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, h.u, l.u);
     const double gap = cut.land_high_mm - cut.land_low_mm;
     if (settings.stage == Stage::scribed) {
       // Both lines look alike: what shifts one shifts the other the same way.
@@ -268,8 +275,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     }
     if (in_datum(band.s_mm)) {
       const double apparent =
-          (rims.high_mm - rims.low_mm) *
-          (camera.height_mm - (z - depth)) / distance_mm;
+          (rims.high_mm - rims.low_mm) * (camera.height_mm - (z - depth)) / distance_mm;
       station.thickness_mm = Measured{apparent, u_width_mm};
     }
     sum += c;
@@ -286,8 +292,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     }
     // Neighbouring stations share the smooth curve: count one in four as independent.
     const double independent = std::max(weight_location / 4.0, 1.0);
-    out.mean_budget = {{"edge location",
-                        std::sqrt(location / weight_location / independent)},
+    out.mean_budget = {{"edge location", std::sqrt(location / weight_location / independent)},
                        {"flats location", systematic[0] / weight_location / std::sqrt(independent)},
                        {"light on the borders", systematic[1] / weight_location},
                        {"parallax", systematic[2] / weight_location},

@@ -15,8 +15,8 @@ namespace evenbevel::edge {
 
 /// Where the camera stands, in strip coordinates, with standard uncertainties from the card pose.
 struct CameraPlace {
-  double t_mm = 0.0;        ///< Across: its foot point on the card.
-  double height_mm = 0.0;   ///< Above the card.
+  double t_mm = 0.0;       ///< Across: its foot point on the card.
+  double height_mm = 0.0;  ///< Above the card.
   double u_t_mm = 0.0, u_height_mm = 0.0;
 };
 
@@ -52,7 +52,7 @@ struct MetricSettings {
 
 struct Metric {
   std::vector<EdgeStation> stations;  ///< x_mm holds s; px is filled in by the caller.
-  std::vector<double> middle_t_mm;  ///< Mid of land or lines, reference plane; a station each.
+  std::vector<double> middle_t_mm;    ///< Mid of land or lines, reference plane; a station each.
   double edge_height_mm = 0.0;        ///< Mean.
   double edge_height_u_mm = 0.0;
   std::vector<BudgetLine> mean_budget;

@@ -8,9 +8,9 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kBeforeMm = 8.0;      // How far to look on the ricasso's side of the land's end,
-constexpr double kBehindMm = 4.0;      // and on the blade's side.
-constexpr double kBandHalfMm = 0.06;   // Rows averaged about the half depth.
+constexpr double kBeforeMm = 8.0;        // How far to look on the ricasso's side of the land's end,
+constexpr double kBehindMm = 4.0;        // and on the blade's side.
+constexpr double kBandHalfMm = 0.06;     // Rows averaged about the half depth.
 constexpr double kOutlineBiasMm = 0.04;  // A curved, inclined outline read along one row.
 
 /// Mean linear light along s at a distance t from the mid-line, every half px.
@@ -24,8 +24,7 @@ std::vector<ProfileSample> row_profile(const LaneImage& image, const StripFrame&
   for (int c = 0; c < columns; ++c) {
     const double s = s_begin + c * step;
     for (int r = 0; r < kRows; ++r) {
-      const double t =
-          flats.mid_mm(s) + from_mid_mm + kBandHalfMm * (2.0 * r / (kRows - 1) - 1.0);
+      const double t = flats.mid_mm(s) + from_mid_mm + kBandHalfMm * (2.0 * r / (kRows - 1) - 1.0);
       const Eigen::Vector2d q = frame.pixel(s, t);
       map.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>(q.x() - image.origin_px.x),
                                           static_cast<float>(q.y() - image.origin_px.y));

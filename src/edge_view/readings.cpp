@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <limits>
 
 #include <opencv2/core/utility.hpp>
 
@@ -10,12 +12,13 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kRimInsidePx = 4.5;   // Window about a rim; outside, jaws and flats come close.
+constexpr double kRimInsidePx = 4.5;  // Window about a rim; outside, jaws and flats come close.
 constexpr double kRimOutsidePx = 3.0;
-constexpr double kRimStrayPx = 2.5;    // A fit that wanders farther has found something else.
+constexpr double kRimStrayPx = 2.5;  // A fit that wanders farther has found something else.
 constexpr double kInnerMarginPx = 4.5;
 constexpr double kInnerStrayPx = 2.5;
-constexpr double kGlintWidthMm = 0.03; // Broken corners are 0.02-0.05 mm: common practice, no source.
+constexpr double kGlintWidthMm =
+    0.03;  // Broken corners are 0.02-0.05 mm: common practice, no source.
 constexpr double kStartBlurPx = 0.9;
 
 using Samples = std::vector<ProfileSample>;
@@ -41,6 +44,14 @@ double amplitude(const ProfileModel& model) {
   return largest;
 }
 
+/// The smaller of the amplitudes: both borders must be there.
+double weaker_amplitude(const ProfileModel& model) {
+  double smallest = std::numeric_limits<double>::infinity();
+  for (const ProfilePart& part : model.parts)
+    smallest = std::min(smallest, std::abs(part.amplitude));
+  return smallest;
+}
+
 /// side: +1 the rim toward positive t, -1 the other.
 ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm, double blur_px,
                        double clip) {
@@ -50,9 +61,8 @@ ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm
                      .clip = clip};
   if (look == RimLook::glint) {
     const double width = kGlintWidthMm * px_per_mm;
-    model.parts.push_back({.shape = ProfilePart::Shape::line,
-                           .offset_px = -0.5 * side * width,
-                           .width_px = width});
+    model.parts.push_back(
+        {.shape = ProfilePart::Shape::line, .offset_px = -0.5 * side * width, .width_px = width});
   }
   return model;
 }
@@ -64,10 +74,9 @@ std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, in
   const Samples part = window(samples, low, high);
   std::optional<ProfileFit> best;
   for (const double start : {0.0, -0.8, 0.8}) {
-    ProfileFit fit = fit_profile(
-        part, rim_model(expected_px + start, side, look, px_per_mm, blur_px, clip));
-    if (!fit.converged ||
-        std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
+    ProfileFit fit =
+        fit_profile(part, rim_model(expected_px + start, side, look, px_per_mm, blur_px, clip));
+    if (!fit.converged || std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
       continue;
     }
     if (!best || fit.misfit < best->misfit) best = std::move(fit);
@@ -240,6 +249,71 @@ void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const Fla
   plan.low = 2 * low > bands ? RimLook::glint : RimLook::plain;
 }
 
+void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace& inner,
+              const ReadingPlan& plan, FlatsPair& flats) {
+  std::vector<Eigen::Vector2d> high, low;
+  for (const double s : a_few_stations(flats.s_begin_mm, flats.s_end_mm)) {
+    const BandReadings band = read_band(image, frame, flats, inner, plan, s);
+    if (band.flat_high) high.emplace_back(s, band.flat_high->t_mm);
+    if (band.flat_low) low.emplace_back(s, band.flat_low->t_mm);
+  }
+  const auto lay = [](const std::vector<Eigen::Vector2d>& points, StripLine& line) {
+    if (points.size() < 8) return;
+    const LineFit fit = fit_line_robust(points);
+    const double slope = std::tan(fit.direction_rad);
+    line = {fit.centre.y() - slope * fit.centre.x(), slope};
+  };
+  lay(high, flats.high);
+  lay(low, flats.low);
+}
+
+InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                     const InnerTrace& inner, const ReadingPlan& plan) {
+  constexpr double kProbeMm = 1.0, kBridgeMm = 12.0;
+  const std::vector<double> s = stations(inner.s_begin_mm(), inner.s_end_mm(), kProbeMm);
+  std::vector<double> contrast(s.size(), 0.0);
+  cv::parallel_for_(cv::Range(0, static_cast<int>(s.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      const OpenBand band = open_band(image, frame, flats, inner, s[at], kProbeMm);
+      const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
+                                 band.px_per_mm, plan.blur_px, false, image.clip);
+      if (fit)
+        contrast[at] =
+            weaker_amplitude(fit->model) > 4.0 * fit->rms ? weaker_amplitude(fit->model) : 0.0;
+    }
+  });
+  std::vector<double> seen;
+  std::copy_if(contrast.begin(), contrast.end(), std::back_inserter(seen),
+               [](double c) { return c > 0.0; });
+  if (seen.empty()) return {};
+  const double least = 0.2 * median(seen);
+  // The longest stretch of probes most of which stand out.
+  const auto good = [&](std::size_t i) {
+    int count = 0, all = 0;
+    for (std::size_t j = i < 2 ? 0 : i - 2; j <= i + 2 && j < contrast.size(); ++j) {
+      ++all;
+      if (contrast[j] > least) ++count;
+    }
+    return 2 * count > all && contrast[i] > least;
+  };
+  double begin = 0.0, last = -1e9, best_begin = 0.0, best_end = -1.0;
+  for (std::size_t i = 0; i < s.size(); ++i) {
+    if (!good(i)) continue;
+    if (s[i] - last > kBridgeMm) begin = s[i];
+    last = s[i];
+    if (last - begin > best_end - best_begin) {
+      best_begin = begin;
+      best_end = last;
+    }
+  }
+  InnerTrace out = inner;
+  std::erase_if(out.places, [&](const InnerTrace::Place& p) {
+    return p.s_mm < best_begin - 0.5 * kProbeMm || p.s_mm > best_end + 0.5 * kProbeMm;
+  });
+  return out;
+}
+
 std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
                                      const FlatsPair& flats, const InnerTrace& inner,
                                      const ReadingPlan& plan) {
@@ -263,7 +337,7 @@ double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const Fl
   for (const double s : a_few_stations(inner.s_begin_mm(), inner.s_end_mm())) {
     const OpenBand band = open_band(image, frame, flats, inner, s, 2.0 * plan.step_mm);
     const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                               band.px_per_mm, kStartBlurPx, true, image.clip);
+                               band.px_per_mm, plan.blur_px, false, image.clip);
     double largest = 1e-6, smallest = 1.0;
     for (const ProfileSample& p :
          window(band.samples, band.inner_low_px - 3.0, band.inner_high_px + 3.0)) {

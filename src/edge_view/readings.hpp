@@ -46,12 +46,22 @@ std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& 
 void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                       ReadingPlan& plan);
 
+/// Lays the flats' lines through their rims as the plan reads them.
+void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace& inner,
+              const ReadingPlan& plan, FlatsPair& flats);
+
+/// The trace without the ends that the photo itself does not bear out: where the borders hardly
+/// stand out, as on the bare ricasso. May come back too short to be of use.
+InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                     const InnerTrace& inner, const ReadingPlan& plan);
+
 /// One reading each step along the blade. Flats are read where `flats` was seen.
 std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
                                      const FlatsPair& flats, const InnerTrace& inner,
                                      const ReadingPlan& plan);
 
-/// How well two lines, or a land, explain the profiles: mean of log(residual variance) over bands.
+/// How well two lines, or a land, explain the profiles: mean over bands of
+/// log(residual / contrast) at the plan's blur.
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, const ReadingPlan& plan);
 

@@ -17,9 +17,7 @@ class LocalMap {
   LocalMap(const StripFrame& frame, const Eigen::Vector2d& centre_px, double reach_u,
            double reach_v)
       : centre_(centre_px) {
-    const auto at = [&](double u, double v) {
-      return frame.at(centre_px + Eigen::Vector2d(u, v));
-    };
+    const auto at = [&](double u, double v) { return frame.at(centre_px + Eigen::Vector2d(u, v)); };
     const Eigen::Vector2d f00 = at(0, 0), fp0 = at(reach_u, 0), fm0 = at(-reach_u, 0);
     const Eigen::Vector2d f0p = at(0, reach_v), f0m = at(0, -reach_v);
     const Eigen::Vector2d fpp = at(reach_u, reach_v), fmm = at(-reach_u, -reach_v);
@@ -90,8 +88,7 @@ Eigen::Vector2d StripFrame::pixel(double s_mm, double t_mm) const {
 }
 
 Eigen::Vector2d StripFrame::at(const Eigen::Vector2d& q_px) const {
-  const Eigen::Vector3d direction =
-      T_camera_card_.matrix.linear().transpose() * ray(camera_, q_px);
+  const Eigen::Vector3d direction = T_camera_card_.matrix.linear().transpose() * ray(camera_, q_px);
   const double length = (height_mm_ - centre_card_mm_.z()) / direction.z();
   const Eigen::Vector2d xy = (centre_card_mm_ + length * direction).head<2>();
   return {xy.dot(along_), xy.dot(across_)};
@@ -138,9 +135,8 @@ CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const 
       const double f = 2.0 * row * dt_mm / (range.t_high - range.t_low) - 1.0;
       const Eigen::Vector2d q =
           mid + 0.5 * f * (high - low) + 0.5 * f * f * (high + low - 2.0 * mid);
-      map.at<cv::Vec2f>(row, column) =
-          cv::Vec2f(static_cast<float>(q.x() - image.origin_px.x),
-                    static_cast<float>(q.y() - image.origin_px.y));
+      map.at<cv::Vec2f>(row, column) = cv::Vec2f(static_cast<float>(q.x() - image.origin_px.x),
+                                                 static_cast<float>(q.y() - image.origin_px.y));
     }
   }
   cv::Mat sampled;
@@ -152,9 +148,9 @@ CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const 
 std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame& frame,
                                         const Band& band, double px_per_mm) {
   const Eigen::Vector2d centre = frame.pixel(band.s_mm, band.t_mid_mm);
-  const Eigen::Vector2d ahead =
-      frame.pixel(band.s_mm + band.half_length_mm,
-                  band.t_mid_mm + band.slope * band.half_length_mm) - centre;
+  const Eigen::Vector2d ahead = frame.pixel(band.s_mm + band.half_length_mm,
+                                            band.t_mid_mm + band.slope * band.half_length_mm) -
+                                centre;
   const Eigen::Vector2d low = frame.pixel(band.s_mm, band.t_mid_mm + band.t_low_mm) - centre;
   const Eigen::Vector2d high = frame.pixel(band.s_mm, band.t_mid_mm + band.t_high_mm) - centre;
   const double reach_x = std::abs(ahead.x()) + std::max(std::abs(low.x()), std::abs(high.x())) + 1;
@@ -166,12 +162,11 @@ std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame
     double count = 0, t = 0, value = 0;
   };
   std::vector<Bin> sums(static_cast<std::size_t>(bins));
-  const cv::Rect box =
-      cv::Rect(cv::Point(static_cast<int>(std::floor(centre.x() - reach_x)),
-                         static_cast<int>(std::floor(centre.y() - reach_y))),
-               cv::Point(static_cast<int>(std::ceil(centre.x() + reach_x)) + 1,
-                         static_cast<int>(std::ceil(centre.y() + reach_y)) + 1)) &
-      cv::Rect(image.origin_px, image.linear.size());
+  const cv::Rect box = cv::Rect(cv::Point(static_cast<int>(std::floor(centre.x() - reach_x)),
+                                          static_cast<int>(std::floor(centre.y() - reach_y))),
+                                cv::Point(static_cast<int>(std::ceil(centre.x() + reach_x)) + 1,
+                                          static_cast<int>(std::ceil(centre.y() + reach_y)) + 1)) &
+                       cv::Rect(image.origin_px, image.linear.size());
   for (int y = box.y; y < box.y + box.height; ++y) {
     const float* row = image.linear.ptr<float>(y - image.origin_px.y);
     for (int x = box.x; x < box.x + box.width; ++x) {

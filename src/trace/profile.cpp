@@ -13,6 +13,9 @@ namespace {
 
 constexpr int kMostIterations = 40;
 constexpr double kHuber = 2.5;
+constexpr double kSettledPx = 1e-5;
+constexpr double kNearlySettledPx = 2e-3;
+constexpr double kNoise = 0.01;  // Of one sample, linear light; only to weigh the prior below.
 
 /// Phi and G(u) = u Phi(u) + phi(u), from a table with Hermite interpolation (error below 1e-9):
 /// thousands of small fits spend most of their time here.
@@ -179,6 +182,17 @@ Eigen::VectorXd huber_weights(const Eigen::VectorXd& scaled_residuals) {
   });
 }
 
+/// What lies beyond the clip level is only known to be brighter. A weak prior keeps it within a few
+/// times that level, else position and brightness run off together along the foot of the step.
+Eigen::VectorXd prior_weights(const Problem& problem, const ProfileModel& start) {
+  Eigen::VectorXd weights = Eigen::VectorXd::Zero(problem.size());
+  if (!std::isfinite(start.clip)) return weights;
+  const Eigen::Index linear = problem.size() - problem.nonlinear();
+  const double mean_weight = problem.sample_weights().mean();
+  weights.tail(linear).setConstant(mean_weight * kNoise * kNoise / (start.clip * start.clip));
+  return weights;
+}
+
 /// Amplitudes and background for fixed positions: a linear problem while nothing is clipped.
 ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& model) {
   ProfileModel unit = model;
@@ -234,16 +248,21 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   const Eigen::VectorXd root_weights = sample_weights.cwiseSqrt();
   Eigen::VectorXd residuals;
   Eigen::MatrixXd J_rows;
+  const Eigen::VectorXd prior = prior_weights(problem, start);
+  const Eigen::VectorXd prior_mean = problem.pack(model);
   double damping = 1e-3;
+  double moved_px = 1.0;
   for (int iteration = 0; iteration < kMostIterations; ++iteration) {
     problem.evaluate(model, residuals, &J_rows);
     const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
     const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled));
-    const double cost = residuals.cwiseAbs2().dot(weights);
-    const Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
-    const Eigen::VectorXd gradient = J_rows.transpose() * weights.cwiseProduct(residuals);
+    const Eigen::VectorXd from_prior = problem.pack(model) - prior_mean;
+    const double cost = residuals.cwiseAbs2().dot(weights) + from_prior.cwiseAbs2().dot(prior);
+    Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
+    normal.diagonal() += prior;
+    const Eigen::VectorXd gradient =
+        J_rows.transpose() * weights.cwiseProduct(residuals) + prior.cwiseProduct(from_prior);
     bool improved = false;
-    double moved_px = 0.0;
     for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
       Eigen::MatrixXd damped = normal;
       damped.diagonal() += damping * normal.diagonal() +
@@ -255,7 +274,8 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
       const ProfileModel candidate = problem.unpack(problem.pack(model) + step);
       Eigen::VectorXd candidate_residuals;
       problem.evaluate(candidate, candidate_residuals, nullptr);
-      if (candidate_residuals.cwiseAbs2().dot(weights) <= cost) {
+      const Eigen::VectorXd off = problem.pack(candidate) - prior_mean;
+      if (candidate_residuals.cwiseAbs2().dot(weights) + off.cwiseAbs2().dot(prior) <= cost) {
         improved = true;
         moved_px = std::min(largest, 1.0);
         model = candidate;
@@ -264,11 +284,12 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
         damping *= 6.0;
       }
     }
-    if (!improved || moved_px < 1e-5) {
-      fit.converged = true;
+    if (!improved || moved_px < kSettledPx) {
+      moved_px = 0.0;
       break;
     }
   }
+  fit.converged = moved_px < kNearlySettledPx;
 
   problem.evaluate(model, residuals, &J_rows);
   const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
@@ -278,6 +299,7 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   const double variance =
       residuals.cwiseAbs2().dot(weights) / static_cast<double>(fit.samples - problem.size());
   Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
+  normal.diagonal() += prior;
   normal.diagonal().array() += 1e-12 * normal.trace();
   const Eigen::MatrixXd inverse =
       normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
