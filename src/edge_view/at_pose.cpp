@@ -1,6 +1,7 @@
 #include "at_pose.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <sstream>
 
@@ -146,6 +147,30 @@ double strength_along(const FlatsPair& flats, const CoarseStrip& strip, double b
   return columns > 0 ? sum / columns : 0.0;
 }
 
+/// Whether the places just inside of both rims are a gap that one looks down into, and no facets:
+/// darker than the jaws outside, and darker than what adjoins the land.
+bool gap_beside_land(const Located& at, const InnerTrace& trace) {
+  constexpr double kBesideMm = 0.25;
+  constexpr double kClearlyDarker = 0.9;
+  std::array<double, 6> sums{};  // Outside, inside, beside the land: high side, then low side.
+  for (const InnerTrace::Place& p : trace.places) {
+    const double high = at.flats.high.t_mm(p.s_mm), low = at.flats.low.t_mm(p.s_mm);
+    const std::array t = {high + kBesideMm, high - kBesideMm, p.high_mm + kBesideMm,
+                          low - kBesideMm,  low + kBesideMm,  p.low_mm - kBesideMm};
+    const int column =
+        std::clamp(static_cast<int>(std::lround((p.s_mm - at.strip.s0_mm) / at.strip.ds_mm)), 0,
+                   at.strip.grey.cols - 1);
+    for (std::size_t i = 0; i < t.size(); ++i) {
+      const int row = static_cast<int>(std::lround((t[i] - at.strip.t0_mm) / at.strip.dt_mm));
+      sums[i] += at.strip.grey.at<float>(std::clamp(row, 0, at.strip.grey.rows - 1), column);
+    }
+  }
+  const auto gap = [&](std::size_t side) {
+    return sums[side + 1] < kClearlyDarker * std::min(sums[side], sums[side + 2]);
+  };
+  return gap(0) && gap(3);
+}
+
 /// Which stage the photo shows: the model that explains the profiles better.
 std::optional<Inner> find_inner(const LaneImage& image, const Located& at,
                                 const std::pair<double, double>& stretch,
@@ -174,15 +199,16 @@ std::optional<Inner> find_inner(const LaneImage& image, const Located& at,
   best->trace = confirmed(image, at.frame, at.flats, best->trace, plan);
   if (best->trace.places.size() < 10) return std::nullopt;
   if (best->stage == Stage::ground) {
-    const bool flats_beside =
-        strength_along(at.flats, at.strip, best->trace.s_begin_mm(), best->trace.s_end_mm()) > 0.35;
+    const bool flats_beside = strength_along(at.flats, at.strip, best->trace.s_begin_mm(),
+                                             best->trace.s_end_mm()) > 0.35 &&
+                              !gap_beside_land(at, best->trace);
     best->stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
   }
   return best;
 }
 
 /// The flats and what lies between them, together: of several pairs of borders the blade's is the
-/// one seen best beside the lines or the land (bevelled: on the ricasso just before it).
+/// one seen best beside the lines or the land, and on the ricasso just before it.
 struct Blade {
   Located at;
   Inner inner;
@@ -191,9 +217,9 @@ struct Blade {
 std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
                                 const std::pair<double, double>& stretch,
                                 const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kRicassoMm = 20.0;
+  constexpr double kPlungeMm = 5.0, kRicassoMm = 12.0, kFullLengthMm = 50.0;
   std::optional<Blade> best;
-  double best_score = 0.15;  // Below this the flats are a guess.
+  double best_score = 0.1;  // Below this the flats are a guess.
   for (Located& place : places) {
     std::optional<Inner> inner = find_inner(image, place, stretch, settings, card_blur_px);
     if (!inner) continue;
@@ -201,10 +227,12 @@ std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> pla
     const auto strength = [&](double from, double to) {
       return strength_along(place.flats, place.strip, from, to);
     };
-    const double score =
-        inner->stage == Stage::bevelled
-            ? 0.7 * std::max(strength(begin - kRicassoMm, begin), strength(end, end + kRicassoMm))
-            : strength(begin, end);
+    // Jaws run beside the land too, but not beside the ricasso: that tells more.
+    const double ricasso = std::max(strength(begin - kPlungeMm - kRicassoMm, begin - kPlungeMm),
+                                    strength(end + kPlungeMm, end + kPlungeMm + kRicassoMm));
+    const double beside = strength(begin, end);
+    const double rims = inner->stage == Stage::scribed ? beside : 0.4 * beside + 0.6 * ricasso;
+    const double score = rims * std::min(1.0, (end - begin) / kFullLengthMm);
     if (score <= best_score) continue;
     best_score = score;
     best = Blade{std::move(place), std::move(*inner)};
