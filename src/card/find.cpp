@@ -5,6 +5,7 @@
 #include <string>
 
 #include <Eigen/Dense>
+#include <opencv2/core/utility.hpp>
 
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
@@ -132,18 +133,30 @@ double median_of(const std::vector<Candidate>& candidates, Field Candidate::*fie
   return median(std::move(values));
 }
 
+std::optional<Candidate> refine_corner(const cv::Mat& grey, const CardLayout& card,
+                                       const std::vector<CardMarker>& markers, std::size_t index) {
+  const std::optional<SaddleGuess> guess = predict(card, markers, card.corners_mm[index]);
+  if (!guess) return std::nullopt;
+  const std::optional<Saddle> saddle = refine_saddle(grey, *guess);
+  if (!saddle) return std::nullopt;
+  return Candidate{{static_cast<int>(index), saddle->q_px},
+                   std::min(guess->u_px.norm(), guess->v_px.norm()),
+                   saddle->edge_width_px,
+                   saddle->contrast};
+}
+
 std::vector<Candidate> refine_all(const cv::Mat& grey, const CardLayout& card,
                                   const std::vector<CardMarker>& markers) {
+  std::vector<std::optional<Candidate>> refined(card.corners_mm.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(refined.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto index = static_cast<std::size_t>(i);
+      refined[index] = refine_corner(grey, card, markers, index);
+    }
+  });
   std::vector<Candidate> candidates;
-  for (std::size_t i = 0; i < card.corners_mm.size(); ++i) {
-    const std::optional<SaddleGuess> guess = predict(card, markers, card.corners_mm[i]);
-    if (!guess) continue;
-    const std::optional<Saddle> saddle = refine_saddle(grey, *guess);
-    if (!saddle) continue;
-    candidates.push_back({{static_cast<int>(i), saddle->q_px},
-                          std::min(guess->u_px.norm(), guess->v_px.norm()),
-                          saddle->edge_width_px,
-                          saddle->contrast});
+  for (const std::optional<Candidate>& candidate : refined) {
+    if (candidate) candidates.push_back(*candidate);
   }
   return candidates;
 }

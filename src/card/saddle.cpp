@@ -29,15 +29,29 @@ double cross(const Eigen::Vector2d& a, const Eigen::Vector2d& b) {
   return a.x() * b.y() - a.y() * b.x();
 }
 
-Window window_of(const SaddleGuess& guess) {
+double border_distance_px(const cv::Mat& grey, const Eigen::Vector2d& q_px) {
+  return std::min({q_px.x(), q_px.y(), grey.cols - 1 - q_px.x(), grey.rows - 1 - q_px.y()});
+}
+
+// Beyond the arms: samples beside the lines, gradients, rounding and what the start is off.
+double margin_px(const SaddleGuess& guess) {
+  return 0.1 * std::max(guess.u_px.norm(), guess.v_px.norm()) + 2.0;
+}
+
+// Empty when the picture's border is too close for arms of half their usual length.
+std::optional<Window> window_of(const cv::Mat& grey, const SaddleGuess& guess) {
+  constexpr double kLeastArmShare = 0.5;
   Window window;
   window.u = guess.u_px.normalized();
   window.v = guess.v_px.normalized();
   const double spacing = std::min(guess.u_px.norm(), guess.v_px.norm());
-  window.arm_px = std::clamp(kArm * spacing, kMinArm_px, kMaxArm_px);
+  const double usual_px = std::clamp(kArm * spacing, kMinArm_px, kMaxArm_px);
   const double area = std::abs(cross(guess.u_px, guess.v_px));
   window.band_u_px = std::max(kMinBand_px, kBand * area / guess.u_px.norm());
   window.band_v_px = std::max(kMinBand_px, kBand * area / guess.v_px.norm());
+  const double room_px = border_distance_px(grey, guess.q_px) - margin_px(guess);
+  window.arm_px = std::min(usual_px, room_px);
+  if (window.arm_px < std::max(kMinArm_px, kLeastArmShare * usual_px)) return std::nullopt;
   return window;
 }
 
@@ -49,11 +63,6 @@ double sample(const cv::Mat& grey, const Eigen::Vector2d& q_px) {
   const uchar* bottom = grey.ptr<uchar>(y + 1) + x;
   return (1 - fy) * ((1 - fx) * top[0] + fx * top[1]) +
          fy * ((1 - fx) * bottom[0] + fx * bottom[1]);
-}
-
-bool inside(const cv::Mat& grey, const Eigen::Vector2d& q_px, double margin_px) {
-  return q_px.x() >= margin_px && q_px.y() >= margin_px && q_px.x() < grey.cols - 1 - margin_px &&
-         q_px.y() < grey.rows - 1 - margin_px;
 }
 
 // Biweight: 1 in the middle, 0 from 1 on, with a smooth end.
@@ -110,29 +119,31 @@ Normal accumulate(const cv::Mat& grey, const Eigen::Vector2d& centre, const Wind
 // Mean step from the dark to the light side along one arm; negative when the other way round.
 double arm_contrast(const cv::Mat& grey, const Eigen::Vector2d& centre, const Eigen::Vector2d& arm,
                     const Eigen::Vector2d& to_light) {
-  constexpr std::array<double, 4> kAlong{0.12, 0.19, 0.26, 0.33};
+  constexpr std::array<double, 4> kAlong{0.35, 0.55, 0.75, 0.95};
+  constexpr double kBeside = 0.0625;  // of a cell: the middle of the white ring round a marker
   double step = 0.0;
   for (const double along : kAlong) {
     const Eigen::Vector2d on_line = centre + along * arm;
-    step += sample(grey, on_line + 0.0625 * to_light) - sample(grey, on_line - 0.0625 * to_light);
+    step += sample(grey, on_line + kBeside * to_light) - sample(grey, on_line - kBeside * to_light);
   }
   return step / kAlong.size();
 }
 
 std::array<double, 4> arm_contrasts(const cv::Mat& grey, const Eigen::Vector2d& q_px,
-                                    const SaddleGuess& guess) {
+                                    const SaddleGuess& guess, const Window& window) {
   const double sign = guess.dark_between ? -1.0 : 1.0;
   const Eigen::Vector2d u = guess.u_px, v = guess.v_px;
-  return {arm_contrast(grey, q_px, u, sign * v), arm_contrast(grey, q_px, -u, -sign * v),
-          arm_contrast(grey, q_px, v, sign * u), arm_contrast(grey, q_px, -v, -sign * u)};
+  const Eigen::Vector2d arm_u = window.arm_px * window.u, arm_v = window.arm_px * window.v;
+  return {arm_contrast(grey, q_px, arm_u, sign * v), arm_contrast(grey, q_px, -arm_u, -sign * v),
+          arm_contrast(grey, q_px, arm_v, sign * u), arm_contrast(grey, q_px, -arm_v, -sign * u)};
 }
 
 // All four arms step the right way and about alike. Returns the weakest.
 std::optional<double> saddle_contrast(const cv::Mat& grey, const Eigen::Vector2d& q_px,
-                                      const SaddleGuess& guess) {
+                                      const SaddleGuess& guess, const Window& window) {
   constexpr double kLeastStep = 8.0;     // grey levels
   constexpr double kWeakestShare = 0.4;  // of the strongest arm
-  const std::array<double, 4> steps = arm_contrasts(grey, q_px, guess);
+  const std::array<double, 4> steps = arm_contrasts(grey, q_px, guess, window);
   const double weakest = *std::min_element(steps.begin(), steps.end());
   const double strongest = *std::max_element(steps.begin(), steps.end());
   if (weakest < kLeastStep || weakest < kWeakestShare * strongest) return std::nullopt;
@@ -142,25 +153,23 @@ std::optional<double> saddle_contrast(const cv::Mat& grey, const Eigen::Vector2d
 }  // namespace
 
 std::optional<Saddle> refine_saddle(const cv::Mat& grey, const SaddleGuess& guess) {
-  const Window window = window_of(guess);
-  const double runaway_px = 0.25 * std::min(guess.u_px.norm(), guess.v_px.norm());
-  // Room for the arms' samples (0.33 of a cell along, 0.0625 across), gradients and rounding.
-  const double longest = std::max(guess.u_px.norm(), guess.v_px.norm());
-  const double margin_px = std::max(window.arm_px + 2.0, 0.40 * longest + 1.0);
+  const std::optional<Window> window = window_of(grey, guess);
+  if (!window) return std::nullopt;
+  const double runaway_px = 0.2 * std::min(guess.u_px.norm(), guess.v_px.norm());
+  const double least_room_px =
+      window->arm_px + 0.0625 * std::max(guess.u_px.norm(), guess.v_px.norm()) + 2.0;
   Eigen::Vector2d q_px = guess.q_px;
   Normal normal;
   for (int step = 0; step < kMaxSteps; ++step) {
-    if (!inside(grey, q_px, margin_px) || (q_px - guess.q_px).norm() > runaway_px) {
-      return std::nullopt;
-    }
-    normal = accumulate(grey, q_px, window);
+    normal = accumulate(grey, q_px, *window);
     if (normal.A.determinant() <= 1e-3 * normal.sum * normal.sum) return std::nullopt;
     const Eigen::Vector2d move = normal.A.ldlt().solve(normal.b);
     q_px += move;
+    if ((q_px - guess.q_px).norm() > runaway_px) return std::nullopt;
+    if (border_distance_px(grey, q_px) < least_room_px) return std::nullopt;
     if (move.norm() < kConverged_px) break;
   }
-  if (!inside(grey, q_px, margin_px)) return std::nullopt;
-  const std::optional<double> contrast = saddle_contrast(grey, q_px, guess);
+  const std::optional<double> contrast = saddle_contrast(grey, q_px, guess, *window);
   if (!contrast) return std::nullopt;
   return Saddle{q_px, std::sqrt(normal.c / normal.sum), *contrast};
 }
