@@ -46,6 +46,18 @@ const CardLayout& card_layout(CardKind kind);
 enum class Sheet { a4, letter };
 enum class CardFormat { pdf, svg, png };
 
+/// Where things stand on the printed sheet: mm from its top left corner, x right, y down.
+struct CardPage {
+  Eigen::Vector2d size_mm = Eigen::Vector2d::Zero();           ///< Landscape.
+  Eigen::Vector2d grid_top_left_mm = Eigen::Vector2d::Zero();  ///< Outer corner of cell (0, 0).
+  Eigen::Vector2d bar_start_mm = Eigen::Vector2d::Zero();      ///< Left end of the check bar.
+  double bar_length_mm = 0.0;
+
+  Eigen::Vector2d at(const CardLayout& card, const Eigen::Vector2d& card_mm) const;
+};
+
+CardPage card_page(CardKind kind, Sheet sheet);
+
 /// Draws the page, landscape, to exact size (PNG: 600 dpi with pHYs). Written to a temporary name
 /// and renamed. @throws Error  Not writable.
 void draw_card(CardKind kind, Sheet sheet, CardFormat format, const std::filesystem::path& path);

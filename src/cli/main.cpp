@@ -18,6 +18,7 @@ int main(int argc, char** argv) {
   app.set_version_flag("--version", "evenbevel " EVENBEVEL_VERSION);
   app.require_subcommand(1);
   int exit_code = 0;
+  evenbevel::cli::add_card(app, exit_code);
   try {
     app.parse(argc, argv);
     return exit_code;

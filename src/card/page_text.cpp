@@ -1,0 +1,84 @@
+#include "page_text.hpp"
+
+#include <cmath>
+
+namespace evenbevel {
+namespace {
+
+std::string whole(double value) { return std::to_string(std::lround(value)); }
+
+std::vector<std::string> steps(CardKind kind) {
+  switch (kind) {
+    case CardKind::lens:
+      return {"Print at 100 % (actual size, never fit to page) and check the bar.",
+              "Glue the sheet on something flat and stiff: float glass, a tile, a surface plate.",
+              "Set the focus to the distance you will measure at, 200 to 400 mm, and leave it.",
+              "Take 12 to 20 photos: square on, tilted up to 40 degrees to each side, turned by a "
+              "quarter, and some with the pattern running into each corner of the picture."};
+    case CardKind::edge:
+      return {"Print at 100 % (actual size, never fit to page) and check the bar.",
+              "Glue the sheet on flat, stiff board about 1 mm thick. Trim it along the dashed "
+              "lines.",
+              "Cut the slot along the green lane, between the ticks: in from the right end, and "
+              "stop 10 mm before the left end, so that the card stays one piece.",
+              "Clamp the blade edge up between two square-sided jaws. Drop the card over the edge, "
+              "flat on the jaws, the edge 2 to 10 mm proud, best with the tip to the right.",
+              "Take the photo from 200 to 400 mm above, roughly over the edge, in even light. "
+              "Cover nothing of the pattern."};
+    case CardKind::side:
+      return {"Print at 100 % (actual size, never fit to page) and check the bar.",
+              "Glue the sheet on something flat and stiff.",
+              "Lay the blade flat on the green lane, clear of the pattern, and take the photo from "
+              "straight above.",
+              "Turn the blade over and take the other face the same way. Mind the edge."};
+    case CardKind::heel:
+      return {"Print at 100 % (actual size, never fit to page) and check the bar.",
+              "Glue the sheet on flat, stiff board. Trim it along the dashed lines.",
+              "Cut the green lane out, and on down through the lower rim, so that it is open at "
+              "the bottom.",
+              "Clamp the blade edge up, heel toward the camera. Drop the card over it, standing "
+              "square on the jaws, in the plane of the heel.",
+              "Hang plain white paper behind, and take the photo from straight in front of the "
+              "heel."};
+  }
+  return {};
+}
+
+std::string title(CardKind kind) {
+  switch (kind) {
+    case CardKind::lens:
+      return "LENS CARD";
+    case CardKind::edge:
+      return "EDGE CARD";
+    case CardKind::side:
+      return "SIDE CARD";
+    case CardKind::heel:
+      return "HEEL CARD";
+  }
+  return {};
+}
+
+}  // namespace
+
+CardText card_text(CardKind kind) {
+  const CardLayout& card = card_layout(kind);
+  const CardPage page = card_page(kind, Sheet::a4);
+  const std::string pitch = whole(card.pitch_mm);
+  const std::string last =
+      std::to_string(card.first_id + static_cast<int>(card.marker_cells.size()) - 1);
+  CardText text;
+  text.title = title(kind);
+  text.facts = "evenbevel, " + std::to_string(card.columns) + " x " + std::to_string(card.rows) +
+               " cells of " + pitch + " mm, markers " + std::to_string(card.first_id) + " to " +
+               last;
+  text.check = whole(page.bar_length_mm) +
+               " mm from end to end: check with calipers. The pattern is " +
+               whole(card.columns * card.pitch_mm) + " mm wide and " +
+               whole(card.rows * card.pitch_mm) + " mm high.";
+  text.steps = steps(kind);
+  text.caution =
+      "A ground edge cuts even when it looks blunt: tape or sheath all but the measured part.";
+  return text;
+}
+
+}  // namespace evenbevel
