@@ -204,7 +204,8 @@ double SmoothCurveFitter::best_bend() const {
       best = lowest + i * step;
     }
   }
-  for (double half = 0.5 * step; half > 0.02; half *= 0.5) {
+  double half = 0.5 * step;
+  while (half > 0.02) {
     for (const double candidate : {best - half, best + half}) {
       const double here = deviance(std::clamp(candidate, lowest, highest));
       if (here < least) {
@@ -212,6 +213,7 @@ double SmoothCurveFitter::best_bend() const {
         best = std::clamp(candidate, lowest, highest);
       }
     }
+    half *= 0.5;
   }
   return std::exp(best);
 }

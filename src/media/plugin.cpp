@@ -9,7 +9,9 @@ namespace {
 
 class CaptureStream : public VideoStream {
  public:
-  explicit CaptureStream(cv::VideoCapture capture) : capture_(std::move(capture)) {}
+  template <class... Source>
+  explicit CaptureStream(const Source&... source) : capture_(source...) {}
+  bool is_open() const { return capture_.isOpened(); }
   bool read(cv::Mat& picture) override { return capture_.read(picture); }
   bool set(int property, double value) override { return capture_.set(property, value); }
 
@@ -17,9 +19,11 @@ class CaptureStream : public VideoStream {
   cv::VideoCapture capture_;
 };
 
-std::unique_ptr<VideoStream> stream_of(cv::VideoCapture capture) {
-  if (!capture.isOpened()) return nullptr;
-  return std::make_unique<CaptureStream>(std::move(capture));
+template <class... Source>
+std::unique_ptr<VideoStream> opened(const Source&... source) {
+  auto stream = std::make_unique<CaptureStream>(source...);
+  if (!stream->is_open()) return nullptr;
+  return stream;
 }
 
 class OpenCvPlugin : public MediaPlugin {
@@ -36,11 +40,11 @@ class OpenCvPlugin : public MediaPlugin {
   }
 
   std::unique_ptr<VideoStream> open_camera(int number, int backend) const override {
-    return stream_of(cv::VideoCapture(number, backend));
+    return opened(number, backend);
   }
 
   std::unique_ptr<VideoStream> open_video(const std::string& source) const override {
-    return stream_of(cv::VideoCapture(source));
+    return opened(source);
   }
 
   int show(const std::string& window, const cv::Mat& picture, int wait_ms) const override {

@@ -104,7 +104,7 @@ Pulls pulls(double wild_share, Fit fit) {
       return wild ? test::uniform(rng, 2.0, 30.0) : 0.2 * test::normal(rng);
     });
     const LineFit line = fit(points);
-    const Eigen::Vector2d end = points.front();
+    const Eigen::Vector2d& end = points.front();
     const Eigen::Vector2d normal(-std::sin(direction_rad), std::cos(direction_rad));
     const Eigen::Vector2d truth = end - normal.dot(end - through) * normal;
     sum_direction2 += std::pow(line.direction_rad - direction_rad, 2) / line.covariance(1, 1);

@@ -56,8 +56,8 @@ class Wander {
 
 TEST(SmoothCurveClosedForm, AStraightLineComesBackAndGoesOnBeyondTheEnds) {
   const std::vector<double> x{0, 1, 2, 4, 7, 8, 9, 12, 13, 20};
-  std::vector<double> y;
-  for (const double xi : x) y.push_back(3.0 - 0.25 * xi);
+  std::vector<double> y(x.size());
+  std::transform(x.begin(), x.end(), y.begin(), [](double xi) { return 3.0 - 0.25 * xi; });
   const SmoothCurve curve = smooth_curve(x, y, {});
   for (const double place : {-5.0, 0.0, 0.3, 5.5, 20.0, 31.0}) {
     EXPECT_NEAR(curve.at(place).value, 3.0 - 0.25 * place, 1e-9) << place;
@@ -156,7 +156,8 @@ Coverage coverage(int scenes, int count, const SmoothCurveOptions& options, Spoi
     spoil(rng, r);
     const SmoothCurve curve = smooth_curve(r.x, r.y, r.u, options);
     sum.scale += curve.scale() / scenes;
-    for (double place = 0.0; place <= count - 1; place += 2.5) {
+    for (int step = 0; 2.5 * step <= count - 1; ++step) {
+      const double place = 2.5 * step;
       const SmoothCurve::Reading reading = curve.at(place);
       const double error = reading.value - truth(place);
       if (std::abs(error) <= U95({reading.value, reading.u, curve.dof()})) sum.held += 1.0;

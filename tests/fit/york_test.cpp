@@ -12,6 +12,7 @@ namespace {
 
 TEST(YorkClosedForm, ExactPointsComeBack) {
   std::vector<YorkPoint> points;
+  points.reserve(8);
   for (int i = 0; i < 8; ++i) {
     points.push_back({.x = 1.0 * i, .y = 2.0 - 0.5 * i, .u_x = 0.1 + 0.01 * i, .u_y = 0.2});
   }

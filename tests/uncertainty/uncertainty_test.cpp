@@ -75,7 +75,7 @@ TEST(UncertaintyClosedForm, DegreesOfFreedomAreTruncatedNotRounded) {
 
 TEST(UncertaintyProperty, CoverageShrinksTowardTheNormalFactor) {
   double previous = kInfinite;
-  for (double dof = 1.0; dof < 200.0; dof += 1.0) {
+  for (int dof = 1; dof < 200; ++dof) {
     const double k = coverage_factor(dof);
     EXPECT_LT(k, previous);
     EXPECT_GT(k, coverage_factor(kInfinite));
