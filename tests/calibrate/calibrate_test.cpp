@@ -237,8 +237,8 @@ TEST(CalibrateBadInput, TheSamePoseOverAndOver) {
   const Eigen::Isometry3d pose = test::random_pose(rng, 330.0);
   std::vector<CalibrationView> views;
   for (int i = 0; i < 8; ++i) {
-    views.push_back(test::seen(numbered(i), test::true_camera(),
-                               test::board_points(9, 6, 25.0), pose, 0.1, rng));
+    views.push_back(test::seen(numbered(i), test::true_camera(), test::board_points(9, 6, 25.0),
+                               pose, 0.1, rng));
   }
   EXPECT_THAT(message_of(views), HasSubstr("all photos show the card at the same pose"));
 }
@@ -250,8 +250,8 @@ TEST(CalibrateBadInput, SquareOnPhotosCannotHoldTheFocalLength) {
     Eigen::Isometry3d pose = Eigen::Isometry3d::Identity();
     pose.linear() = Eigen::Vector3d(1.0, -1.0, -1.0).asDiagonal();
     pose.translation() = Eigen::Vector3d(4.0 * i - 16.0, 3.0 * i - 10.0, 300.0 + 12.0 * i);
-    views.push_back(test::seen(numbered(i), test::true_camera(),
-                               test::board_points(9, 6, 25.0), pose, 0.1, rng));
+    views.push_back(test::seen(numbered(i), test::true_camera(), test::board_points(9, 6, 25.0),
+                               pose, 0.1, rng));
   }
   const std::string message = message_of(views);
   EXPECT_THAT(message, HasSubstr("tilt the card")) << message;

@@ -11,7 +11,8 @@ std::mt19937_64 seeded(std::string_view suite, int scene) {
   std::uint64_t hash = 14695981039346656037ULL;
   const auto mix = [&hash](unsigned char byte) { hash = (hash ^ byte) * 1099511628211ULL; };
   for (const char c : suite) mix(static_cast<unsigned char>(c));
-  for (int shift = 0; shift < 32; shift += 8) mix(static_cast<unsigned char>((scene >> shift) & 255));
+  for (int shift = 0; shift < 32; shift += 8)
+    mix(static_cast<unsigned char>((scene >> shift) & 255));
   return std::mt19937_64(hash);
 }
 
