@@ -119,11 +119,23 @@ class Decoder {
     std::longjmp(decoder.back_, 1);
   }
 
+  /// Odd headers, and bytes between segments, which many cameras write. Not harmless: many bytes
+  /// left over when the picture is full, for then its codes were misread; libjpeg-turbo does not
+  /// always say so itself.
+  static bool harmless(const jpeg_error_mgr& errors) {
+    constexpr int kFewBytes = 64, kFirstRestart = 0xD0, kEnd = 0xD9;
+    if (errors.msg_code == JWRN_EXTRANEOUS_DATA) {
+      const int bytes = errors.msg_parm.i[0], before = errors.msg_parm.i[1];
+      return bytes <= kFewBytes || before < kFirstRestart || before > kEnd;
+    }
+    return errors.msg_code == JWRN_JFIF_MAJOR || errors.msg_code == JWRN_ADOBE_XFORM ||
+           errors.msg_code == JWRN_BOGUS_ICC;
+  }
+
   static void note(j_common_ptr jpeg, int level) {
-    // Bytes between segments are skipped and harm nothing: many cameras write them.
-    if (level >= 0 || jpeg->err->msg_code == JWRN_EXTRANEOUS_DATA) return;
     Decoder& decoder = self(jpeg);
-    if (decoder.damage_[0] == '\0') jpeg->err->format_message(jpeg, decoder.damage_);
+    if (level >= 0 || decoder.damage_[0] != '\0' || harmless(*jpeg->err)) return;
+    jpeg->err->format_message(jpeg, decoder.damage_);
   }
 
   /// A small progressive file can ask for thousands of passes over a large picture.
