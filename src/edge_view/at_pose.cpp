@@ -218,6 +218,7 @@ std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> pla
                                 const std::pair<double, double>& stretch,
                                 const EdgeSettings& settings, double card_blur_px) {
   constexpr double kPlungeMm = 5.0, kRicassoMm = 12.0, kFullLengthMm = 50.0;
+  constexpr double kBeyondDoubt = 0.92;
   std::optional<Blade> best;
   double best_score = 0.1;  // Below this the flats are a guess.
   for (Located& place : places) {
@@ -236,6 +237,7 @@ std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> pla
     if (score <= best_score) continue;
     best_score = score;
     best = Blade{std::move(place), std::move(*inner)};
+    if (score > kBeyondDoubt) break;
   }
   return best;
 }

@@ -67,20 +67,25 @@ ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm
   return model;
 }
 
+/// How sure the expected place of a rim is: near ones are fitted from there, rough ones from
+/// several places about it.
+enum class Expected { near, rough };
+
 std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, int side,
-                                  RimLook look, double px_per_mm, double blur_px, double clip) {
+                                  RimLook look, double px_per_mm, double blur_px, double clip,
+                                  Expected expected) {
   const double low = expected_px - (side > 0 ? kRimInsidePx : kRimOutsidePx);
   const double high = expected_px + (side > 0 ? kRimOutsidePx : kRimInsidePx);
   const Samples part = window(samples, low, high);
   std::optional<ProfileFit> best;
-  for (const double start : {0.0, -0.8, 0.8}) {
+  for (const double start : {0.0, -0.8, 0.8, -1.6, 1.6}) {
     ProfileFit fit =
         fit_profile(part, rim_model(expected_px + start, side, look, px_per_mm, blur_px, clip));
     if (!fit.converged || std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
       continue;
     }
     if (!best || fit.misfit < best->misfit) best = std::move(fit);
-    if (look == RimLook::plain) break;
+    if (look == RimLook::plain || expected == Expected::near) break;
   }
   if (!best) return std::nullopt;
   // A border that hardly stands out of its own residuals is not one.
@@ -182,7 +187,8 @@ double clipped_share(const OpenBand& band, double clip) {
 }
 
 BandReadings read_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                       const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
+                       const InnerTrace& inner, const ReadingPlan& plan, double s_mm,
+                       Expected expected) {
   const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
   BandReadings out;
   out.s_mm = s_mm;
@@ -190,11 +196,11 @@ BandReadings read_band(const LaneImage& image, const StripFrame& frame, const Fl
   out.clipped_share = clipped_share(band, image.clip);
   if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
     if (const auto fit = fit_rim(band.samples, band.high_px, +1, plan.high, band.px_per_mm,
-                                 plan.blur_px, image.clip)) {
+                                 plan.blur_px, image.clip, expected)) {
       out.flat_high = reading(band, *fit, 0);
     }
     if (const auto fit = fit_rim(band.samples, band.low_px, -1, plan.low, band.px_per_mm,
-                                 plan.blur_px, image.clip)) {
+                                 plan.blur_px, image.clip, expected)) {
       out.flat_low = reading(band, *fit, 0);
     }
   }
@@ -235,9 +241,9 @@ void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const Fla
     ++bands;
     const auto glints = [&](double expected, int side) {
       const auto plain = fit_rim(band.samples, expected, side, RimLook::plain, band.px_per_mm,
-                                 plan.blur_px, image.clip);
+                                 plan.blur_px, image.clip, Expected::rough);
       const auto glint = fit_rim(band.samples, expected, side, RimLook::glint, band.px_per_mm,
-                                 plan.blur_px, image.clip);
+                                 plan.blur_px, image.clip, Expected::rough);
       if (!glint) return false;
       return glint->model.parts[1].amplitude > 0.0 &&
              (!plain || glint->misfit < 0.6 * plain->misfit);
@@ -253,7 +259,7 @@ void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace&
               const ReadingPlan& plan, FlatsPair& flats) {
   std::vector<Eigen::Vector2d> high, low;
   for (const double s : a_few_stations(flats.s_begin_mm, flats.s_end_mm)) {
-    const BandReadings band = read_band(image, frame, flats, inner, plan, s);
+    const BandReadings band = read_band(image, frame, flats, inner, plan, s, Expected::rough);
     if (band.flat_high) high.emplace_back(s, band.flat_high->t_mm);
     if (band.flat_low) low.emplace_back(s, band.flat_low->t_mm);
   }
@@ -269,7 +275,7 @@ void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace&
 
 InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                      const InnerTrace& inner, const ReadingPlan& plan) {
-  constexpr double kProbeMm = 1.0, kBridgeMm = 12.0;
+  constexpr double kProbeMm = 1.5, kBridgeMm = 12.0;
   const std::vector<double> s = stations(inner.s_begin_mm(), inner.s_end_mm(), kProbeMm);
   std::vector<double> contrast(s.size(), 0.0);
   cv::parallel_for_(cv::Range(0, static_cast<int>(s.size())), [&](const cv::Range& range) {
@@ -324,7 +330,7 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
   cv::parallel_for_(cv::Range(0, static_cast<int>(s.size())), [&](const cv::Range& range) {
     for (int i = range.start; i < range.end; ++i) {
       const auto at = static_cast<std::size_t>(i);
-      bands[at] = read_band(image, frame, flats, inner, plan, s[at]);
+      bands[at] = read_band(image, frame, flats, inner, plan, s[at], Expected::near);
     }
   });
   return bands;
