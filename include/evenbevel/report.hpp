@@ -24,7 +24,8 @@ struct ReportSettings {
 };
 
 /// ISO 14253-1 decision rule: within or outside only when the whole 95 % interval of the worst
-/// offset is.
+/// offset is; within, moreover, only when at least 80 % of the stations were seen. The sign of the
+/// offset does not matter.
 Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings);
 
 /// Short summary for the terminal; no colours, at most 100 columns.
@@ -35,6 +36,7 @@ std::string edge_json(const EdgeResult& result, const EdgeSettings& measured_wit
                       const Photo& photo, const CameraModel& camera,
                       const ReportSettings& settings);
 
+/// One row a station; every row has every column, empty where nothing was seen. mm and px.
 std::string edge_csv(const EdgeResult& result);
 
 /// The picture that the maker looks at; BGR.

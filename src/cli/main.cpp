@@ -1,5 +1,6 @@
 #include <exception>
 #include <iostream>
+#include <string>
 
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
@@ -11,6 +12,17 @@ constexpr int kWrongUse = 2;
 constexpr int kNotMeasurable = 3;
 constexpr int kInternalFault = 4;
 
+/// As typed; arguments with spaces or quotes in single quotes.
+std::string command_line(int argc, char** argv) {
+  std::string line = "evenbevel";
+  for (int i = 1; i < argc; ++i) {
+    const std::string argument = argv[i];
+    const bool plain = argument.find_first_of(" '\"\\$&;()*?") == std::string::npos;
+    line += ' ' + (plain ? argument : '\'' + argument + '\'');
+  }
+  return line;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -19,6 +31,7 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   int exit_code = 0;
   evenbevel::cli::add_card(app, exit_code);
+  evenbevel::cli::add_edge(app, exit_code, command_line(argc, argv));
   try {
     app.parse(argc, argv);
     return exit_code;

@@ -16,6 +16,9 @@
 namespace evenbevel {
 namespace {
 
+// "MJPG" as videoio's four-character code, whose own function would pull that library in.
+constexpr int kMotionJpeg = 'M' | ('J' << 8) | ('P' << 16) | ('G' << 24);
+
 bool is_device_number(const std::string& source) {
   const auto digit = [](unsigned char c) { return std::isdigit(c) != 0; };
   return !source.empty() && source.size() < 4 && std::ranges::all_of(source, digit);
@@ -25,7 +28,7 @@ bool is_device_number(const std::string& source) {
 /// size rarely fit through USB 2, MJPEG does.
 void ask_for_largest_picture(VideoStream& stream) {
   constexpr double kBeyondAny = 10000.0;
-  stream.set(cv::CAP_PROP_FOURCC, cv::VideoWriter::fourcc('M', 'J', 'P', 'G'));
+  stream.set(cv::CAP_PROP_FOURCC, kMotionJpeg);
   stream.set(cv::CAP_PROP_FRAME_WIDTH, kBeyondAny);
   stream.set(cv::CAP_PROP_FRAME_HEIGHT, kBeyondAny);
 }

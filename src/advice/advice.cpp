@@ -1,0 +1,105 @@
+#include "evenbevel/advice.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "advice/numbers.hpp"
+#include "advice/sentences.hpp"
+#include "advice/zones.hpp"
+
+namespace evenbevel {
+namespace {
+
+/// Off-centre work first, then what a face has to lose at all; long zones before short ones.
+double urgency(const Zone& zone) {
+  const auto weight = [](Standing standing, const Measured& need) {
+    return standing == Standing::on_line ? 0.0 : std::abs(need.value);
+  };
+  const double work =
+      std::max(weight(zone.left, zone.mean.left_mm), weight(zone.right, zone.mean.right_mm));
+  return zone.mean.within_tolerance ? 1e-3 * work : work;
+}
+
+double tan_of_facets(const EdgeResult& result) {
+  if (!result.facet_angle_left_rad || !result.facet_angle_right_rad) return 1.0;  // 45 degrees
+  const double mean_rad =
+      0.5 * (result.facet_angle_left_rad->value + result.facet_angle_right_rad->value);
+  const double tangent = std::tan(mean_rad);
+  return tangent > 0.0 && std::isfinite(tangent) ? tangent : 1.0;
+}
+
+std::optional<std::string> plunge_sentence(const EdgeResult& result, LengthUnit unit) {
+  if (!result.plunge_mismatch_mm) return std::nullopt;
+  const Measured& mismatch = *result.plunge_mismatch_mm;
+  if (std::abs(mismatch.value) <= U95(mismatch)) {
+    return "Any plunge line mismatch is smaller than this photo resolves (U95 " +
+           printed_length(mismatch, unit).U95 + ").";
+  }
+  const bool left = mismatch.value > 0.0;
+  const Measured size{.value = std::abs(mismatch.value), .u = mismatch.u, .dof = mismatch.dof};
+  return std::string("The ") + (left ? "left" : "right") + " plunge line is " +
+         printed_length(size, unit).value + " nearer the tip: bring it back toward the handle " +
+         "to meet the " + (left ? "right" : "left") + " one.";
+}
+
+std::string how_much_is_meant(const AdviceContext& context) {
+  if (context.stage == Stage::bevelled) {
+    return "Amounts are across the land, seen from above: press at the edge, and let the belt off "
+           "toward the bevel line.";
+  }
+  return "Amounts are across the land, seen from above; the facet itself loses less, about 0.7 of "
+         "it at 45 degrees.";
+}
+
+AdviceContext context_of(const EdgeResult& result, const std::vector<Zone>& all,
+                         std::optional<double> wanted_land_mm, std::optional<double> tolerance_mm,
+                         LengthUnit unit) {
+  AdviceContext context{.stage = result.stage,
+                        .unit = unit,
+                        .wanted_mm = wanted_land_mm,
+                        .tolerance_mm = tolerance_mm,
+                        .from_mm = all.front().from_mm,
+                        .to_mm = all.back().to_mm,
+                        .tan_facet = tan_of_facets(result)};
+  const bool widths = std::any_of(all.begin(), all.end(),
+                                  [](const Zone& zone) { return zone.mean.width_mm.has_value(); });
+  if (!widths) context.wanted_mm.reset();
+  return context;
+}
+
+}  // namespace
+
+std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
+                                     std::optional<double> tolerance_mm, LengthUnit unit) {
+  std::vector<std::string> sentences;
+  std::vector<Zone> all = zones(result, wanted_land_mm, tolerance_mm);
+  const std::optional<std::string> plunge = plunge_sentence(result, unit);
+  if (all.empty()) {
+    sentences.emplace_back(
+        "The centreline offset is not resolved by this photo: grind nothing on "
+        "the strength of it.");
+  } else {
+    const AdviceContext context = context_of(result, all, wanted_land_mm, tolerance_mm, unit);
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Zone& a, const Zone& b) { return urgency(a) > urgency(b); });
+    for (const Zone& zone : all) sentences.push_back(zone_sentence(zone, context));
+    const bool work = urgency(all.front()) > 0.0 && context.stage != Stage::scribed;
+    if (work) sentences.push_back(how_much_is_meant(context));
+  }
+  if (plunge) sentences.push_back(*plunge);
+  return sentences;
+}
+
+const std::vector<std::string>& cautions() {
+  static const std::vector<std::string> all = {
+      "A ground edge cuts even when it looks blunt: tape or sheath all but the part that is "
+      "measured.",
+      "Never measure, or reach for a blade, near a running belt.",
+      "A blade just off the belt burns.",
+      "Wear eye and breathing protection when grinding: steel and handle dust harm lungs.",
+      "The numbers are a guide for the maker; the shop's own rules, the manuals of the machines "
+      "used and local law come first."};
+  return all;
+}
+
+}  // namespace evenbevel

@@ -1,0 +1,58 @@
+#include "advice/numbers.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+
+namespace evenbevel {
+namespace {
+
+std::string fixed(double amount, int decimals) {
+  std::array<char, 400> digits{};  // the largest double has 309 digits before the point
+  const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), amount,
+                                          std::chars_format::fixed, decimals);
+  if (fault != std::errc()) return "?";
+  std::string text(digits.data(), end);
+  const bool zero = text.find_first_of("123456789ni") == std::string::npos;
+  if (zero && text.starts_with('-')) text.erase(0, 1);
+  return text;
+}
+
+/// Decimals that leave two significant digits of `amount`, between none and `most`.
+int decimals_of(double amount, int most) {
+  if (!(amount > 0.0) || !std::isfinite(amount)) return most;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(amount))), 0, most);
+}
+
+Printed printed(double value, double U, int most_decimals, const char* unit, Sign sign) {
+  const int decimals = decimals_of(U, most_decimals);
+  const double last_place = std::pow(10.0, -decimals);
+  std::string number = fixed(value, decimals);
+  if (sign == Sign::always && !number.starts_with('-')) number.insert(0, 1, '+');
+  // An uncertainty is never printed as nothing.
+  const double shown_U = U > 0.0 ? std::max(U, last_place) : U;
+  return {number + unit, fixed(shown_U, decimals) + unit};
+}
+
+}  // namespace
+
+Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign) {
+  const double U = U95(length_mm);
+  if (unit == LengthUnit::mm) return printed(length_mm.value, U, 3, " mm", sign);
+  return printed(length_mm.value / kMmPerInch, U / kMmPerInch, 4, " in", sign);
+}
+
+Printed printed_angle(const Measured& angle_rad) {
+  return printed(degrees(angle_rad.value), degrees(U95(angle_rad)), 2, " deg", Sign::negative_only);
+}
+
+std::string printed_position_number(double x_mm, LengthUnit unit) {
+  return unit == LengthUnit::mm ? fixed(x_mm, 0) : fixed(x_mm / kMmPerInch, 2);
+}
+
+std::string printed_position(double x_mm, LengthUnit unit) {
+  return printed_position_number(x_mm, unit) + (unit == LengthUnit::mm ? " mm" : " in");
+}
+
+}  // namespace evenbevel

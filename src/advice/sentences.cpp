@@ -1,0 +1,190 @@
+#include "advice/sentences.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "advice/numbers.hpp"
+
+namespace evenbevel {
+namespace {
+
+std::string length(const Measured& mm, LengthUnit unit) {
+  Measured size = mm;
+  size.value = std::abs(mm.value);
+  return printed_length(size, unit).value;
+}
+
+std::string U95_words(const Measured& mm, LengthUnit unit) {
+  return "U95 " + printed_length(mm, unit).U95;
+}
+
+const char* other(Face face) { return face == Face::left ? "right" : "left"; }
+const char* word(Face face) { return face == Face::left ? "left" : "right"; }
+
+const Measured& need_of(const Need& need, Face face) {
+  return face == Face::left ? need.left_mm : need.right_mm;
+}
+
+/// "0.031 mm", or "0.02 to 0.09 mm (most at x = 84 mm)" where it changes by more than its interval.
+std::string amount(const Zone& zone, Face face, LengthUnit unit) {
+  const auto by_size = [face](const Need& a, const Need& b) {
+    return std::abs(need_of(a, face).value) < std::abs(need_of(b, face).value);
+  };
+  const auto [least, most] = std::minmax_element(zone.needs.begin(), zone.needs.end(), by_size);
+  const Measured mean = need_of(zone.mean, face);
+  const double change =
+      std::abs(need_of(*most, face).value) - std::abs(need_of(*least, face).value);
+  if (change <= 2.0 * U95(mean)) return length(mean, unit);
+  const Measured low{.value = need_of(*least, face).value, .u = mean.u, .dof = mean.dof};
+  const Measured high{.value = need_of(*most, face).value, .u = mean.u, .dof = mean.dof};
+  std::string low_text = length(low, unit);
+  low_text.resize(low_text.find(' '));
+  return low_text + " to " + length(high, unit) +
+         " (most at x = " + printed_position(most->x_mm, unit) + ")";
+}
+
+const char* surface(Stage stage) { return stage == Stage::bevelled ? "bevel" : "facet"; }
+
+std::string capital(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 32);
+  return text;
+}
+
+// ---- ground and bevelled ----
+
+std::string take_off(const Zone& zone, Face face, const AdviceContext& context) {
+  return amount(zone, face, context.unit) + " off the " + word(face) + " " + surface(context.stage);
+}
+
+/// Both borders on their lines, or centred as far as the photo tells.
+std::string nothing_to_grind(const Zone& zone, const AdviceContext& context) {
+  const std::string U = " (" + U95_words(zone.mean.offset_mm, context.unit) + ")";
+  if (zone.mean.within_tolerance && !context.wanted_mm) {
+    return capital(where(zone, context)) + " leave it: the edge is centred within " +
+           format_length(*context.tolerance_mm, context.unit) + U + ".";
+  }
+  if (context.wanted_mm) {
+    return capital(where(zone, context)) +
+           " leave it: both sides of the land are at their lines, as far as this photo can tell" +
+           U + ".";
+  }
+  return capital(where(zone, context)) +
+         " take nothing off on the strength of this photo: any offset is smaller than it resolves" +
+         U + ".";
+}
+
+/// One face is past its line: a narrower land can still be centred, or the edge comes down.
+std::string past_its_line(const Zone& zone, Face past, const AdviceContext& context) {
+  const Face can_lose = past == Face::left ? Face::right : Face::left;
+  const Measured& over = need_of(zone.mean, past);
+  const double off = (can_lose == Face::left ? 1.0 : -1.0) * zone.mean.offset_mm.value;
+  const double left_over_mm = zone.mean.width_mm->value - 2.0 * std::max(0.0, off);
+  const Measured twice{
+      .value = 2.0 * off, .u = 2.0 * zone.mean.offset_mm.u, .dof = zone.mean.offset_mm.dof};
+  std::string text = capital(where(zone, context)) + " the " + word(past) + " " +
+                     surface(context.stage) + " is already " + length(over, context.unit) +
+                     " past its line: ";
+  const Measured land{
+      .value = left_over_mm, .u = zone.mean.width_mm->u + twice.u, .dof = twice.dof};
+  if (standing(twice) != Standing::outside) {
+    text += "leave both sides, the land is centred as far as this photo can tell";
+  } else if (left_over_mm > 0.0) {
+    text += "the best centre left is a land of " + length(land, context.unit) + ", by taking " +
+            length(twice, context.unit) + " off the " + other(past) + " one only";
+  } else {
+    text += "it has crossed the middle, so the edge cannot be centred at this height";
+  }
+  if (context.stage == Stage::ground) {
+    const Measured lower{.value = std::abs(over.value) / context.tan_facet,
+                         .u = over.u / context.tan_facet,
+                         .dof = over.dof};
+    text += "; or lower the edge by " + length(lower, context.unit) + " first and keep a land of " +
+            format_length(*context.wanted_mm, context.unit);
+  }
+  return text + ".";
+}
+
+std::string both_past(const Zone& zone, const AdviceContext& context) {
+  const Measured& width = *zone.mean.width_mm;
+  const Measured& offset = zone.mean.offset_mm;
+  const Measured twice{.value = 2.0 * offset.value, .u = 2.0 * offset.u, .dof = offset.dof};
+  std::string text = capital(where(zone, context)) + " the land is already down to " +
+                     length(width, context.unit) + ", under the wanted " +
+                     format_length(*context.wanted_mm, context.unit) + ": ";
+  if (standing(offset) == Standing::on_line) return text + "take no more off either side.";
+  const Face stands_toward = offset.value > 0.0 ? Face::left : Face::right;
+  return text + "only centre it, by taking " + length(twice, context.unit) + " off the " +
+         word(stands_toward) + " " + surface(context.stage) + ".";
+}
+
+std::string grind_sentence(const Zone& zone, const AdviceContext& context) {
+  if (zone.mean.within_tolerance && !context.wanted_mm) return nothing_to_grind(zone, context);
+  const bool left = zone.left == Standing::outside;
+  const bool right = zone.right == Standing::outside;
+  if (zone.left == Standing::past && zone.right == Standing::past) return both_past(zone, context);
+  if (zone.left == Standing::past) return past_its_line(zone, Face::left, context);
+  if (zone.right == Standing::past) return past_its_line(zone, Face::right, context);
+  if (!left && !right) return nothing_to_grind(zone, context);
+  const std::string place = capital(where(zone, context));
+  if (left && right) {
+    return place + " take " + take_off(zone, Face::left, context) + " and " +
+           take_off(zone, Face::right, context) + ".";
+  }
+  const Face face = left ? Face::left : Face::right;
+  const char* why = context.wanted_mm ? " one is at its line" : " one";
+  return place + " take " + take_off(zone, face, context) +
+         (context.wanted_mm ? std::string("; the ") + other(face) + why
+                            : std::string(" and leave the ") + other(face) + why) +
+         ".";
+}
+
+// ---- scribed ----
+
+std::string grind_to_line(const Zone& zone, Face face, const AdviceContext& context) {
+  const Standing line = face == Face::left ? zone.left : zone.right;
+  if (line == Standing::on_line) return std::string("to the ") + word(face) + " line";
+  const std::string by = amount(zone, face, context.unit);
+  return line == Standing::outside ? by + " past the " + word(face) + " line"
+                                   : "only to " + by + " short of the " + word(face) + " line";
+}
+
+std::string scribe_sentence(const Zone& zone, const AdviceContext& context) {
+  const Measured& offset = zone.mean.offset_mm;
+  const std::string place = capital(where(zone, context));
+  const bool on_lines = zone.left == Standing::on_line && zone.right == Standing::on_line;
+  if (zone.mean.within_tolerance && (!context.wanted_mm || on_lines)) {
+    return place + " grind to the lines: they are centred within " +
+           format_length(*context.tolerance_mm, context.unit) + " (" +
+           U95_words(offset, context.unit) + ").";
+  }
+  if (on_lines) {
+    return place + " the lines are as they should be, as far as this photo can tell (" +
+           U95_words(offset, context.unit) + ").";
+  }
+  const bool off_centre = standing(offset) != Standing::on_line;
+  const std::string off = off_centre
+                              ? "stand " + length(offset, context.unit) + " toward the " +
+                                    word(offset.value > 0.0 ? Face::left : Face::right) + " face"
+                              : "have the wrong gap";
+  return place + " the lines " + off + ": scribe again, or grind " +
+         grind_to_line(zone, Face::left, context) + " and " +
+         grind_to_line(zone, Face::right, context) + ".";
+}
+
+}  // namespace
+
+std::string where(const Zone& zone, const AdviceContext& context) {
+  constexpr double kWhole = 0.9;  // the share of the measured stretch that counts as all of it
+  if (zone.length_mm() >= kWhole * (context.to_mm - context.from_mm)) {
+    return "along the whole blade";
+  }
+  return "from x = " + printed_position_number(zone.from_mm, context.unit) + " to " +
+         printed_position(zone.to_mm, context.unit);
+}
+
+std::string zone_sentence(const Zone& zone, const AdviceContext& context) {
+  return context.stage == Stage::scribed ? scribe_sentence(zone, context)
+                                         : grind_sentence(zone, context);
+}
+
+}  // namespace evenbevel

@@ -1,0 +1,272 @@
+#include <algorithm>
+#include <filesystem>
+#include <iomanip>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "commands.hpp"
+#include "evenbevel/advice.hpp"
+#include "evenbevel/edge_view.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/live.hpp"
+#include "evenbevel/report.hpp"
+#include "evenbevel/units.hpp"
+
+namespace evenbevel::cli {
+namespace {
+
+constexpr double kCheckBarMm = 200.0;  // Printed under the edge card.
+
+/// The options as typed; lengths wait for --units.
+struct EdgeOptions {
+  std::vector<std::string> photos;
+  std::string camera_source;
+  int frames = 16;
+  bool each = false;
+  std::string folder;
+  std::string camera_file;
+  std::string thickness, edge_height, tolerance, land, step = "1mm";
+  std::vector<std::string> printed_bar;
+  std::string stage, tip, units = "mm";
+  double facet_angle_deg = 45.0;
+  bool no_card = false;
+  std::string command_line;
+};
+
+std::optional<double> length_mm(const std::string& option, const std::string& text,
+                                LengthUnit unit) {
+  if (text.empty()) return std::nullopt;
+  const std::optional<double> mm = parse_length_mm(text, unit);
+  if (!mm || *mm <= 0.0) {
+    throw CLI::ValidationError(option, "'" + text +
+                                           "' is not a length above zero; write for example "
+                                           "2.54mm, 0.100in or 10thou");
+  }
+  return mm;
+}
+
+PrintScale print_scale(const std::vector<std::string>& bars, LengthUnit unit) {
+  PrintScale scale;
+  if (bars.empty()) return scale;
+  scale.along = *length_mm("--printed-bar", bars.front(), unit) / kCheckBarMm;
+  scale.across = bars.size() > 1 ? *length_mm("--printed-bar", bars[1], unit) / kCheckBarMm
+                                 : scale.along;
+  for (const double s : {scale.along, scale.across}) {
+    if (s < 0.9 || s > 1.1) {
+      throw CLI::ValidationError("--printed-bar", "the bar is 200 mm long; a printer is not that "
+                                                  "far off: check the unit");
+    }
+  }
+  scale.u = 0.0005;  // A tenth of a millimetre with calipers.
+  return scale;
+}
+
+EdgeSettings edge_settings(const EdgeOptions& options, LengthUnit unit) {
+  EdgeSettings settings;
+  settings.thickness_mm = *length_mm("--thickness", options.thickness, unit);
+  settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
+  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  settings.facet_angle_rad = radians(options.facet_angle_deg);
+  settings.no_card = options.no_card;
+  settings.print = print_scale(options.printed_bar, unit);
+  if (options.stage == "scribed") settings.stage = Stage::scribed;
+  if (options.stage == "ground") settings.stage = Stage::ground;
+  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
+  if (options.tip == "left") settings.tip = Tip::left;
+  if (options.tip == "right") settings.tip = Tip::right;
+  return settings;
+}
+
+ReportSettings report_settings(const EdgeOptions& options, LengthUnit unit) {
+  return {.unit = unit,
+          .tolerance_mm = length_mm("--tolerance", options.tolerance, unit),
+          .wanted_land_mm = length_mm("--land", options.land, unit),
+          .command_line = options.command_line};
+}
+
+struct Measurement {
+  EdgeResult result;
+  Verdict verdict;
+};
+
+Measurement measure(const Photo& photo, const EdgeOptions& options, const EdgeSettings& settings,
+                    const ReportSettings& report, const std::string& folder) {
+  const CameraModel camera =
+      options.camera_file.empty() ? guess_camera(photo) : read_camera_file(options.camera_file);
+  EdgeResult result = edge_view(photo, camera, settings);
+  result.warnings.insert(result.warnings.begin(), photo.warnings.begin(), photo.warnings.end());
+  if (!folder.empty()) write_edge_report(result, settings, photo, camera, report, folder);
+  const Verdict verdict = edge_verdict(result, report);
+  return {std::move(result), verdict};
+}
+
+int exit_code_of(Verdict verdict) {
+  return verdict == Verdict::outside || verdict == Verdict::unresolved ? 1 : 0;
+}
+
+void print_files(const std::string& folder) {
+  if (folder.empty()) return;
+  std::cout << "picture  " << (std::filesystem::path(folder) / "annotated.jpg").string()
+            << "\nreport   " << (std::filesystem::path(folder) / "report.html").string() << '\n';
+}
+
+int run_one(const EdgeOptions& options, const EdgeSettings& settings,
+            const ReportSettings& report) {
+  const Photo photo = options.camera_source.empty()
+                          ? read_photo(options.photos.front())
+                          : average_frames(options.camera_source, options.frames);
+  const Measurement measured = measure(photo, options, settings, report, options.folder);
+  std::cout << edge_text(measured.result, report);
+  print_files(options.folder);
+  return exit_code_of(measured.verdict);
+}
+
+struct Row {
+  std::string name, verdict, offset, worst;
+};
+
+void print_table(const std::vector<Row>& rows) {
+  std::size_t width = 5;
+  for (const Row& row : rows) width = std::max(width, row.name.size());
+  const auto line = [&](const Row& row) {
+    std::cout << std::left << std::setw(static_cast<int>(width) + 2) << row.name << std::setw(12)
+              << row.verdict << std::setw(32) << row.offset << row.worst << '\n';
+  };
+  std::cout << '\n';
+  line({"photo", "verdict", "centreline offset (mean)", "worst"});
+  for (const Row& row : rows) line(row);
+}
+
+/// Folder of one photo's report: its name without the ending, numbered when two share it.
+std::string report_folder(const std::string& root, const std::filesystem::path& photo,
+                          std::vector<std::string>& taken) {
+  if (root.empty()) return {};
+  std::string name = photo.stem().string();
+  for (int n = 2; std::find(taken.begin(), taken.end(), name) != taken.end(); ++n) {
+    name = photo.stem().string() + "-" + std::to_string(n);
+  }
+  taken.push_back(name);
+  return (std::filesystem::path(root) / name).string();
+}
+
+int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions& options,
+             const EdgeSettings& settings, const ReportSettings& report) {
+  std::vector<Row> rows;
+  std::vector<std::string> taken;
+  int worst_code = 0, measured_count = 0;
+  for (const std::filesystem::path& path : photos) {
+    const std::string folder = report_folder(options.folder, path, taken);
+    try {
+      const Measurement measured = measure(read_photo(path), options, settings, report, folder);
+      ++measured_count;
+      const auto with_u = [&](const std::optional<Measured>& m) {
+        if (!m) return std::string("-");
+        return format_signed_length(m->value, report.unit) + "  U95 " +
+               format_length(U95(*m), report.unit);
+      };
+      rows.push_back({path.string(), std::string(name(measured.verdict)),
+                      with_u(measured.result.centreline_offset_mm),
+                      with_u(measured.result.centreline_offset_worst_mm)});
+      worst_code = std::max(worst_code, exit_code_of(measured.verdict));
+    } catch (const Error& e) {
+      std::cerr << path.string() << ": " << e.what() << "\n  do: " << e.do_next() << '\n';
+      rows.push_back({path.string(), "not measured", e.what(), ""});
+    }
+  }
+  print_table(rows);
+  constexpr int kNotMeasurable = 3;
+  return measured_count == 0 ? kNotMeasurable : worst_code;
+}
+
+int run_edge(const EdgeOptions& options) {
+  const LengthUnit unit = options.units == "in" ? LengthUnit::inch : LengthUnit::mm;
+  const EdgeSettings settings = edge_settings(options, unit);
+  const ReportSettings report = report_settings(options, unit);
+  if (options.photos.empty() == options.camera_source.empty()) {
+    throw CLI::ValidationError("photo", "give either a photo or --camera");
+  }
+  if (!options.camera_source.empty()) return run_one(options, settings, report);
+  std::vector<std::filesystem::path> photos;
+  for (const std::string& photo : options.photos) {
+    if (options.each) {
+      const auto files = photo_files(photo);
+      photos.insert(photos.end(), files.begin(), files.end());
+    } else {
+      photos.emplace_back(photo);
+    }
+  }
+  if (options.each) return run_each(photos, options, settings, report);
+  if (photos.size() > 1) {
+    throw CLI::ValidationError(
+        "photo", "several photos: --each measures them one by one, with a report for each");
+  }
+  return run_one(options, settings, report);
+}
+
+std::string footer() {
+  std::string text =
+      "Left and right are the knife's: edge down, tip pointing away from you.\n\n"
+      "Examples:\n"
+      "  evenbevel edge blade.jpg --thickness 0.100in --camera-file phone.yml -o out/\n"
+      "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
+      "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
+      "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n"
+      "Exit code: 0 measured (within --tolerance, or none given), 1 outside or not resolved,\n"
+      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n\n"
+      "Cautions:\n";
+  for (const std::string& caution : cautions()) text += "  " + caution + '\n';
+  return text;
+}
+
+}  // namespace
+
+void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
+  auto options = std::make_shared<EdgeOptions>();
+  options->command_line = command_line;
+  CLI::App* edge = app.add_subcommand(
+      "edge", "Measure the edge from above: scribe lines or ground edge against the flats");
+  edge->footer(footer());
+  edge->add_option("photo", options->photos, "Photo with the edge card in view; a folder with --each");
+  edge->add_option("-o,--output", options->folder,
+                   "Folder for annotated.jpg, report.json, stations.csv and report.html");
+  edge->add_option("--thickness", options->thickness,
+                   "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
+      ->required();
+  edge->add_option("--camera-file", options->camera_file,
+                   "From 'evenbevel calibrate'; without it the intervals are wider");
+  edge->add_option("--edge-height", options->edge_height,
+                   "Edge above the card's top; found from the thickness when not given");
+  edge->add_option("--printed-bar", options->printed_bar,
+                   "The card's 200 mm bar as measured: along the page, and across if it differs")
+      ->expected(1, 2);
+  edge->add_option("--stage", options->stage, "Found from the photo when not given")
+      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
+  edge->add_option("--tip", options->tip,
+                   "Where the tip points on the upright card; plunge lines tell, else right")
+      ->check(CLI::IsMember({"left", "right"}));
+  edge->add_option("--facet-angle", options->facet_angle_deg,
+                   "Edge facets against the blade's mid-plane, degrees")
+      ->check(CLI::Range(15.0, 75.0))
+      ->capture_default_str();
+  edge->add_option("--tolerance", options->tolerance,
+                   "Largest centreline offset allowed: within, outside or unresolved is said");
+  edge->add_option("--land", options->land, "Land width you are grinding toward");
+  edge->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  edge->add_option("--units", options->units, "For output and bare numbers")
+      ->check(CLI::IsMember({"mm", "in"}))
+      ->capture_default_str();
+  edge->add_option("--camera", options->camera_source,
+                   "Live source in place of a photo: a device number or a video file");
+  edge->add_option("--frames", options->frames, "Frames averaged from --camera")
+      ->check(CLI::Range(1, 256))
+      ->capture_default_str();
+  edge->add_flag("--each", options->each, "One report for each of several unrelated photos");
+  edge->add_flag("--no-card", options->no_card,
+                 "Quick look without a card: the thickness is the ruler, the intervals are wide");
+  edge->callback([options, &exit_code] { exit_code = run_edge(*options); });
+}
+
+}  // namespace evenbevel::cli

@@ -1,0 +1,150 @@
+#include "report/blade_line.hpp"
+
+#include <cmath>
+
+#include <Eigen/LU>
+#include <Eigen/QR>
+#include <opencv2/imgproc.hpp>
+
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+namespace {
+
+/// Linear part of the way from stored to upright pixels: turns and a mirror at most.
+Eigen::Matrix2d to_upright(const Photo& photo) {
+  const cv::Size size = photo.pixels.size();
+  const auto at = [&](double x, double y) {
+    return upright_point({x, y}, size, photo.orientation);
+  };
+  const cv::Point2d zero = at(0, 0);
+  const cv::Point2d x = at(1, 0) - zero;
+  const cv::Point2d y = at(0, 1) - zero;
+  Eigen::Matrix2d linear;
+  linear << x.x, y.x, x.y, y.y;
+  return linear;
+}
+
+std::vector<const EdgeStation*> seen_stations(const EdgeResult& result) {
+  std::vector<const EdgeStation*> seen;
+  for (const EdgeStation& station : result.stations) {
+    if (measured(station.centreline_offset_mm) && station.px.allFinite()) seen.push_back(&station);
+  }
+  return seen;
+}
+
+/// Mean of t over a trace's points.
+std::optional<double> middle_across(const EdgeResult& result, const BladeLine& line,
+                                    EdgeTrace::Kind kind) {
+  double sum = 0.0;
+  double count = 0.0;
+  for (const EdgeTrace& trace : result.traces) {
+    if (trace.kind != kind) continue;
+    for (const Eigen::Vector2d& q : trace.points_px) {
+      sum += line.strip_of(q).y();
+      count += 1.0;
+    }
+  }
+  return count > 0.0 ? std::optional(sum / count) : std::nullopt;
+}
+
+/// From a pair of traces: which side of the edge is the left face's.
+std::optional<double> left_sign_from_traces(const EdgeResult& result, const BladeLine& line) {
+  using Kind = EdgeTrace::Kind;
+  for (const auto& [left, right] :
+       {std::pair{Kind::flat_left, Kind::flat_right}, std::pair{Kind::land_left, Kind::land_right},
+        std::pair{Kind::scribe_left, Kind::scribe_right}}) {
+    const std::optional<double> l = middle_across(result, line, left);
+    const std::optional<double> r = middle_across(result, line, right);
+    if (l && r && *l != *r) return *l > *r ? 1.0 : -1.0;
+  }
+  return std::nullopt;
+}
+
+cv::Mat to_bgr8(cv::Mat pixels) {
+  if (pixels.depth() == CV_16U) pixels.convertTo(pixels, CV_8U, 1.0 / 257.0);
+  if (pixels.channels() == 1) cv::cvtColor(pixels, pixels, cv::COLOR_GRAY2BGR);
+  return pixels;
+}
+
+}  // namespace
+
+BladeLine::Cubic BladeLine::fitted(const std::vector<Eigen::Vector2d>& points, int degree) {
+  const auto rows = static_cast<Eigen::Index>(points.size());
+  Eigen::MatrixXd powers(rows, degree + 1);
+  Eigen::VectorXd values(rows);
+  for (Eigen::Index i = 0; i < rows; ++i) {
+    const Eigen::Vector2d& p = points[static_cast<std::size_t>(i)];
+    double power = 1.0;
+    for (Eigen::Index k = 0; k <= degree; ++k, power *= p.x()) powers(i, k) = power;
+    values(i) = p.y();
+  }
+  const Eigen::VectorXd solution = powers.colPivHouseholderQr().solve(values);
+  Cubic cubic{};
+  for (Eigen::Index k = 0; k <= degree; ++k) cubic[static_cast<std::size_t>(k)] = solution(k);
+  return cubic;
+}
+
+std::optional<BladeLine> BladeLine::through(const EdgeResult& result, const Photo& photo) {
+  constexpr std::size_t kLeast = 3;
+  const std::vector<const EdgeStation*> seen = seen_stations(result);
+  if (seen.size() < kLeast) return std::nullopt;
+  const Eigen::Matrix2d upright = to_upright(photo);
+  const Eigen::Vector2d to_tip_px = upright * (seen.back()->px - seen.front()->px);
+  if (to_tip_px.norm() < 1.0) return std::nullopt;
+
+  BladeLine line;
+  line.tip_right_ = std::abs(to_tip_px.x()) >= std::abs(to_tip_px.y()) ? to_tip_px.x() > 0.0 : true;
+  const Eigen::Vector2d right = (line.tip_right_ ? 1.0 : -1.0) * to_tip_px.normalized();
+  Eigen::Matrix2d level;
+  level << right.x(), right.y(), -right.y(), right.x();
+  line.turn_ = level * upright;
+  line.origin_px_ = 0.5 * (seen.front()->px + seen.back()->px);
+  line.length_px_ = to_tip_px.norm();
+
+  std::vector<Eigen::Vector2d> across;
+  std::vector<Eigen::Vector2d> s_of_x;
+  std::vector<Eigen::Vector2d> x_of_s;
+  for (const EdgeStation* station : seen) {
+    const Eigen::Vector2d strip = line.turn_ * (station->px - line.origin_px_);
+    across.emplace_back(strip.x() / line.length_px_, strip.y());
+    s_of_x.emplace_back(station->x_mm, strip.x());
+    x_of_s.emplace_back(strip.x(), station->x_mm);
+  }
+  const bool many = seen.size() >= 4 * kLeast;
+  line.bend_ = fitted(across, many ? 3 : 1);
+  line.s_of_x_ = fitted(s_of_x, many ? 2 : 1);
+  line.x_of_s_ = fitted(x_of_s, many ? 2 : 1);
+  // Edge up and tip to the right, seen from above: the left face is the lower one.
+  line.left_sign_ = left_sign_from_traces(result, line).value_or(line.tip_right_ ? 1.0 : -1.0);
+  return line;
+}
+
+Eigen::Vector2d BladeLine::strip_of(const Eigen::Vector2d& stored_px) const {
+  Eigen::Vector2d strip = turn_ * (stored_px - origin_px_);
+  strip.y() -= bend(strip.x());
+  return strip;
+}
+
+Eigen::Vector2d BladeLine::stored_of(const Eigen::Vector2d& strip_px) const {
+  const Eigen::Vector2d level(strip_px.x(), strip_px.y() + bend(strip_px.x()));
+  return origin_px_ + turn_.transpose() * level;
+}
+
+cv::Mat BladeLine::strip(const cv::Mat& stored, double s_from, double t_from, cv::Size size) const {
+  cv::Mat map(size, CV_32FC2);
+  const Eigen::Vector2d down = turn_.transpose().col(1);
+  for (int j = 0; j < size.width; ++j) {
+    const Eigen::Vector2d top = stored_of({s_from + j, t_from});
+    for (int i = 0; i < size.height; ++i) {
+      const Eigen::Vector2d q = top + i * down;
+      map.at<cv::Vec2f>(i, j) = {static_cast<float>(q.x()), static_cast<float>(q.y())};
+    }
+  }
+  cv::Mat strip;
+  cv::remap(stored, strip, map, cv::noArray(), cv::INTER_CUBIC, cv::BORDER_CONSTANT,
+            cv::Scalar::all(0));
+  return to_bgr8(strip);
+}
+
+}  // namespace evenbevel

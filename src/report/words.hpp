@@ -1,0 +1,18 @@
+#pragma once
+
+#include <string>
+
+#include "evenbevel/report.hpp"
+
+namespace evenbevel {
+
+/// Two or three words, in capitals for the picture and the page: "WITHIN 0.050 mm".
+std::string verdict_headline(const EdgeResult& result, const ReportSettings& settings);
+
+/// One sentence with the numbers that the verdict rests on.
+std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings);
+
+/// Where x = 0 lies and which way it runs.
+std::string origin_sentence(const EdgeResult& result);
+
+}  // namespace evenbevel
