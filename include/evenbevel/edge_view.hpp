@@ -31,7 +31,6 @@ struct EdgeSettings {
   std::optional<double> edge_height_mm;  ///< Edge above the card's top; found when not given.
   std::optional<Stage> stage;            ///< Found when not given.
   std::optional<Tip> tip;                ///< Plunge lines tell; else right.
-  bool no_card = false;                  ///< Quick look: the thickness is the ruler.
   PrintScale print;
   double step_mm = 1.0;                  ///< Distance between stations.
   double facet_angle_rad = 0.785398;     ///< From the mid-plane; ground stage, single photo.

@@ -32,7 +32,6 @@ struct EdgeOptions {
   std::vector<std::string> printed_bar;
   std::string stage, tip, units = "mm";
   double facet_angle_deg = 45.0;
-  bool no_card = false;
   std::string command_line;
 };
 
@@ -52,12 +51,13 @@ PrintScale print_scale(const std::vector<std::string>& bars, LengthUnit unit) {
   PrintScale scale;
   if (bars.empty()) return scale;
   scale.along = *length_mm("--printed-bar", bars.front(), unit) / kCheckBarMm;
-  scale.across = bars.size() > 1 ? *length_mm("--printed-bar", bars[1], unit) / kCheckBarMm
-                                 : scale.along;
+  scale.across =
+      bars.size() > 1 ? *length_mm("--printed-bar", bars[1], unit) / kCheckBarMm : scale.along;
   for (const double s : {scale.along, scale.across}) {
     if (s < 0.9 || s > 1.1) {
-      throw CLI::ValidationError("--printed-bar", "the bar is 200 mm long; a printer is not that "
-                                                  "far off: check the unit");
+      throw CLI::ValidationError("--printed-bar",
+                                 "the bar is 200 mm long; a printer is not that "
+                                 "far off: check the unit");
     }
   }
   scale.u = 0.0005;  // A tenth of a millimetre with calipers.
@@ -70,7 +70,6 @@ EdgeSettings edge_settings(const EdgeOptions& options, LengthUnit unit) {
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
-  settings.no_card = options.no_card;
   settings.print = print_scale(options.printed_bar, unit);
   if (options.stage == "scribed") settings.stage = Stage::scribed;
   if (options.stage == "ground") settings.stage = Stage::ground;
@@ -229,7 +228,8 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   CLI::App* edge = app.add_subcommand(
       "edge", "Measure the edge from above: scribe lines or ground edge against the flats");
   edge->footer(footer());
-  edge->add_option("photo", options->photos, "Photo with the edge card in view; a folder with --each");
+  edge->add_option("photo", options->photos,
+                   "Photo with the edge card in view; a folder with --each");
   edge->add_option("-o,--output", options->folder,
                    "Folder for annotated.jpg, report.json, stations.csv and report.html");
   edge->add_option("--thickness", options->thickness,
@@ -264,8 +264,6 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       ->check(CLI::Range(1, 256))
       ->capture_default_str();
   edge->add_flag("--each", options->each, "One report for each of several unrelated photos");
-  edge->add_flag("--no-card", options->no_card,
-                 "Quick look without a card: the thickness is the ruler, the intervals are wide");
   edge->callback([options, &exit_code] { exit_code = run_edge(*options); });
 }
 

@@ -1,0 +1,135 @@
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+
+namespace {
+
+namespace fs = std::filesystem;
+
+const std::string kSource = SOURCE_FOLDER;
+const std::string kPhoto = kSource + "/sample-images/edge-scribed-dye.jpg";
+const std::string kCamera = " --camera-file " + kSource + "/calibration/sample-phone.yml";
+
+struct Run {
+  int exit_code = -1;
+  std::string output;  ///< Both streams.
+};
+
+Run run(const std::string& arguments) {
+  Run out;
+  FILE* pipe = popen((std::string(PROGRAM) + ' ' + arguments + " 2>&1").c_str(), "r");
+  if (pipe == nullptr) return out;
+  std::array<char, 4096> buffer{};
+  while (fgets(buffer.data(), static_cast<int>(buffer.size()), pipe) != nullptr) {
+    out.output += buffer.data();
+  }
+  out.exit_code = WEXITSTATUS(pclose(pipe));
+  return out;
+}
+
+class EdgeCommandBadInput : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ =
+        fs::temp_directory_path() /
+        ("evenbevel-" + std::string(testing::UnitTest::GetInstance()->current_test_info()->name()));
+    fs::remove_all(folder_);
+    fs::create_directories(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  std::string out() const { return (folder_ / "out").string(); }
+  std::string file(const std::string& name, const std::string& content) const {
+    std::ofstream(folder_ / name, std::ios::binary) << content;
+    return (folder_ / name).string();
+  }
+  void expect_refused(const std::string& arguments, const std::string& said) const {
+    const Run result = run("edge " + arguments + " -o " + out());
+    EXPECT_EQ(result.exit_code, 3) << result.output;
+    EXPECT_NE(result.output.find(said), std::string::npos) << result.output;
+    EXPECT_NE(result.output.find("do: "), std::string::npos) << result.output;
+    EXPECT_FALSE(fs::exists(out())) << "something was written";
+  }
+
+  fs::path folder_;
+};
+
+TEST_F(EdgeCommandBadInput, AMissingPhotoIsNamed) {
+  expect_refused(folder_.string() + "/none.jpg --thickness 2.54mm", "none.jpg");
+}
+
+TEST_F(EdgeCommandBadInput, AnEmptyFileIsNamed) {
+  expect_refused(file("empty.jpg", "") + " --thickness 2.54mm", "empty.jpg");
+}
+
+TEST_F(EdgeCommandBadInput, ATextFileIsNoPhoto) {
+  expect_refused(file("notes.jpg", "grind the left side") + " --thickness 2.54mm", "notes.jpg");
+}
+
+TEST_F(EdgeCommandBadInput, AFolderIsNoPhoto) {
+  expect_refused(folder_.string() + " --thickness 2.54mm", folder_.string());
+}
+
+TEST_F(EdgeCommandBadInput, ATruncatedPhotoIsNamed) {
+  std::ifstream whole(kPhoto, std::ios::binary);
+  std::string start(200000, '\0');
+  whole.read(start.data(), static_cast<std::streamsize>(start.size()));
+  expect_refused(file("half.jpg", start) + " --thickness 2.54mm", "half.jpg");
+}
+
+TEST_F(EdgeCommandBadInput, TheCameraFileOfAnotherCameraIsRefused) {
+  expect_refused(
+      kPhoto + " --thickness 2.54mm --camera-file " + kSource + "/calibration/sample-usb.yml",
+      "camera");
+}
+
+TEST_F(EdgeCommandBadInput, TheWrongUnitIsNamed) {
+  expect_refused(kPhoto + " --thickness 0.100mm" + kCamera, "does not fit the blade");
+}
+
+TEST_F(EdgeCommandBadInput, AnUnwritableFolderLeavesNothing) {
+  const std::string blocker = file("blocker", "a file");
+  const Run result =
+      run("edge " + kPhoto + " --thickness 2.54mm" + kCamera + " -o " + blocker + "/out");
+  EXPECT_EQ(result.exit_code, 3) << result.output;
+  EXPECT_TRUE(fs::is_regular_file(blocker));
+}
+
+TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
+  EXPECT_EQ(run("edge " + kPhoto + " --thickness thick").exit_code, 2);
+  EXPECT_EQ(run("edge " + kPhoto).exit_code, 2);
+  EXPECT_EQ(run("edge --thickness 2.54mm").exit_code, 2);
+  EXPECT_EQ(run("edge a.jpg b.jpg --thickness 2.54mm").exit_code, 2);
+}
+
+TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
+  const std::string bad = file("bad.jpg", "no photo");
+  const Run result =
+      run("edge " + bad + " " + kPhoto + " --each --thickness 2.54mm" + kCamera + " -o " + out());
+  EXPECT_EQ(result.exit_code, 0) << result.output;
+  EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
+  EXPECT_TRUE(fs::exists(out() + "/edge-scribed-dye/report.json"));
+  EXPECT_FALSE(fs::exists(out() + "/bad"));
+}
+
+TEST(EdgeCommandClosedForm, VerdictsSetTheExitCode) {
+  const std::string arguments = "edge " + kPhoto + " --thickness 0.100in" + kCamera;
+  EXPECT_EQ(run(arguments).exit_code, 0);
+  EXPECT_EQ(run(arguments + " --tolerance 0.2mm").exit_code, 0);
+  EXPECT_EQ(run(arguments + " --tolerance 0.01mm").exit_code, 1);
+}
+
+TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
+  const Run result = run("edge --help");
+  EXPECT_EQ(result.exit_code, 0);
+  EXPECT_NE(result.output.find("--camera-file phone.yml"), std::string::npos);
+  EXPECT_NE(result.output.find("running belt"), std::string::npos);
+  EXPECT_EQ(run("--version").exit_code, 0);
+}
+
+}  // namespace
