@@ -125,7 +125,7 @@ Json camera_json(const CameraModel& camera) {
 }
 
 Json card_json(const EdgeResult& result, const EdgeSettings& with) {
-  if (with.no_card || !result.pose) return {{"kind", "none"}};
+  if (!result.pose) return {{"kind", "none"}};
   Json json = {{"kind", "edge"},
                {"corners_found", result.corners_found},
                {"corners_used", result.pose->corners},
@@ -143,7 +143,6 @@ Json settings_json(const EdgeSettings& with, const ReportSettings& settings) {
   put(json, "edge_height", with.edge_height_mm);
   if (with.stage) json["stage"] = name(*with.stage);
   if (with.tip) json["tip"] = *with.tip == Tip::left ? "left" : "right";
-  json["no_card"] = with.no_card;
   json["step"] = mm(with.step_mm);
   json["facet_angle"] = rounded(degrees(with.facet_angle_rad), 4);
   json["jaw_squareness_u"] = rounded(degrees(with.jaw_squareness_u_rad), 4);

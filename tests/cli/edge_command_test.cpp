@@ -15,13 +15,13 @@ const std::string kSource = SOURCE_FOLDER;
 const std::string kPhoto = kSource + "/sample-images/edge-scribed-dye.jpg";
 const std::string kCamera = " --camera-file " + kSource + "/calibration/sample-phone.yml";
 
-struct Run {
+struct ProgramRun {
   int exit_code = -1;
   std::string output;  ///< Both streams.
 };
 
-Run run(const std::string& arguments) {
-  Run out;
+ProgramRun run(const std::string& arguments) {
+  ProgramRun out;
   FILE* pipe = popen((std::string(PROGRAM) + ' ' + arguments + " 2>&1").c_str(), "r");
   if (pipe == nullptr) return out;
   std::array<char, 4096> buffer{};
@@ -49,7 +49,7 @@ class EdgeCommandBadInput : public testing::Test {
     return (folder_ / name).string();
   }
   void expect_refused(const std::string& arguments, const std::string& said) const {
-    const Run result = run("edge " + arguments + " -o " + out());
+    const ProgramRun result = run("edge " + arguments + " -o " + out());
     EXPECT_EQ(result.exit_code, 3) << result.output;
     EXPECT_NE(result.output.find(said), std::string::npos) << result.output;
     EXPECT_NE(result.output.find("do: "), std::string::npos) << result.output;
@@ -94,7 +94,7 @@ TEST_F(EdgeCommandBadInput, TheWrongUnitIsNamed) {
 
 TEST_F(EdgeCommandBadInput, AnUnwritableFolderLeavesNothing) {
   const std::string blocker = file("blocker", "a file");
-  const Run result =
+  const ProgramRun result =
       run("edge " + kPhoto + " --thickness 2.54mm" + kCamera + " -o " + blocker + "/out");
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_TRUE(fs::is_regular_file(blocker));
@@ -109,7 +109,7 @@ TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
 
 TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
   const std::string bad = file("bad.jpg", "no photo");
-  const Run result =
+  const ProgramRun result =
       run("edge " + bad + " " + kPhoto + " --each --thickness 2.54mm" + kCamera + " -o " + out());
   EXPECT_EQ(result.exit_code, 0) << result.output;
   EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
@@ -125,7 +125,7 @@ TEST(EdgeCommandClosedForm, VerdictsSetTheExitCode) {
 }
 
 TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
-  const Run result = run("edge --help");
+  const ProgramRun result = run("edge --help");
   EXPECT_EQ(result.exit_code, 0);
   EXPECT_NE(result.output.find("--camera-file phone.yml"), std::string::npos);
   EXPECT_NE(result.output.find("running belt"), std::string::npos);

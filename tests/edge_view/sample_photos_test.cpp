@@ -38,7 +38,8 @@ std::vector<Truth> truth_of(const std::string& name) {
     if (!station.contains("px") || station.at("px").is_null()) continue;
     if (!station.contains("centreline_offset_mm")) continue;
     if (station.at("centreline_offset_mm").is_null()) continue;
-    truth.push_back({{station["px"][0], station["px"][1]}, station["centreline_offset_mm"]});
+    const Eigen::Vector2d px(station["px"][0].get<double>(), station["px"][1].get<double>());
+    truth.push_back({px, station["centreline_offset_mm"].get<double>()});
   }
   return truth;
 }
