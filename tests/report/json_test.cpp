@@ -169,7 +169,7 @@ TEST(JsonBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
   photo.name = "blade\xff\xfe.jpg";
   const std::string text =
       edge_json(test::result_of({}), test::settings_of({}), photo, test::camera_of({}), kSettings);
-  EXPECT_NO_THROW((void)Json::parse(text));
+  EXPECT_TRUE(Json::accept(text));
 }
 
 TEST(JsonBadInput, AnEmptyResultIsStillAReport) {
