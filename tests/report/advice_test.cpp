@@ -101,17 +101,6 @@ TEST(AdviceClosedForm, BevelsAreCalledBevels) {
 
 // The offset runs from +0.08 to -0.08 over 60 mm: it changes side in the middle, and within U95
 // (0.008 mm, 3 mm of length) of it nothing is resolved.
-TEST(AdviceClosedForm, ZonesFollowTheOffsetAlongTheBlade) {
-  const auto sentences =
-      advice({.stage = Stage::ground, .offset_mm = 0.08, .offset_end_mm = -0.08, .unseen = {}});
-  const std::string text = all(sentences);
-  EXPECT_THAT(text, HasSubstr("From x = 0 to 2"));
-  EXPECT_THAT(text, HasSubstr("off the left facet"));
-  EXPECT_THAT(text, HasSubstr("to 60 mm take"));
-  EXPECT_THAT(text, HasSubstr("off the right facet"));
-  EXPECT_THAT(text, Not(HasSubstr("whole blade")));
-}
-
 TEST(AdviceClosedForm, TheWorstZoneComesFirst) {
   EXPECT_THAT(
       advice({.stage = Stage::ground, .offset_mm = 0.03, .offset_end_mm = -0.12, .unseen = {}})

@@ -35,13 +35,6 @@ TEST(TextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
               AllOf(HasSubstr("+0.04 mm"), HasSubstr("U95 0.20 mm")));
 }
 
-TEST(TextClosedForm, InchesHaveFourDecimals) {
-  const std::string text = text_of({.offset_mm = 0.0508, .offset_end_mm = 0.0508},
-                                   {.unit = LengthUnit::inch, .command_line = ""});
-  EXPECT_THAT(text, AllOf(HasSubstr("+0.0020 in"), HasSubstr("U95 0.0003 in")));
-  EXPECT_THAT(text, Not(HasSubstr(" mm")));
-}
-
 TEST(TextClosedForm, AnUncertaintyIsNeverPrintedAsNothing) {
   EdgeResult result = test::result_of({});
   result.centreline_offset_mm = Measured{0.04, 0.00001};
