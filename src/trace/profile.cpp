@@ -13,6 +13,7 @@ namespace {
 
 constexpr int kMostIterations = 40;
 constexpr double kHuber = 2.5;
+constexpr int kFollowScale = 10;  // iterations in which the robust scale still follows
 constexpr double kSettledPx = 1e-5;
 constexpr double kNearlySettledPx = 2e-3;
 constexpr double kNoise = 0.01;  // Of one sample, linear light; only to weigh the prior below.
@@ -174,8 +175,11 @@ double robust_sigma(const Eigen::VectorXd& residuals) {
   return 1.4826 * *middle;  // MAD of a normal distribution.
 }
 
-Eigen::VectorXd huber_weights(const Eigen::VectorXd& scaled_residuals) {
-  const double limit = kHuber * std::max(robust_sigma(scaled_residuals), 1e-9);
+double huber_limit(const Eigen::VectorXd& scaled_residuals) {
+  return kHuber * std::max(robust_sigma(scaled_residuals), 1e-9);
+}
+
+Eigen::VectorXd huber_weights(const Eigen::VectorXd& scaled_residuals, double limit) {
   return scaled_residuals.unaryExpr([limit](double r) {
     const double size = std::abs(r);
     return size <= limit ? 1.0 : limit / size;
@@ -251,11 +255,14 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   const Eigen::VectorXd prior = prior_weights(problem, start);
   const Eigen::VectorXd prior_mean = problem.pack(model);
   double damping = 1e-3;
+  double limit = 0.0;
   double moved_px = 1.0;
   for (int iteration = 0; iteration < kMostIterations; ++iteration) {
     problem.evaluate(model, residuals, &J_rows);
     const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
-    const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled));
+    // With a scale that follows for ever, weights and residuals can go round in circles.
+    if (iteration < kFollowScale) limit = huber_limit(scaled);
+    const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled, limit));
     const Eigen::VectorXd from_prior = problem.pack(model) - prior_mean;
     const double cost = residuals.cwiseAbs2().dot(weights) + from_prior.cwiseAbs2().dot(prior);
     Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
@@ -271,13 +278,15 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
       if (!step.allFinite()) return fit;
       const double largest = step.head(problem.nonlinear()).cwiseAbs().maxCoeff();
       if (largest > 1.0) step *= 1.0 / largest;
-      const ProfileModel candidate = problem.unpack(problem.pack(model) + step);
+      const Eigen::VectorXd here = problem.pack(model);
+      const ProfileModel candidate = problem.unpack(here + step);  // the blur stops at its limits
       Eigen::VectorXd candidate_residuals;
       problem.evaluate(candidate, candidate_residuals, nullptr);
       const Eigen::VectorXd off = problem.pack(candidate) - prior_mean;
       if (candidate_residuals.cwiseAbs2().dot(weights) + off.cwiseAbs2().dot(prior) <= cost) {
         improved = true;
-        moved_px = std::min(largest, 1.0);
+        moved_px =
+            (problem.pack(candidate) - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
         model = candidate;
         damping = std::max(0.2 * damping, 1e-9);
       } else {
@@ -293,7 +302,8 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
 
   problem.evaluate(model, residuals, &J_rows);
   const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
-  const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled));
+  const Eigen::VectorXd weights =
+      sample_weights.cwiseProduct(huber_weights(scaled, huber_limit(scaled)));
   fit.misfit = scaled.squaredNorm();
   fit.rms = std::sqrt(fit.misfit / sample_weights.sum());
   const double variance =

@@ -70,6 +70,11 @@ struct Clip {
   }
 };
 
+/// R * (x, y, 1), without Eigen's temporaries: most of the work on the card is this.
+Eigen::Vector3d turned(const Eigen::Matrix3d& R_to_from, const Eigen::Vector2d& on_plane) {
+  return R_to_from.col(0) * on_plane.x() + R_to_from.col(1) * on_plane.y() + R_to_from.col(2);
+}
+
 }  // namespace
 
 Caster::Caster(const EdgeScene& scene) : scene_(scene), print_(scene.set_up) {
@@ -86,12 +91,13 @@ Caster::Caster(const EdgeScene& scene) : scene_(scene), print_(scene.set_up) {
   const int steps = static_cast<int>(std::ceil(length / kSectionStep)) + 1;
   for (int i = 0; i <= steps; ++i) {
     sections_.push_back(cross_section(scene, scene.blade.x_min_mm + i * kSectionStep));
+    highest_edge_z_ = std::min(highest_edge_z_, sections_.back().edge_z_mm);
   }
 }
 
 Eigen::Vector3d Caster::card_point(const Eigen::Vector2d& on_plane, double card_z_mm,
                                    double* depth) const {
-  const Eigen::Vector3d direction = R_card_camera_ * on_plane.homogeneous();
+  const Eigen::Vector3d direction = turned(R_card_camera_, on_plane);
   *depth = (card_z_mm - centre_card_.z()) / direction.z();
   return centre_card_ + *depth * direction;
 }
@@ -151,7 +157,9 @@ bool Caster::meet_blade(const Ray& ray, double* depth, Hit* hit) const {
       clip.cut(-o.y() - reach - into, -d.y() - d.z(), Region::chamfer_right);
     }
     if (clip.enter > clip.leave) return false;
+    const double moved = std::abs(clip.enter - *depth);
     *depth = clip.enter;
+    if (moved < 1e-4) break;
   }
   const Eigen::Vector3d p = o + *depth * d;
   hit->region = clip.through == Region::land ? top_region(p.x(), p.y()) : clip.through;
@@ -181,21 +189,29 @@ Region Caster::top_region(double x_mm, double y_mm) const {
   return Region::face_right;
 }
 
+bool Caster::beside_blade(const Ray& ray, double jaw_depth) const {
+  const double edge_depth = (highest_edge_z_ - ray.origin.z()) / ray.direction.z();
+  const double half = 0.5 * scene_.blade.thickness_mm;
+  const double at_edge = ray.origin.y() + edge_depth * ray.direction.y();
+  const double at_jaw = ray.origin.y() + jaw_depth * ray.direction.y();
+  return std::min(at_edge, at_jaw) > half || std::max(at_edge, at_jaw) < -half;
+}
+
 Hit Caster::cast(const Eigen::Vector2d& on_plane) const {
   double card_depth = 0.0;
   double jaw_depth = 0.0;
   double blade_depth = 0.0;
   const Eigen::Vector3d p_card = card_point(on_plane, 0.0, &card_depth);
   const bool through_slot = print_.in_slot(p_card.x(), p_card.y());
-  const Ray ray{centre_blade_, R_blade_camera_ * on_plane.homogeneous()};
+  const Ray ray{centre_blade_, turned(R_blade_camera_, on_plane)};
   Hit hit;
-  const bool on_blade = meet_blade(ray, &blade_depth, &hit);
+  const double jaw_z = -scene_.set_up.card_thickness_mm;
+  const Eigen::Vector3d p_jaw_card = card_point(on_plane, jaw_z, &jaw_depth);
+  const bool on_blade = !beside_blade(ray, jaw_depth) && meet_blade(ray, &blade_depth, &hit);
   if (!through_slot) {
     if (on_blade && blade_depth < card_depth) return hit;
     return {print_.at(p_card.x(), p_card.y())};
   }
-  const double jaw_z = -scene_.set_up.card_thickness_mm;
-  const Eigen::Vector3d p_jaw_card = card_point(on_plane, jaw_z, &jaw_depth);
   if (on_blade && blade_depth < jaw_depth) return hit;
   if (!print_.in_slot(p_jaw_card.x(), p_jaw_card.y())) return {Region::card_cut};
   const Eigen::Vector3d p_jaw = ray.origin + jaw_depth * ray.direction;

@@ -36,6 +36,8 @@ class Caster {
   Eigen::Vector3d card_point(const Eigen::Vector2d& on_plane, double card_z_mm,
                              double* depth) const;
   CrossSection section(double x_mm) const;
+  /// The ray stays clear of the flats' planes from the edge's level down to the jaws.
+  bool beside_blade(const Ray& ray, double jaw_depth) const;
   bool meet_blade(const Ray& ray, double* depth, Hit* hit) const;
   Region top_region(double x_mm, double y_mm) const;
   double texture(const Hit& hit) const;
@@ -45,8 +47,9 @@ class Caster {
   PrintedCard print_;
   Eigen::Matrix3d R_card_camera_, R_blade_camera_;
   Eigen::Vector3d centre_card_, centre_blade_;
-  Eigen::Vector3d up_blade_;            ///< The card's normal in the blade frame.
-  double jaw_height_mm_ = 0.0;          ///< Of the blade frame's origin over the jaws' top.
+  Eigen::Vector3d up_blade_;    ///< The card's normal in the blade frame.
+  double jaw_height_mm_ = 0.0;  ///< Of the blade frame's origin over the jaws' top.
+  double highest_edge_z_ = 0.0;
   std::vector<CrossSection> sections_;  ///< Every kSectionStep from x_min.
 };
 

@@ -17,7 +17,10 @@ bool in_lane(int row) { return row >= kLaneFirstRow && row < kLaneFirstRow + kLa
 }  // namespace
 
 PrintedCard::PrintedCard(const SetUp& set_up)
-    : set_up_(set_up), markers_(static_cast<std::size_t>(kColumns * kRows)) {
+    : set_up_(set_up),
+      cells_per_mm_x_(1.0 / (kPitch * set_up.print_along)),
+      cells_per_mm_y_(1.0 / (kPitch * set_up.print_across)),
+      markers_(static_cast<std::size_t>(kColumns * kRows)) {
   const cv::Ptr<cv::aruco::Dictionary> dictionary =
       cv::aruco::getPredefinedDictionary(cv::aruco::DICT_5X5_1000);
   int id = 200;
@@ -41,20 +44,21 @@ PrintedCard::PrintedCard(const SetUp& set_up)
 
 Region PrintedCard::at(double x_mm, double y_mm) const {
   if (std::abs(x_mm) > kHalfSheetX || std::abs(y_mm) > kHalfSheetY) return Region::table;
-  const double across = x_mm / set_up_.print_along / kPitch + 0.5 * kColumns;
-  const double down = 0.5 * kRows - y_mm / set_up_.print_across / kPitch;
-  const int column = static_cast<int>(std::floor(across));
-  const int row = static_cast<int>(std::floor(down));
-  if (column < 0 || column >= kColumns || row < 0 || row >= kRows) return Region::white;
+  const double across = x_mm * cells_per_mm_x_ + 0.5 * kColumns;
+  const double down = 0.5 * kRows - y_mm * cells_per_mm_y_;
+  if (across < 0.0 || across >= kColumns || down < 0.0 || down >= kRows) return Region::white;
+  const int column = static_cast<int>(across);  // not negative: truncation is the floor
+  const int row = static_cast<int>(down);
   if (in_lane(row)) return Region::lane;
   if ((column + row) % 2 == 0) return Region::black;
-  const double margin = 0.5 * (kPitch - kMarkerSide);
-  const double module = kMarkerSide / kModules;
-  const int c = static_cast<int>(std::floor(((across - column) * kPitch - margin) / module));
-  const int r = static_cast<int>(std::floor(((down - row) * kPitch - margin) / module));
-  if (c < 0 || c >= kModules || r < 0 || r >= kModules) return Region::white;
+  constexpr double kModulesPerCell = kModules * kPitch / kMarkerSide;
+  constexpr double kMargin = 0.5 * (kModulesPerCell - kModules);
+  const double c = (across - column) * kModulesPerCell - kMargin;
+  const double r = (down - row) * kModulesPerCell - kMargin;
+  if (c < 0.0 || c >= kModules || r < 0.0 || r >= kModules) return Region::white;
   const Marker& marker = markers_[static_cast<std::size_t>(row * kColumns + column)];
-  return marker[static_cast<std::size_t>(r * kModules + c)] ? Region::white : Region::black;
+  const int module = static_cast<int>(r) * kModules + static_cast<int>(c);
+  return marker[static_cast<std::size_t>(module)] ? Region::white : Region::black;
 }
 
 bool PrintedCard::in_slot(double x_mm, double y_mm) const {

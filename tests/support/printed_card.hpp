@@ -50,6 +50,7 @@ class PrintedCard {
   using Marker = std::array<bool, static_cast<std::size_t>(kModules* kModules)>;  ///< true: white
 
   const SetUp& set_up_;
+  double cells_per_mm_x_, cells_per_mm_y_;
   std::vector<Marker> markers_;  ///< One a cell; unused where the cell carries none.
 };
 

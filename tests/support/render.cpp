@@ -17,7 +17,7 @@ namespace {
 /// A point half-way between pixels: its ray and what it meets.
 struct Node {
   Eigen::Vector2d on_plane = Eigen::Vector2d::Zero();
-  Region region = Region::table;
+  Hit hit;
   bool in_strip = false;
 };
 
@@ -119,14 +119,18 @@ class Renderer {
   void fill_nodes(int row) {
     const uchar* mask = mask_.ptr<uchar>(row);
     std::vector<Node>& nodes = node_row(row);
-    Eigen::Vector2d guess = Eigen::Vector2d::Zero();
+    Eigen::Vector2d last = Eigen::Vector2d::Zero();
+    Eigen::Vector2d pace = Eigen::Vector2d::Zero();
     for (std::size_t i = 0; i < nodes.size(); ++i) {
       const Eigen::Vector2d q_px(static_cast<double>(i) - 0.5, row - 0.5);
-      guess = lens_plane(scene_.camera, q_px, guess, i == 0 ? 20 : 2);  // the neighbour is near
       Node& node = nodes[i];
-      node.on_plane = guess;
+      // From where the two neighbours point to, one step of Newton's is exact to 1e-9.
+      const int steps = i < 2 ? 20 : 1;
+      node.on_plane = lens_plane(scene_.camera, q_px, last + pace, steps);
+      if (i > 0) pace = node.on_plane - last;
+      last = node.on_plane;
       node.in_strip = mask[i] != 0;
-      node.region = node.in_strip ? caster_.cast(guess).region : caster_.cast_card(guess);
+      node.hit = node.in_strip ? caster_.cast(last) : Hit{caster_.cast_card(last)};
     }
   }
 
@@ -137,17 +141,17 @@ class Renderer {
     columns_.assign(node_row(row).size(), true);
     for (int other = first; other <= last; ++other) {
       for (std::size_t i = 0; i < columns_.size(); ++i) {
-        if (node_row(other)[i].region != node_row(row)[i].region) columns_[i] = false;
+        if (node_row(other)[i].hit.region != node_row(row)[i].hit.region) columns_[i] = false;
       }
     }
   }
 
   bool uniform(int column, int row) {
     const int last = std::min(column + 2, scene_.camera.width_px);
-    const Region region = node_row(row)[static_cast<std::size_t>(column)].region;
+    const Region region = node_row(row)[static_cast<std::size_t>(column)].hit.region;
     for (int i = std::max(column - 1, 0); i <= last; ++i) {
       const auto index = static_cast<std::size_t>(i);
-      if (!columns_[index] || node_row(row)[index].region != region) return false;
+      if (!columns_[index] || node_row(row)[index].hit.region != region) return false;
     }
     return true;
   }
@@ -158,18 +162,21 @@ class Renderer {
     const std::vector<Node>& below = node_row(row + 1);
     const bool in_strip =
         above[i].in_strip || above[i + 1].in_strip || below[i].in_strip || below[i + 1].in_strip;
+    if (uniform(column, row)) return caster_.shade(middle(above[i].hit, below[i + 1].hit));
     const Eigen::Vector2d origin = above[i].on_plane;
     const Eigen::Vector2d right = above[i + 1].on_plane - origin;
     const Eigen::Vector2d down = below[i].on_plane - origin;
     const Eigen::Vector2d centre = origin + 0.5 * (right + down);
-    if (uniform(column, row)) {
-      return in_strip ? caster_.shade(caster_.cast(centre)) : flat_paint(above[i].region);
-    }
     if (!in_strip && settings_.cheap && !caster_.near_card_node(centre)) {
       return flat_paint(caster_.cast_card(centre));
     }
     return mean_over_footprint(origin, right, down, in_strip,
                                row * scene_.camera.width_px + column);
+  }
+
+  static Hit middle(const Hit& a, const Hit& b) {
+    return {a.region, 0.5 * (a.x_mm + b.x_mm), 0.5 * (a.y_mm + b.y_mm),
+            0.5 * (a.above_jaw_mm + b.above_jaw_mm)};
   }
 
   Paint flat_paint(Region region) const { return caster_.shade({region}); }
