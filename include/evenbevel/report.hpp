@@ -1,7 +1,9 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
+#include <vector>
 
 #include <opencv2/core/mat.hpp>
 
@@ -18,10 +20,9 @@ std::string_view name(Verdict verdict);
 /// What the report shows beside the measurement.
 struct ReportSettings {
   LengthUnit unit = LengthUnit::mm;
-  std::optional<double> tolerance_mm = std::nullopt;  ///< Largest allowed |centreline offset|.
-  std::optional<double> wanted_land_mm =
-      std::nullopt;               ///< Land width the maker is grinding toward.
-  std::string command_line = {};  ///< Exactly as typed.
+  std::optional<double> tolerance_mm = {};    ///< Largest allowed |centreline offset|.
+  std::optional<double> wanted_land_mm = {};  ///< Land width the maker is grinding toward.
+  std::string command_line = {};              ///< Exactly as typed.
 };
 
 /// ISO 14253-1 decision rule: within or outside only when the whole 95 % interval of the worst

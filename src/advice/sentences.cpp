@@ -25,7 +25,8 @@ const Measured& need_of(const Need& need, Face face) {
   return face == Face::left ? need.left_mm : need.right_mm;
 }
 
-/// "0.031 mm", or "0.02 to 0.09 mm (most at x = 84 mm)" where it changes by more than its interval.
+/// "0.031 mm"; where it changes along the zone by more than its interval "0.021 to 0.094 mm (most
+/// at x = 84 mm)"; "up to 0.094 mm" when the least is not resolved.
 std::string amount(const Zone& zone, Face face, LengthUnit unit) {
   const auto by_size = [face](const Need& a, const Need& b) {
     return std::abs(need_of(a, face).value) < std::abs(need_of(b, face).value);
@@ -35,12 +36,14 @@ std::string amount(const Zone& zone, Face face, LengthUnit unit) {
   const double change =
       std::abs(need_of(*most, face).value) - std::abs(need_of(*least, face).value);
   if (change <= 2.0 * U95(mean)) return length(mean, unit);
-  const Measured low{.value = need_of(*least, face).value, .u = mean.u, .dof = mean.dof};
   const Measured high{.value = need_of(*most, face).value, .u = mean.u, .dof = mean.dof};
+  const std::string most_text =
+      length(high, unit) + " (most at x = " + printed_position(most->x_mm, unit) + ")";
+  if (standing(need_of(*least, face)) == Standing::on_line) return "up to " + most_text;
+  const Measured low{.value = need_of(*least, face).value, .u = mean.u, .dof = mean.dof};
   std::string low_text = length(low, unit);
   low_text.resize(low_text.find(' '));
-  return low_text + " to " + length(high, unit) +
-         " (most at x = " + printed_position(most->x_mm, unit) + ")";
+  return low_text + " to " + most_text;
 }
 
 const char* surface(Stage stage) { return stage == Stage::bevelled ? "bevel" : "facet"; }
@@ -143,9 +146,22 @@ std::string grind_sentence(const Zone& zone, const AdviceContext& context) {
 std::string grind_to_line(const Zone& zone, Face face, const AdviceContext& context) {
   const Standing line = face == Face::left ? zone.left : zone.right;
   if (line == Standing::on_line) return std::string("to the ") + word(face) + " line";
-  const std::string by = amount(zone, face, context.unit);
-  return line == Standing::outside ? by + " past the " + word(face) + " line"
-                                   : "only to " + by + " short of the " + word(face) + " line";
+  const std::string by = length(need_of(zone.mean, face), context.unit);
+  return by + (line == Standing::outside ? " past the " : " short of the ") + word(face) + " line";
+}
+
+/// "0.035 mm", with the place of the most where it changes along the zone.
+std::string off_centre_by(const Zone& zone, LengthUnit unit) {
+  const Measured& mean = zone.mean.offset_mm;
+  const auto most =
+      std::max_element(zone.needs.begin(), zone.needs.end(), [](const Need& a, const Need& b) {
+        return std::abs(a.offset_mm.value) < std::abs(b.offset_mm.value);
+      });
+  const double beyond = std::abs(most->offset_mm.value) - std::abs(mean.value);
+  if (beyond <= U95(mean)) return length(mean, unit);
+  const Measured worst{.value = most->offset_mm.value, .u = mean.u, .dof = mean.dof};
+  return length(mean, unit) + " (up to " + length(worst, unit) +
+         " at x = " + printed_position(most->x_mm, unit) + ")";
 }
 
 std::string scribe_sentence(const Zone& zone, const AdviceContext& context) {
@@ -163,7 +179,7 @@ std::string scribe_sentence(const Zone& zone, const AdviceContext& context) {
   }
   const bool off_centre = standing(offset) != Standing::on_line;
   const std::string off = off_centre
-                              ? "stand " + length(offset, context.unit) + " toward the " +
+                              ? "stand " + off_centre_by(zone, context.unit) + " toward the " +
                                     word(offset.value > 0.0 ? Face::left : Face::right) + " face"
                               : "have the wrong gap";
   return place + " the lines " + off + ": scribe again, or grind " +

@@ -72,12 +72,6 @@ std::string summary(const EdgeResult& result, const ReportSettings& settings) {
          escaped(sentence(origin_sentence(result))) + "</p>\n";
 }
 
-std::string all_warnings(const EdgeResult& result, const Photo& photo) {
-  std::vector<std::string> warnings = photo.warnings;
-  warnings.insert(warnings.end(), result.warnings.begin(), result.warnings.end());
-  return list(warnings);
-}
-
 std::string how_to_read() {
   return list(
       {"The centreline offset is the middle of the land, or of the two scribe lines, measured from "
@@ -146,7 +140,7 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
   html += "<main>\n<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
   html += summary(result, settings);
   html += "<p>" + escaped(sentence("verdict: " + verdict_sentence(result, settings))) + "</p>\n";
-  html += section("Warnings", all_warnings(result, photo));
+  html += section("Warnings", list(all_warnings(result, photo)));
   html +=
       "<figure>\n<img alt=\"The blade's edge, straightened and enlarged, with its traces, "
       "middle line and offset\" src=\"data:image/jpeg;base64," +

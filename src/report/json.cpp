@@ -7,6 +7,7 @@
 #include "evenbevel_version.hpp"
 #include "report/quantities.hpp"
 #include "report/sha256.hpp"
+#include "report/words.hpp"
 
 namespace evenbevel {
 namespace {
@@ -168,12 +169,6 @@ Json photo_quality_json(const EdgeResult& result) {
   return json;
 }
 
-Json warnings_json(const EdgeResult& result, const Photo& photo) {
-  Json json = photo.warnings;
-  for (const std::string& warning : result.warnings) json.push_back(warning);
-  return json;
-}
-
 Json advice_json(const EdgeResult& result, const ReportSettings& settings) {
   Json json = edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit);
   for (const std::string& advice : result.advice) json.push_back(advice);
@@ -202,7 +197,7 @@ std::string edge_json(const EdgeResult& result, const EdgeSettings& measured_wit
   }
   json["budget"] = budget_json(result);
   json["advice"] = advice_json(result, settings);
-  json["warnings"] = warnings_json(result, photo);
+  json["warnings"] = all_warnings(result, photo);
   json["photo_quality"] = photo_quality_json(result);
   json["input"] = input_json(photo);
   json["camera"] = camera_json(camera);

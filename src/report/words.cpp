@@ -1,5 +1,6 @@
 #include "report/words.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "report/quantities.hpp"
@@ -61,6 +62,14 @@ std::string verdict_sentence(const EdgeResult& result, const ReportSettings& set
       break;
   }
   return "";
+}
+
+std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& photo) {
+  std::vector<std::string> all = result.warnings;
+  for (const std::string& warning : photo.warnings) {
+    if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
+  }
+  return all;
 }
 
 std::string origin_sentence(const EdgeResult& result) {

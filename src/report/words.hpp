@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "evenbevel/report.hpp"
 
@@ -11,6 +12,9 @@ std::string verdict_headline(const EdgeResult& result, const ReportSettings& set
 
 /// One sentence with the numbers that the verdict rests on.
 std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings);
+
+/// The photo's and the measurement's, each once.
+std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& photo);
 
 /// Where x = 0 lies and which way it runs.
 std::string origin_sentence(const EdgeResult& result);

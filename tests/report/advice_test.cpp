@@ -99,8 +99,19 @@ TEST(AdviceClosedForm, BevelsAreCalledBevels) {
   EXPECT_THAT(all(sentences), Not(HasSubstr("facet")));
 }
 
-// The offset runs from +0.08 to -0.08 over 60 mm: it changes side in the middle, and within U95
-// (0.008 mm, 3 mm of length) of it nothing is resolved.
+// The offset runs from +0.08 to -0.08 over 60 mm and changes side in the middle; what is not
+// resolved there is shorter than a belt can grind, and joins a neighbour.
+TEST(AdviceClosedForm, ZonesFollowTheOffsetAlongTheBlade) {
+  const auto sentences =
+      advice({.stage = Stage::ground, .offset_mm = 0.08, .offset_end_mm = -0.08, .unseen = {}});
+  const std::string text = all(sentences);
+  EXPECT_THAT(text, HasSubstr("From x = 0 to 3"));
+  EXPECT_THAT(text, HasSubstr("off the left facet"));
+  EXPECT_THAT(text, HasSubstr("0.160 mm (most at x = 60 mm)"));
+  EXPECT_THAT(text, HasSubstr("off the right facet"));
+  EXPECT_THAT(text, Not(HasSubstr("whole blade")));
+}
+
 TEST(AdviceClosedForm, TheWorstZoneComesFirst) {
   EXPECT_THAT(
       advice({.stage = Stage::ground, .offset_mm = 0.03, .offset_end_mm = -0.12, .unseen = {}})

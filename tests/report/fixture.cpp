@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include <opencv2/imgproc.hpp>
+#include <Eigen/LU>
 
 namespace evenbevel::test {
 namespace {
@@ -114,18 +114,30 @@ std::vector<EdgeTrace> traces_of(const DrawnBlade& blade) {
   return traces;
 }
 
-/// A band between two lines along the blade, y in mm.
-void draw_band(cv::Mat& picture, const DrawnBlade& blade, double y0_mm, double y1_mm,
-               double y0_end_mm, double y1_end_mm, const cv::Scalar& colour) {
-  constexpr int kShift = 8;
-  std::vector<cv::Point> outline;
-  for (const auto& [x, y] : {std::pair{0.0, y0_mm}, std::pair{blade.length_mm, y0_end_mm},
-                             std::pair{blade.length_mm, y1_end_mm}, std::pair{0.0, y1_mm}}) {
-    const Eigen::Vector2d q = pixel_of(blade, x, y) * (1 << kShift);
-    outline.emplace_back(static_cast<int>(std::lround(q.x())),
-                         static_cast<int>(std::lround(q.y())));
-  }
-  cv::fillPoly(picture, std::vector{outline}, colour, cv::LINE_AA, kShift);
+/// Share of a pixel, taken as a box as wide as itself, on the side of positive distance.
+double covered(double distance_px) { return std::clamp(distance_px + 0.5, 0.0, 1.0); }
+
+/// Share of a pixel that lies in a band.
+double in_band(double y_px, double from_px, double to_px) {
+  return covered(y_px - from_px) * covered(to_px - y_px);
+}
+
+/// Grey of the blade's surface at a place.
+double grey_at(const DrawnBlade& blade, double x_mm, double y_mm) {
+  constexpr double kGround = 40.0, kSteel = 120.0, kBright = 255.0;
+  constexpr double kLine_mm = 0.1;
+  const double px = blade.scale_px_per_mm;
+  const double half_mm = 0.5 * blade.thickness_mm;
+  const double along = in_band(x_mm * px, 0.0, blade.length_mm * px);
+  const double steel = along * in_band(y_mm * px, -half_mm * px, half_mm * px);
+  const auto band = [&](double middle_mm, double width_mm) {
+    const double y_px = (y_mm - blade.offset_at(x_mm) - middle_mm) * px;
+    return in_band(y_px, -0.5 * width_mm * px, 0.5 * width_mm * px);
+  };
+  const double bright = blade.stage == Stage::scribed ? band(0.5 * blade.width_mm, kLine_mm) +
+                                                            band(-0.5 * blade.width_mm, kLine_mm)
+                                                      : band(0.0, blade.width_mm);
+  return kGround + steel * (kSteel - kGround + bright * (kBright - kSteel));
 }
 
 }  // namespace
@@ -184,20 +196,17 @@ Photo photo_of(const DrawnBlade& blade) {
   Photo photo;
   photo.name = "blade <one> & \"two\".jpg";
   photo.orientation = blade.orientation;
-  photo.pixels = cv::Mat(kHeight, kWidth, CV_8UC3, cv::Scalar(40, 40, 40));
-  const double half = 0.5 * blade.thickness_mm;
-  draw_band(photo.pixels, blade, half, -half, half, -half, cv::Scalar(120, 120, 120));
-  const auto band = [&](double middle, double width) {
-    draw_band(photo.pixels, blade, blade.offset_mm + middle + 0.5 * width,
-              blade.offset_mm + middle - 0.5 * width, blade.offset_end_mm + middle + 0.5 * width,
-              blade.offset_end_mm + middle - 0.5 * width, cv::Scalar(255, 255, 255));
-  };
-  if (blade.stage == Stage::scribed) {
-    constexpr double kLine_mm = 0.1;
-    band(0.5 * blade.width_mm, kLine_mm);
-    band(-0.5 * blade.width_mm, kLine_mm);
-  } else {
-    band(0.0, blade.width_mm);
+  photo.pixels.create(kHeight, kWidth, CV_8UC3);
+  const Eigen::Vector2d origin = pixel_of(blade, 0.0, 0.0);
+  Eigen::Matrix2d px_per_mm;
+  px_per_mm << pixel_of(blade, 1.0, 0.0) - origin, pixel_of(blade, 0.0, 1.0) - origin;
+  const Eigen::Matrix2d mm_per_px = px_per_mm.inverse();
+  for (int i = 0; i < kHeight; ++i) {
+    for (int j = 0; j < kWidth; ++j) {
+      const Eigen::Vector2d place_mm = mm_per_px * (Eigen::Vector2d(j, i) - origin);
+      const auto grey = static_cast<uchar>(std::lround(grey_at(blade, place_mm.x(), place_mm.y())));
+      photo.pixels.at<cv::Vec3b>(i, j) = {grey, grey, grey};
+    }
   }
   return photo;
 }

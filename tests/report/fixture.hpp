@@ -32,7 +32,7 @@ Eigen::Vector2d pixel_of(const DrawnBlade& blade, double x_mm, double y_mm);
 
 EdgeResult result_of(const DrawnBlade& blade);
 
-/// Dark ground, grey blade, white lines or land, drawn with anti-aliasing where result_of says.
+/// Dark ground, grey blade, white lines or land where result_of says, each pixel by its coverage.
 Photo photo_of(const DrawnBlade& blade);
 
 CameraModel camera_of(const DrawnBlade& blade);

@@ -45,15 +45,13 @@ TEST(HtmlClosedForm, TextIsEscaped) {
                             Not(HasSubstr("<one>")), Not(HasSubstr("<out>"))));
   EdgeResult result = test::result_of({});
   result.warnings = {"<img src=x onerror=alert(1)>"};
-  EXPECT_THAT(page_of(result, {.command_line = ""}),
-              AllOf(Not(HasSubstr("<img src=x")), HasSubstr("&lt;img src=x")));
+  EXPECT_THAT(page_of(result, {}), AllOf(Not(HasSubstr("<img src=x")), HasSubstr("&lt;img src=x")));
 }
 
 // RFC 4648, section 10: test vectors.
 TEST(HtmlOutside, ThePictureIsBase64) {
   const auto embedded = [](const std::string& bytes) {
-    const std::string text =
-        page_of(test::result_of({}), {.command_line = ""}, {bytes.begin(), bytes.end()});
+    const std::string text = page_of(test::result_of({}), {}, {bytes.begin(), bytes.end()});
     const std::size_t from = text.find("base64,") + 7;
     return text.substr(from, text.find('"', from) - from);
   };
@@ -93,12 +91,11 @@ TEST(HtmlClosedForm, ThePlotLeavesAGapWhereNothingWasSeen) {
 
 TEST(HtmlClosedForm, ToleranceLinesAreDrawnWhenThereIsOne) {
   EXPECT_EQ(count(page(), "<line class=\"tolerance\""), 2U);
-  EXPECT_EQ(count(page_of(test::result_of({}), {.command_line = ""}), "<line class=\"tolerance\""),
-            0U);
+  EXPECT_EQ(count(page_of(test::result_of({}), {}), "<line class=\"tolerance\""), 0U);
 }
 
 TEST(HtmlBadInput, AnEmptyResultIsStillAPage) {
-  const std::string text = page_of(EdgeResult{}, {.tolerance_mm = 0.05, .command_line = ""});
+  const std::string text = page_of(EdgeResult{}, {.tolerance_mm = 0.05});
   EXPECT_THAT(text, AllOf(HasSubstr("NOT RESOLVED"), HasSubstr("</html>"), Not(HasSubstr("nan"))));
 }
 

@@ -27,43 +27,49 @@ std::string text_of(const DrawnBlade& blade, const ReportSettings& settings) {
 
 TEST(TextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
   // u 0.0041, dof 231: U95 0.0079 to 0.0081; two significant digits end at the third decimal.
-  EXPECT_THAT(text_of({}, {.command_line = ""}),
-              AllOf(HasSubstr("+0.040 mm"), HasSubstr("U95 0.008 mm")));
+  EXPECT_THAT(text_of({}, {}), AllOf(HasSubstr("+0.040 mm"), HasSubstr("U95 0.008 mm")));
   EdgeResult result = test::result_of({});
   result.centreline_offset_mm = Measured{0.0437, 0.1};  // U95 0.196: two digits, 0.20
-  EXPECT_THAT(edge_text(result, {.command_line = ""}),
-              AllOf(HasSubstr("+0.04 mm"), HasSubstr("U95 0.20 mm")));
+  EXPECT_THAT(edge_text(result, {}), AllOf(HasSubstr("+0.04 mm"), HasSubstr("U95 0.20 mm")));
+}
+
+TEST(TextClosedForm, InchesHaveFourDecimals) {
+  const std::string text =
+      text_of({.offset_mm = 0.0508, .offset_end_mm = 0.0508}, {.unit = LengthUnit::inch});
+  // Sentences about the photo are the measurement's own.
+  const std::string ours = text.substr(0, text.find("photo: "));
+  EXPECT_THAT(ours, AllOf(HasSubstr("+0.0020 in"), HasSubstr("U95 0.0003 in")));
+  EXPECT_THAT(ours, Not(HasSubstr(" mm")));
 }
 
 TEST(TextClosedForm, AnUncertaintyIsNeverPrintedAsNothing) {
   EdgeResult result = test::result_of({});
   result.centreline_offset_mm = Measured{0.04, 0.00001};
-  EXPECT_THAT(edge_text(result, {.command_line = ""}), HasSubstr("U95 0.001 mm"));
+  EXPECT_THAT(edge_text(result, {}), HasSubstr("U95 0.001 mm"));
 }
 
 TEST(TextClosedForm, FitsAGlance) {
   for (const Stage stage : {Stage::scribed, Stage::ground, Stage::bevelled}) {
-    const auto lines =
-        lines_of(text_of({.stage = stage, .offset_mm = 0.09, .offset_end_mm = -0.05},
-                         {.tolerance_mm = 0.05, .wanted_land_mm = 0.25, .command_line = ""}));
+    const auto lines = lines_of(text_of({.stage = stage, .offset_mm = 0.09, .offset_end_mm = -0.05},
+                                        {.tolerance_mm = 0.05, .wanted_land_mm = 0.25}));
     EXPECT_LE(lines.size(), 16U);
     for (const std::string& line : lines) EXPECT_LE(line.size(), 100U) << line;
   }
 }
 
 TEST(TextClosedForm, SaysWhoseLeftAndRight) {
-  EXPECT_THAT(text_of({}, {.command_line = ""}),
+  EXPECT_THAT(text_of({}, {}),
               HasSubstr("left and right are the knife's: edge down, tip away from you"));
 }
 
 TEST(TextClosedForm, CarriesVerdictAdvicePhotoAndWarning) {
-  const std::string text = text_of({}, {.tolerance_mm = 0.02, .command_line = ""});
+  const std::string text = text_of({}, {.tolerance_mm = 0.02});
   EXPECT_THAT(text, AllOf(HasSubstr("verdict: outside 0.020 mm"), HasSubstr("do: "),
                           HasSubstr("photo: Move the camera"), HasSubstr("warning: The photo")));
 }
 
 TEST(TextClosedForm, AnUnresolvedVerdictSaysWhy) {
-  EXPECT_THAT(text_of({}, {.tolerance_mm = 0.041, .command_line = ""}),
+  EXPECT_THAT(text_of({}, {.tolerance_mm = 0.041}),
               AllOf(HasSubstr("not resolved by this photo"), HasSubstr("both sides of 0.041 mm")));
 }
 
@@ -71,7 +77,7 @@ TEST(TextBadInput, WhatWasNotSeenHasNoLine) {
   EdgeResult result = test::result_of({});
   result.line_gap_mm.reset();
   result.centreline_offset_mm.reset();
-  const std::string text = edge_text(result, {.command_line = ""});
+  const std::string text = edge_text(result, {});
   EXPECT_THAT(text, AllOf(Not(HasSubstr("gap")), Not(HasSubstr("mean")), Not(HasSubstr("nan"))));
 }
 

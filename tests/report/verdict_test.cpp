@@ -15,7 +15,7 @@ EdgeResult worst(double value_mm, double u_mm) {
 }
 
 Verdict verdict(double value_mm, double u_mm, double tolerance_mm) {
-  return edge_verdict(worst(value_mm, u_mm), {.tolerance_mm = tolerance_mm, .command_line = ""});
+  return edge_verdict(worst(value_mm, u_mm), {.tolerance_mm = tolerance_mm});
 }
 
 // ISO 14253-1: conformity is proven only when the value with its whole interval lies inside the
@@ -47,7 +47,7 @@ TEST(VerdictClosedForm, EitherEndOfTheIntervalTurnsItAtTheLimit) {
 // JCGM 100:2008 table G.2: t for 4 degrees of freedom is 2.78, so the same u reaches further.
 TEST(VerdictClosedForm, FewDegreesOfFreedomWidenTheInterval) {
   EdgeResult result = worst(0.039, 0.005);
-  const ReportSettings settings{.tolerance_mm = 0.050, .command_line = ""};
+  const ReportSettings settings{.tolerance_mm = 0.050};
   EXPECT_EQ(edge_verdict(result, settings), Verdict::within);
   result.centreline_offset_worst_mm->dof = 4.0;
   EXPECT_EQ(edge_verdict(result, settings), Verdict::unresolved);
@@ -58,12 +58,12 @@ TEST(VerdictClosedForm, ABlurThatHidesTheEdgeIsNeverWithin) {
 }
 
 TEST(VerdictClosedForm, WithoutToleranceThereIsNone) {
-  EXPECT_EQ(edge_verdict(worst(0.03, 0.005), {.command_line = ""}), Verdict::none);
+  EXPECT_EQ(edge_verdict(worst(0.03, 0.005), {}), Verdict::none);
 }
 
 TEST(VerdictClosedForm, ABladeMostlyUnseenIsNotWithinButCanBeOutside) {
   EdgeResult result = worst(0.010, 0.002);
-  const ReportSettings settings{.tolerance_mm = 0.050, .command_line = ""};
+  const ReportSettings settings{.tolerance_mm = 0.050};
   for (std::size_t i = 0; i < result.stations.size() / 3; ++i) {
     result.stations[i].centreline_offset_mm.reset();
   }
@@ -75,7 +75,7 @@ TEST(VerdictClosedForm, ABladeMostlyUnseenIsNotWithinButCanBeOutside) {
 TEST(VerdictBadInput, NothingMeasuredIsUnresolved) {
   EdgeResult result = worst(0.0, 0.0);
   result.centreline_offset_worst_mm.reset();
-  EXPECT_EQ(edge_verdict(result, {.tolerance_mm = 0.05, .command_line = ""}), Verdict::unresolved);
+  EXPECT_EQ(edge_verdict(result, {.tolerance_mm = 0.05}), Verdict::unresolved);
 }
 
 TEST(VerdictBadInput, NotANumberIsUnresolved) {
