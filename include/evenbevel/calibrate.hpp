@@ -55,8 +55,9 @@ struct CalibratedView {
 /// What was not used: a photo, or some corners of it.
 struct LeftOut {
   std::string name;
-  int corners = 0;     ///< 0: the whole photo.
-  std::string reason;  ///< "blurred", "corners do not fit: 3.1 px".
+  int corners = 0;  ///< 0: the whole photo.
+  std::string
+      reason;  ///< "blurred", "corners do not fit: 3.1 px"; for corners: "do not fit: 3.1 px".
 };
 
 /// Where corners were seen: counts in a grid of equal cells over the picture.

@@ -3,16 +3,13 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
 #include <utility>
 
 #include <Eigen/Cholesky>
 
-#include "calibrate/adjust.hpp"
 #include "calibrate/start.hpp"
+#include "calibrate/work.hpp"
 #include "evenbevel/error.hpp"
-#include "evenbevel/units.hpp"
 
 namespace evenbevel {
 
@@ -21,253 +18,14 @@ namespace {
 using calibrate_detail::Adjustment;
 using calibrate_detail::AdjustView;
 using calibrate_detail::IntrinsicMatrix;
-using calibrate_detail::intrinsics;
 using calibrate_detail::IntrinsicVector;
 using calibrate_detail::kIntrinsics;
-
-constexpr int kMostSteps = 100;
-constexpr double kMedianOfRayleigh = 1.17741;  ///< Median length of a 2-D normal vector, sigma 1.
-
-std::string one_decimal(double value) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(1) << value;
-  return text.str();
-}
-
-/// A calibration under way: views still in, views already out.
-struct Work {
-  CalibrationSettings settings;
-  cv::Size image_size;
-  int offered = 0;
-  std::vector<std::string> names;  ///< In step with adjustment.views.
-  Adjustment adjustment;
-  std::vector<LeftOut> left_out;
-
-  void leave_out(std::size_t view, std::string reason) {
-    left_out.push_back({names[view], 0, std::move(reason)});
-    names.erase(names.begin() + static_cast<std::ptrdiff_t>(view));
-    adjustment.views.erase(adjustment.views.begin() + static_cast<std::ptrdiff_t>(view));
-  }
-};
-
-std::string reasons(const std::vector<LeftOut>& left_out) {
-  constexpr std::size_t kMost = 6;
-  std::string text;
-  for (std::size_t i = 0; i < std::min(kMost, left_out.size()); ++i) {
-    text += (i == 0 ? ": " : "; ") + left_out[i].name + " (" + left_out[i].reason + ")";
-  }
-  if (left_out.size() > kMost) text += "; and others";
-  return text;
-}
-
-void require_enough_views(const Work& work) {
-  const auto usable = static_cast<int>(work.names.size());
-  if (usable >= work.settings.fewest_views) return;
-  throw Error("only " + std::to_string(usable) + " of " + std::to_string(work.offered) +
-                  " photos can be used for the calibration, " +
-                  std::to_string(work.settings.fewest_views) + " are needed" +
-                  reasons(work.left_out),
-              "take at least " + std::to_string(work.settings.fewest_views) +
-                  " (better 12) sharp photos of the card: each part of the picture filled once, "
-                  "the card tilted 20 to 45 degrees in different directions");
-}
-
-double norm_median(std::vector<double> values) {
-  if (values.empty()) return 0.0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-/// Median residual length of the corners in use.
-double view_median_px(const Adjustment& adjustment, const AdjustView& view) {
-  std::vector<double> lengths;
-  const std::vector<Eigen::Vector2d> residuals = residuals_px(adjustment.camera, view);
-  for (std::size_t i = 0; i < residuals.size(); ++i) {
-    if (view.weights[i] > 0.0) lengths.push_back(residuals[i].norm());
-  }
-  return norm_median(std::move(lengths));
-}
-
-/// Robust standard deviation of one coordinate over all views.
-double robust_noise_px(const Adjustment& adjustment) {
-  std::vector<double> lengths;
-  for (const AdjustView& view : adjustment.views) {
-    const std::vector<Eigen::Vector2d> residuals = residuals_px(adjustment.camera, view);
-    for (std::size_t i = 0; i < residuals.size(); ++i) {
-      if (view.weights[i] > 0.0) lengths.push_back(residuals[i].norm());
-    }
-  }
-  return norm_median(std::move(lengths)) / kMedianOfRayleigh;
-}
-
-/// Huber's weights at two robust standard deviations, again and again until the camera rests.
-void adjust_robustly(Adjustment& adjustment) {
-  constexpr int kRounds = 12;
-  constexpr int kStepsPerRound = 8;
-  constexpr double kBend = 2.0;
-  for (int round = 0; round < kRounds; ++round) {
-    const double limit_px = std::max(1e-6, kBend * robust_noise_px(adjustment));
-    for (AdjustView& view : adjustment.views) {
-      const std::vector<Eigen::Vector2d> residuals = residuals_px(adjustment.camera, view);
-      for (std::size_t i = 0; i < residuals.size(); ++i) {
-        view.weights[i] = std::min(1.0, limit_px / std::max(1e-12, residuals[i].norm()));
-      }
-    }
-    const IntrinsicVector before = intrinsics(adjustment.camera);
-    adjust(adjustment, kStepsPerRound);
-    const IntrinsicVector change = intrinsics(adjustment.camera) - before;
-    if (round > 1 && change.head<4>().cwiseAbs().maxCoeff() < 1e-3) break;
-  }
-}
+using calibrate_detail::one_decimal;
+using calibrate_detail::used_corners;
+using calibrate_detail::Work;
 
 void use_all_corners(Adjustment& adjustment) {
   for (AdjustView& view : adjustment.views) view.weights.assign(view.points_px.size(), 1.0);
-}
-
-Eigen::Vector3d mean_point(const AdjustView& view) {
-  Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-  for (const Eigen::Vector3d& p : view.points_mm) sum += p;
-  return sum / static_cast<double>(view.points_mm.size());
-}
-
-/// The better of the two poses that a nearly flat perspective allows, under the camera as it is.
-void settle_pose(const CameraModel& camera, AdjustView& view) {
-  const auto fitted = [&camera, &view](const Eigen::Isometry3d& start) {
-    Adjustment alone;
-    alone.camera = camera;
-    alone.views = {view};
-    alone.views[0].T_camera_card = start;
-    adjust(alone, 20);
-    return std::pair(view_median_px(alone, alone.views[0]), alone.views[0].T_camera_card);
-  };
-  const Eigen::Isometry3d start = view.T_camera_card;
-  const auto straight = fitted(start);
-  const auto mirrored = fitted(calibrate_detail::mirrored_pose(start, mean_point(view)));
-  view.T_camera_card = mirrored.first < 0.7 * straight.first ? mirrored.second : straight.second;
-}
-
-CameraModel start_camera(cv::Size image_size, double focal_px) {
-  CameraModel camera;
-  camera.width_px = image_size.width;
-  camera.height_px = image_size.height;
-  camera.fx_px = camera.fy_px = focal_px;
-  camera.cx_px = 0.5 * (image_size.width - 1);
-  camera.cy_px = 0.5 * (image_size.height - 1);
-  return camera;
-}
-
-/// From a focal length to a robust fit; how well it fits tells which focal length to start from.
-Adjustment started(const Adjustment& views, std::span<const Eigen::Matrix3d> homographies,
-                   cv::Size image_size, double focal_px) {
-  Adjustment result = views;
-  result.camera = start_camera(image_size, focal_px);
-  const Eigen::Vector2d centre(result.camera.cx_px, result.camera.cy_px);
-  for (std::size_t v = 0; v < result.views.size(); ++v) {
-    result.views[v].T_camera_card =
-        calibrate_detail::pose_from_homography(homographies[v], focal_px, centre);
-    settle_pose(result.camera, result.views[v]);
-  }
-  // Few intrinsics first: the higher distortion terms run wild while the poses are still rough.
-  const std::array<bool, kIntrinsics> wanted = result.free;
-  for (const std::size_t k : {5U, 6U, 7U, 8U}) result.free[k] = false;
-  adjust_robustly(result);
-  result.free = wanted;
-  for (AdjustView& view : result.views) settle_pose(result.camera, view);
-  adjust_robustly(result);
-  return result;
-}
-
-/// Largest angle between the card's normals of any two views, in the camera frame.
-double spread_of_normals_rad(const Adjustment& adjustment) {
-  double smallest_cosine = 1.0;
-  for (const AdjustView& a : adjustment.views) {
-    for (const AdjustView& b : adjustment.views) {
-      smallest_cosine = std::min(
-          smallest_cosine, a.T_camera_card.linear().col(2).dot(b.T_camera_card.linear().col(2)));
-    }
-  }
-  return std::acos(std::clamp(smallest_cosine, -1.0, 1.0));
-}
-
-void require_different_poses(const Adjustment& adjustment) {
-  const double spread_deg = degrees(spread_of_normals_rad(adjustment));
-  if (spread_deg >= 3.0) return;
-  throw Error("all photos show the card at the same pose: its tilt differs by " +
-                  one_decimal(spread_deg) + " degrees only",
-              "tilt the card or the camera 20 to 45 degrees between photos, in different "
-              "directions; that is what shows the focal length");
-}
-
-void start(Work& work, std::span<const Eigen::Matrix3d> homographies) {
-  const std::optional<double> estimate =
-      calibrate_detail::focal_length_px(homographies, work.image_size);
-  const double longest = std::max(work.image_size.width, work.image_size.height);
-  std::vector<double> candidates = {0.75 * longest, 1.25 * longest, 2.5 * longest};
-  if (estimate) candidates = {*estimate};
-  std::optional<Adjustment> best;
-  double best_px = 0.0;
-  for (const double focal_px : candidates) {
-    Adjustment tried = started(work.adjustment, homographies, work.image_size, focal_px);
-    const double noise_px = robust_noise_px(tried);
-    if (!best || noise_px < best_px) {
-      best = std::move(tried);
-      best_px = noise_px;
-    }
-  }
-  work.adjustment = std::move(*best);
-}
-
-/// Views whose typical corner is much worse than other photos'. One at a time: a bad photo bends
-/// the camera and makes good ones look bad.
-void leave_out_bad_views(Work& work) {
-  constexpr double kTimesTypical = 4.0;
-  constexpr double kHarmlessPx = 0.15;
-  for (;;) {
-    std::vector<double> scores;
-    for (const AdjustView& view : work.adjustment.views) {
-      scores.push_back(view_median_px(work.adjustment, view));
-    }
-    const auto worst = std::max_element(scores.begin(), scores.end());
-    const double limit_px = std::max(kHarmlessPx, kTimesTypical * norm_median(scores));
-    if (*worst <= limit_px) return;
-    work.leave_out(static_cast<std::size_t>(worst - scores.begin()),
-                   "corners do not fit: " + one_decimal(*worst) + " px");
-    require_enough_views(work);
-    adjust_robustly(work.adjustment);
-  }
-}
-
-int used_corners(const AdjustView& view) {
-  return static_cast<int>(
-      std::count_if(view.weights.begin(), view.weights.end(), [](double w) { return w > 0.0; }));
-}
-
-/// Marks the corners to use. True when the choice changed.
-bool choose_corners(Adjustment& adjustment, double limit_px) {
-  bool changed = false;
-  for (AdjustView& view : adjustment.views) {
-    const std::vector<Eigen::Vector2d> residuals = residuals_px(adjustment.camera, view);
-    for (std::size_t i = 0; i < residuals.size(); ++i) {
-      const double weight = residuals[i].norm() <= limit_px ? 1.0 : 0.0;
-      changed = changed || weight != view.weights[i];
-      view.weights[i] = weight;
-    }
-  }
-  return changed;
-}
-
-void leave_out_thin_views(Work& work) {
-  for (std::size_t v = work.names.size(); v-- > 0;) {
-    const AdjustView& view = work.adjustment.views[v];
-    const int used = used_corners(view);
-    if (used >= work.settings.fewest_corners && 2 * used >= static_cast<int>(view.weights.size())) {
-      continue;
-    }
-    work.leave_out(v, "only " + std::to_string(used) + " of " +
-                          std::to_string(view.weights.size()) + " corners fit the others");
-  }
-  require_enough_views(work);
 }
 
 struct Counts {
@@ -328,23 +86,11 @@ void fit_finally(Work& work) {
       set_pull(work.adjustment,
                round == 0 ? robust_noise_px(work.adjustment) : noise_px(work.adjustment));
     }
-    if (!adjust(work.adjustment, kMostSteps)) {
+    if (!adjust(work.adjustment, 100)) {
       throw Error("no camera fits the corners of the photos",
                   "check that all photos were taken with the same camera, lens, zoom and focus, "
                   "and that the card was glued or taped flat");
     }
-  }
-}
-
-void leave_out_strays(Work& work) {
-  constexpr int kRounds = 8;
-  constexpr double kSigmas = 4.5;
-  constexpr double kHarmlessPx = 0.05;
-  for (int round = 0; round < kRounds; ++round) {
-    const double limit_px = std::max(kHarmlessPx, kSigmas * robust_noise_px(work.adjustment));
-    if (!choose_corners(work.adjustment, limit_px)) break;
-    leave_out_thin_views(work);
-    adjust(work.adjustment, kMostSteps);
   }
 }
 
@@ -426,6 +172,15 @@ CalibratedView calibrated(const CameraModel& camera, const std::string& name,
   return result;
 }
 
+double worst_unused_px(const CameraModel& camera, const AdjustView& view) {
+  double worst = 0.0;
+  const std::vector<Eigen::Vector2d> residuals = residuals_px(camera, view);
+  for (std::size_t i = 0; i < residuals.size(); ++i) {
+    if (view.weights[i] <= 0.0) worst = std::max(worst, residuals[i].norm());
+  }
+  return worst;
+}
+
 void describe_views(const Work& work, CalibrationResult& result) {
   CameraModel& camera = result.camera;
   for (std::size_t v = 0; v < work.names.size(); ++v) {
@@ -435,7 +190,7 @@ void describe_views(const Work& work, CalibrationResult& result) {
     const int stray = static_cast<int>(view.points_px.size()) - used;
     if (stray > 0) {
       result.left_out.push_back(
-          {seen.name, stray, "more than " + one_decimal(4.5) + " times the usual scatter"});
+          {seen.name, stray, "do not fit: " + one_decimal(worst_unused_px(camera, view)) + " px"});
     }
     camera.photos.push_back({seen.name, used, seen.rms_px});
     camera.nearest_mm = std::min(camera.nearest_mm.value_or(seen.distance_mm), seen.distance_mm);
@@ -524,11 +279,10 @@ CalibrationResult calibrate(std::span<const CalibrationView> views, cv::Size ima
   work.adjustment.free = settings.free;
   const std::vector<Eigen::Matrix3d> homographies = take_in(work, views);
   require_enough_views(work);
-  start(work, homographies);
+  calibrate_detail::fit_first(work, homographies);
   require_different_poses(work.adjustment);
   if (settings.leave_out) {
-    leave_out_bad_views(work);
-    leave_out_strays(work);
+    leave_out_misfits(work);
     require_different_poses(work.adjustment);
   } else {
     use_all_corners(work.adjustment);

@@ -191,6 +191,7 @@ TEST(CalibrateProperty, StrayCornersAreLeftOutAndTheCameraStays) {
   const LeftOut* out = find_left_out(result, views[2].name);
   ASSERT_NE(out, nullptr);
   EXPECT_EQ(out->corners, 2);
+  EXPECT_EQ(out->reason, "do not fit: 41.2 px");  // hypot(40, 10)
   ASSERT_NE(find_left_out(result, views[6].name), nullptr);
   EXPECT_EQ(result.left_out.size(), 2U);
 }
