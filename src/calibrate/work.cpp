@@ -99,7 +99,7 @@ double robust_noise_px(const Adjustment& adjustment) {
 
 void adjust_robustly(Adjustment& adjustment) {
   constexpr int kRounds = 12;
-  constexpr int kStepsPerRound = 8;
+  constexpr int kStepsPerRound = 3;
   constexpr double kBend = 2.0;
   for (int round = 0; round < kRounds; ++round) {
     const double limit_px = std::max(1e-6, kBend * robust_noise_px(adjustment));
