@@ -85,18 +85,17 @@ struct CalibrationResult {
 };
 
 /// Finds the camera from the views.
+/// @param left_out  Photos that did not even give a view, to be counted and named.
 /// @return  The covariance holds the corners' own scatter. It does not hold a model error: a bent
 ///          board, or a lens that these coefficients cannot follow, shows in rms_px.
 /// @throws Error  Too few usable views (how many, how many needed), all of them at the same pose,
 ///                or no camera that fits them.
 CalibrationResult calibrate(std::span<const CalibrationView> views, cv::Size image_size,
-                            const CalibrationSettings& settings = {});
+                            const CalibrationSettings& settings = {},
+                            std::vector<LeftOut> left_out = {});
 
 /// Advice from what the views cover; part of calibrate().
 std::vector<std::string> calibration_advice(const CalibrationResult& result);
-
-/// The corners of the lens card as a view.
-CalibrationView card_view(const std::string& name, const FoundCard& card, const PrintScale& scale);
 
 /// A plain chessboard: inner corners across and down, side of a square.
 struct Chessboard {
@@ -104,6 +103,31 @@ struct Chessboard {
   int rows = 0;
   double square_mm = 1.0;
 };
+
+/// What to look for: the printed lens card, or a chessboard instead.
+struct CalibrationBoard {
+  std::optional<Chessboard> chessboard;
+  PrintScale print;  ///< Of the lens card.
+};
+
+/// What one photo shows of the board.
+struct BoardSighting {
+  CalibrationView view;             ///< Without corners when the board was not found.
+  std::optional<double> blur_px;    ///< See board_blur_px.
+  std::optional<LeftOut> left_out;  ///< Why the photo cannot be used.
+};
+
+/// Looks for the board. A picture so blurred that its corners mean little (Gaussian sigma above 6 %
+/// of the corner spacing) is left out.
+/// @param grey  CV_8UC1, full resolution.
+BoardSighting sight_board(const std::string& name, const cv::Mat& grey,
+                          const CalibrationBoard& board);
+
+/// Marks as left out those that are far more blurred than the rest (three times the middle one).
+void leave_out_blurred(std::vector<BoardSighting>& sightings);
+
+/// The corners of the lens card as a view.
+CalibrationView card_view(const std::string& name, const FoundCard& card, const PrintScale& scale);
 
 /// Half of the window in which corners are refined: below 0.36 of the smallest spacing, so that it
 /// never reaches a neighbour. At least 2.
@@ -123,34 +147,44 @@ std::optional<double> board_blur_px(const cv::Mat& grey, const CalibrationView& 
 /// Smallest distance between two corners of the view, px.
 double smallest_spacing_px(const CalibrationView& view);
 
+/// Adds the corners to the counts.
+void add_coverage(CalibrationCoverage& coverage, std::span<const Eigen::Vector2d> points_px,
+                  cv::Size image_size);
+
 /// Picks frames of a film that show something new: another part of the picture, another tilt,
-/// another distance.
+/// another distance. Frames in which the card moves against the frame before are not taken: most
+/// cameras read their sensor line by line, which shears a moving card.
 class FramePicker {
  public:
   explicit FramePicker(cv::Size image_size) : image_size_(image_size) {}
 
-  /// True when the view was taken.
-  bool offer(const CalibrationView& view);
+  enum class Answer { taken, moving, nothing_new };
+
+  /// Frames are to be offered one after the other, those without a card as an empty view.
+  Answer offer(const CalibrationView& view);
 
   const std::vector<CalibrationView>& taken() const { return taken_; }
-  double covered() const { return coverage_.share(); }
   const CalibrationCoverage& coverage() const { return coverage_; }
 
  private:
   cv::Size image_size_;
   CalibrationCoverage coverage_;
   std::vector<CalibrationView> taken_;
+  CalibrationView before_;
   Eigen::AlignedBox2d board_mm_;              ///< Of all corners seen so far.
   std::vector<std::array<double, 6>> looks_;  ///< Shape of the board in each view taken.
 };
 
-/// Adds the corners to the counts.
-void add_coverage(CalibrationCoverage& coverage, std::span<const Eigen::Vector2d> points_px,
-                  cv::Size image_size);
+/// What to show while frames are picked: the frame, the cells seen so far, a line of words. BGR.
+cv::Mat picking_picture(const cv::Mat& frame_bgr, const FramePicker& picker,
+                        const CalibrationView& now, const std::string& words);
 
 /// The picture beside the camera file: where corners were seen, residuals magnified by a stated
 /// factor, cells without corners, the figures. BGR.
 cv::Mat coverage_picture(const CalibrationResult& result);
+
+/// The figures for the terminal: camera, residuals, what was left out and why, advice.
+std::string calibration_text(const CalibrationResult& result);
 
 /// Writes the camera file and the picture, both to temporary names first, then renamed.
 /// @throws Error  Not writable; nothing is left behind.

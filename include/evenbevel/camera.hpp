@@ -67,6 +67,10 @@ CameraModel guess_camera(const Photo& photo);
 Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> covariance_or_typical(
     const CameraModel& camera);
 
+/// What tells the photo's camera, lens, resolution, crop or zoom from the camera's, in a few words;
+/// empty when nothing does.
+std::string camera_difference(const CameraModel& camera, const Photo& photo);
+
 /// @throws Error  The photo was taken with another camera, lens, resolution, crop or zoom than
 ///                the camera file's; the message describes both.
 void require_same_camera(const CameraModel& camera, const Photo& photo);

@@ -270,12 +270,13 @@ std::vector<Eigen::Matrix3d> take_in(Work& work, std::span<const CalibrationView
 }  // namespace
 
 CalibrationResult calibrate(std::span<const CalibrationView> views, cv::Size image_size,
-                            const CalibrationSettings& settings) {
+                            const CalibrationSettings& settings, std::vector<LeftOut> left_out) {
   assert(image_size.width > 0 && image_size.height > 0);
   Work work;
   work.settings = settings;
   work.image_size = image_size;
-  work.offered = static_cast<int>(views.size());
+  work.offered = static_cast<int>(views.size() + left_out.size());
+  work.left_out = std::move(left_out);
   work.adjustment.free = settings.free;
   const std::vector<Eigen::Matrix3d> homographies = take_in(work, views);
   require_enough_views(work);

@@ -39,8 +39,9 @@ std::string size_reason(cv::Size file, cv::Size photo) {
   return "another resolution or a crop";
 }
 
-/// What differs, in words; empty when nothing does.
-std::string difference(const CameraModel& camera, const Photo& photo) {
+}  // namespace
+
+std::string camera_difference(const CameraModel& camera, const Photo& photo) {
   const CameraIdentity& file = camera.identity;
   const cv::Size file_size(camera.width_px, camera.height_px);
   if (differ(file.make, photo.camera.make) || differ(file.model, photo.camera.model)) {
@@ -58,10 +59,8 @@ std::string difference(const CameraModel& camera, const Photo& photo) {
   return "";
 }
 
-}  // namespace
-
 void require_same_camera(const CameraModel& camera, const Photo& photo) {
-  const std::string reason = difference(camera, photo);
+  const std::string reason = camera_difference(camera, photo);
   if (reason.empty()) return;
   const std::string where = camera.file.empty() ? "the camera model" : "camera file " + camera.file;
   throw Error(photo.name + " does not fit " + where + " (" + reason + "): the photo has " +

@@ -1,0 +1,72 @@
+#include <cmath>
+#include <iomanip>
+#include <sstream>
+#include <string>
+
+#include "evenbevel/calibrate.hpp"
+
+namespace evenbevel {
+
+namespace {
+
+std::string fixed(double value, int decimals) {
+  std::ostringstream text;
+  text << std::fixed << std::setprecision(decimals) << value;
+  return text.str();
+}
+
+/// The value with its standard uncertainty, both to the place of u's second figure.
+std::string with_u(double value, double u) {
+  const int decimals =
+      u > 0.0 ? std::max(0, std::min(6, 1 - static_cast<int>(std::floor(std::log10(u))))) : 2;
+  return fixed(value, decimals) + " px, u " + fixed(u, decimals) + " px";
+}
+
+void add_line(std::string& text, const std::string& label, const std::string& value) {
+  constexpr std::size_t kLabelWide = 18;
+  text += label + std::string(kLabelWide - std::min(kLabelWide, label.size()), ' ') + value + '\n';
+}
+
+int corners_used(const CalibrationResult& result) {
+  int corners = 0;
+  for (const CalibratedView& view : result.views) {
+    corners += static_cast<int>(view.points_px.size());
+  }
+  return corners;
+}
+
+}  // namespace
+
+std::string calibration_text(const CalibrationResult& result) {
+  const CameraModel& camera = result.camera;
+  const auto u = [&camera](int k) { return std::sqrt((*camera.covariance)(k, k)); };
+  std::string text;
+  add_line(text, "picture",
+           std::to_string(camera.width_px) + " x " + std::to_string(camera.height_px) + " px");
+  add_line(text, "focal length x", with_u(camera.fx_px, u(0)));
+  add_line(text, "focal length y", with_u(camera.fy_px, u(1)));
+  add_line(text, "centre x", with_u(camera.cx_px, u(2)));
+  add_line(text, "centre y", with_u(camera.cy_px, u(3)));
+  add_line(text, "residuals",
+           fixed(camera.rms_px.value_or(0.0), 3) + " px RMS over " +
+               std::to_string(corners_used(result)) + " corners in " +
+               std::to_string(result.views.size()) + " photos");
+  add_line(text, "lens model",
+           "u " + fixed(result.u_centre_px, 2) + " px in the middle, " +
+               fixed(result.u_corner_px, 2) + " px in the worst corner");
+  if (camera.nearest_mm && camera.farthest_mm) {
+    add_line(text, "distance",
+             fixed(*camera.nearest_mm, 0) + " to " + fixed(*camera.farthest_mm, 0) + " mm");
+  }
+  for (const LeftOut& out : result.left_out) {
+    const std::string what = out.corners == 0 ? out.name
+                                              : out.name + ", " + std::to_string(out.corners) +
+                                                    (out.corners == 1 ? " corner" : " corners");
+    add_line(text, "left out", what + ": " + out.reason);
+  }
+  for (const std::string& note : result.notes) add_line(text, "note", note);
+  for (const std::string& advice : result.advice) add_line(text, "better", advice);
+  return text;
+}
+
+}  // namespace evenbevel
