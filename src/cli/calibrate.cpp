@@ -1,7 +1,5 @@
 #include "evenbevel/calibrate.hpp"
 
-#include <unistd.h>
-
 #include <chrono>
 #include <filesystem>
 #include <iostream>
@@ -10,6 +8,8 @@
 #include <string>
 #include <utility>
 #include <vector>
+
+#include <unistd.h>
 
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
@@ -172,8 +172,7 @@ Gathered gather_photos(const CalibrateOptions& options, const CalibrationBoard& 
     }
   }
   if (gathered.views.empty()) {
-    reject_all("none of the " + std::to_string(files.size()) + " photos", board,
-               gathered.left_out);
+    reject_all("none of the " + std::to_string(files.size()) + " photos", board, gathered.left_out);
   }
   return gathered;
 }
@@ -181,8 +180,7 @@ Gathered gather_photos(const CalibrateOptions& options, const CalibrationBoard& 
 /// Frames of a film or camera until enough is seen.
 class FrameGathering {
  public:
-  FrameGathering(const CalibrateOptions& options, const CalibrationBoard& board,
-                 Progress& progress)
+  FrameGathering(const CalibrateOptions& options, const CalibrationBoard& board, Progress& progress)
       : wanted_(options.views), board_(board), progress_(progress), source_(options.camera) {}
 
   Gathered run() {
@@ -193,8 +191,8 @@ class FrameGathering {
     }
     if (window_) close_windows();
     if (!picker_ || picker_->taken().empty()) {
-      reject_all("none of the " + std::to_string(frames_) + " frames of " + source_.name(),
-                 board_, {});
+      reject_all("none of the " + std::to_string(frames_) + " frames of " + source_.name(), board_,
+                 {});
     }
     gathered_.views = picker_->taken();
     return std::move(gathered_);
@@ -226,8 +224,7 @@ class FrameGathering {
       gathered_.camera.width_px = frame.cols;
       gathered_.camera.height_px = frame.rows;
     }
-    BoardSighting sighting =
-        sight_board("frame " + std::to_string(frames_), grey8(frame), board_);
+    BoardSighting sighting = sight_board("frame " + std::to_string(frames_), grey8(frame), board_);
     if (sighting.left_out) sighting.view.points_px.clear(), sighting.view.points_mm.clear();
     const FramePicker::Answer answer = picker_->offer(sighting.view);
     if (answer == FramePicker::Answer::taken) {
@@ -240,9 +237,8 @@ class FrameGathering {
   }
 
   std::string status() const {
-    return std::to_string(picker_->taken().size()) + " of " + std::to_string(wanted_) +
-           " views, " + std::to_string(std::lround(100.0 * picker_->coverage().share())) +
-           " % of the picture";
+    return std::to_string(picker_->taken().size()) + " of " + std::to_string(wanted_) + " views, " +
+           std::to_string(std::lround(100.0 * picker_->coverage().share())) + " % of the picture";
   }
 
   std::string hint(const BoardSighting& sighting, FramePicker::Answer answer) const {
@@ -288,9 +284,8 @@ int run_calibrate(const CalibrateOptions& options) {
   const CalibrationBoard board = board_of(options);
   require_folder(options.output);
   Progress progress;
-  const Gathered gathered = options.camera.empty()
-                                ? gather_photos(options, board, progress)
-                                : FrameGathering(options, board, progress).run();
+  const Gathered gathered = options.camera.empty() ? gather_photos(options, board, progress)
+                                                   : FrameGathering(options, board, progress).run();
   progress.end();
   CalibrationResult result =
       calibrate(gathered.views, cv::Size(gathered.camera.width_px, gathered.camera.height_px), {},

@@ -7,6 +7,7 @@
 namespace evenbevel::cli {
 
 // One file a command. Each adds its subcommand to the app; its callback sets the exit code.
+void add_calibrate(CLI::App& app, int& exit_code);
 void add_card(CLI::App& app, int& exit_code);
 void add_edge(CLI::App& app, int& exit_code, const std::string& command_line);
 

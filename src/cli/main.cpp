@@ -31,6 +31,7 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   int exit_code = 0;
   evenbevel::cli::add_card(app, exit_code);
+  evenbevel::cli::add_calibrate(app, exit_code);
   evenbevel::cli::add_edge(app, exit_code, command_line(argc, argv));
   try {
     app.parse(argc, argv);

@@ -18,9 +18,9 @@ double share_of_true(const std::string& reading, double true_length_mm) {
   }
   const double share = *length_mm / true_length_mm;
   if (!(std::abs(share - 1.0) < kMostOff)) {
-    throw CLI::ValidationError(
-        kOption, "'" + reading + "' is far from the bar's true length, " +
-                     format_length(true_length_mm, LengthUnit::mm) + "; check the unit");
+    throw CLI::ValidationError(kOption, "'" + reading + "' is far from the bar's true length, " +
+                                            format_length(true_length_mm, LengthUnit::mm) +
+                                            "; check the unit");
   }
   return share;
 }
