@@ -9,7 +9,7 @@
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
-#include "scene.hpp"
+#include "board_scene.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel {

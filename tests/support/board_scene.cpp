@@ -1,8 +1,9 @@
-#include "scene.hpp"
+#include "board_scene.hpp"
 
 #include <cmath>
 
 #include "evenbevel/units.hpp"
+#include "lens.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel::test {
@@ -53,7 +54,7 @@ CalibrationView seen(const std::string& name, const CameraModel& camera,
   view.name = name;
   for (const Eigen::Vector2d& p_mm : board_mm) {
     const Eigen::Vector3d p = T_camera_card * Eigen::Vector3d(p_mm.x(), p_mm.y(), 0.0);
-    const Eigen::Vector2d exact = project(camera, Point<Camera>{p});
+    const Eigen::Vector2d exact = lens_pixel(camera, p.hnormalized());
     const bool inside = exact.x() > 2.0 && exact.y() > 2.0 && exact.x() < camera.width_px - 3.0 &&
                         exact.y() < camera.height_px - 3.0;
     if (!inside) continue;
