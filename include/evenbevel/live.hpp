@@ -10,9 +10,9 @@
 
 namespace evenbevel {
 
-/// Frames one after the other from a camera or a file: a device number ("0": Video4Linux), a video
-/// file, a numbered image sequence ("frame_%02d.png") or any other string that cv::VideoCapture
-/// takes. Frames come in the stored pixel grid.
+/// Frames one after the other from a camera or a file: a device ("0" or "/dev/video0",
+/// Video4Linux), a video file, a numbered image sequence ("frame_%02d.png") or any other string
+/// that cv::VideoCapture takes. Frames come in the stored pixel grid.
 ///
 /// A device is asked for its largest picture, so that every run gets the same pixel grid, and its
 /// first frames are dropped while exposure settles.

@@ -50,7 +50,8 @@ std::optional<Eigen::Vector2d> undistort(const std::array<double, 5>& coefficien
     if (std::abs(at.d_xy.determinant()) < 1e-9) return std::nullopt;
     const Eigen::Vector2d move = at.d_xy.inverse() * miss;
     const Eigen::Vector2d from = xy;
-    for (double part = 1.0; part > 1e-3; part *= 0.5) {
+    double part = 1.0;
+    for (int halving = 0; halving < 10; ++halving, part *= 0.5) {
       xy = from + part * move;
       at = distort(coefficients, xy);
       if ((distorted - at.xy).norm() < miss.norm()) break;

@@ -4,7 +4,7 @@
 #include <cassert>
 #include <cctype>
 #include <cmath>
-#include <filesystem>
+#include <string_view>
 
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
@@ -19,9 +19,13 @@ namespace {
 // "MJPG" as videoio's four-character code, whose own function would pull that library in.
 constexpr int kMotionJpeg = 'M' | ('J' << 8) | ('P' << 16) | ('G' << 24);
 
-bool is_device_number(const std::string& source) {
+/// "0" or "/dev/video0"; empty for anything else.
+std::optional<int> device_number(const std::string& source) {
+  constexpr std::string_view kFolder = "/dev/video";
+  const std::string digits = source.starts_with(kFolder) ? source.substr(kFolder.size()) : source;
   const auto digit = [](unsigned char c) { return std::isdigit(c) != 0; };
-  return !source.empty() && source.size() < 4 && std::ranges::all_of(source, digit);
+  if (digits.empty() || digits.size() > 3 || !std::ranges::all_of(digits, digit)) return {};
+  return std::stoi(digits);
 }
 
 /// Any larger size is cut down by the driver to the largest it has. Uncompressed pictures of that
@@ -34,9 +38,9 @@ void ask_for_largest_picture(VideoStream& stream) {
 }
 
 /// Empty when it cannot be opened.
-std::unique_ptr<VideoStream> open_source(const std::string& source, bool device) {
+std::unique_ptr<VideoStream> open_source(const std::string& source, std::optional<int> device) {
   try {
-    return device ? open_camera(std::stoi(source), cv::CAP_V4L2) : open_video(source);
+    return device ? open_camera(*device, cv::CAP_V4L2) : open_video(source);
   } catch (const cv::Exception&) {
     return nullptr;
   }
@@ -64,8 +68,9 @@ struct FrameSource::Capture {
 FrameSource::FrameSource(const std::string& source) : capture_(std::make_unique<Capture>()) {
   constexpr int kSettlingFrames = 10;
   capture_->name = source;
-  capture_->device = is_device_number(source);
-  capture_->video = open_source(source, capture_->device);
+  const std::optional<int> device = device_number(source);
+  capture_->device = device.has_value();
+  capture_->video = open_source(source, device);
   if (capture_->video == nullptr) reject_source(source, capture_->device);
   if (!capture_->device) return;
   ask_for_largest_picture(*capture_->video);
