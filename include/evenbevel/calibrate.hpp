@@ -76,10 +76,10 @@ struct CalibrationResult {
   std::vector<LeftOut> left_out;
   double noise_px = 0.0;  ///< Standard deviation of one coordinate of one corner.
   CalibrationCoverage coverage;
-  /// Standard uncertainty of a projected point for a fixed ray, larger coordinate: at the centre
-  /// of the picture and at its worst corner.
+  /// Standard uncertainty of a projected point for a fixed ray, larger coordinate: at the middle
+  /// of the picture and in its corners (upper left, upper right, lower left, lower right).
   double u_centre_px = 0.0;
-  double u_corner_px = 0.0;
+  std::array<double, 4> u_corners_px{};
   std::vector<std::string> notes;   ///< What was held, dropped or assumed. Full sentences.
   std::vector<std::string> advice;  ///< How to take better photos, most important first.
 };

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <string>
 #include <utility>
@@ -106,6 +107,18 @@ void advise_on_turns(const std::vector<CalibratedView>& views, std::vector<std::
       "turn for some, so that a stretch of the print does not pass for one of the lens.");
 }
 
+/// Corners of the picture where the lens model is a guess.
+void advise_on_loose_corners(const std::array<double, 4>& u_corners_px,
+                             std::vector<std::string>& advice) {
+  constexpr double kLoose_px = 1.0;
+  const auto worst = std::max_element(u_corners_px.begin(), u_corners_px.end());
+  if (*worst < kLoose_px) return;
+  const auto at = static_cast<int>(worst - u_corners_px.begin());
+  advice.push_back("The lens model is loose toward the " + part_name(2 * (at % 2), 2 * (at / 2)) +
+                   " of the picture (standard uncertainty " + whole(*worst) +
+                   " px): a measurement there would not be trustworthy; show the card there.");
+}
+
 void advise_on_places(const CalibrationCoverage& coverage, std::vector<std::string>& advice) {
   std::vector<std::string> empty;
   for (int row = 0; row < 3; ++row) {
@@ -127,6 +140,7 @@ std::vector<std::string> calibration_advice(const CalibrationResult& result) {
   if (views == 0) return advice;
   advise_on_tilt(result.views, advice);
   advise_on_places(result.coverage, advice);
+  advise_on_loose_corners(result.u_corners_px, advice);
   advise_on_directions(result.views, advice);
   advise_on_distance(result.views, advice);
   advise_on_turns(result.views, advice);

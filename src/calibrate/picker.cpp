@@ -3,6 +3,8 @@
 #include <limits>
 #include <utility>
 
+#include <Eigen/LU>
+
 #include "calibrate/start.hpp"
 #include "calibrate/work.hpp"
 #include "evenbevel/calibrate.hpp"
@@ -11,21 +13,23 @@ namespace evenbevel {
 
 namespace {
 
-/// Where three points of the board lie in the picture, in shares of its diagonal: tells place,
-/// size, turn and (by foreshortening) tilt apart, whichever corners were found.
+/// Place of the board's middle and the way from there to two of its corners, in shares of the
+/// picture's diagonal: tells place, size, turn and (by foreshortening) tilt apart, whichever
+/// corners were found. Tilt and size count for more than place: they are what a calibration lacks
+/// first.
 std::array<double, 6> look_of(const Eigen::Matrix3d& homography,
                               const Eigen::AlignedBox2d& board_mm, cv::Size image_size) {
+  constexpr double kPlace = 0.5;
+  constexpr double kShape = 2.0;
   const double diagonal_px = std::hypot(image_size.width, image_size.height);
-  const Eigen::Vector2d points_mm[] = {board_mm.center(),
-                                       board_mm.corner(Eigen::AlignedBox2d::BottomRight),
-                                       board_mm.corner(Eigen::AlignedBox2d::TopLeft)};
-  std::array<double, 6> look{};
-  for (std::size_t i = 0; i < 3; ++i) {
-    const Eigen::Vector3d q = homography * points_mm[i].homogeneous();
-    look[2 * i] = q.x() / q.z() / diagonal_px;
-    look[2 * i + 1] = q.y() / q.z() / diagonal_px;
-  }
-  return look;
+  const auto seen = [&](const Eigen::Vector2d& p_mm) {
+    return Eigen::Vector2d((homography * p_mm.homogeneous()).hnormalized() / diagonal_px);
+  };
+  const Eigen::Vector2d middle = seen(board_mm.center());
+  const Eigen::Vector2d a = seen(board_mm.corner(Eigen::AlignedBox2d::BottomRight)) - middle;
+  const Eigen::Vector2d b = seen(board_mm.corner(Eigen::AlignedBox2d::TopLeft)) - middle;
+  return {kPlace * middle.x(), kPlace * middle.y(), kShape * a.x(),
+          kShape * a.y(),      kShape * b.x(),      kShape * b.y()};
 }
 
 double difference(const std::array<double, 6>& a, const std::array<double, 6>& b) {
@@ -61,7 +65,7 @@ bool is_moving(const CalibrationView& before, const CalibrationView& now, cv::Si
 }  // namespace
 
 FramePicker::Answer FramePicker::offer(const CalibrationView& view) {
-  constexpr double kNew = 0.12;
+  constexpr double kNew = 0.08;
   constexpr int kNewCells = 3;
   const bool moving = is_moving(before_, view, image_size_);
   before_ = view;

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <iomanip>
 #include <sstream>
@@ -35,6 +36,21 @@ int corners_used(const CalibrationResult& result) {
   return corners;
 }
 
+/// One line for all: a few strays are nothing to worry about.
+void add_strays(std::string& text, const std::vector<LeftOut>& left_out) {
+  int corners = 0;
+  std::string photos;
+  for (const LeftOut& out : left_out) {
+    if (out.corners == 0) continue;
+    corners += out.corners;
+    photos += (photos.empty() ? "" : "; ") + out.name + ", " + std::to_string(out.corners) + ": " +
+              out.reason;
+  }
+  if (corners == 0) return;
+  add_line(text, "left out",
+           std::to_string(corners) + (corners == 1 ? " corner (" : " corners (") + photos + ")");
+}
+
 }  // namespace
 
 std::string calibration_text(const CalibrationResult& result) {
@@ -51,19 +67,19 @@ std::string calibration_text(const CalibrationResult& result) {
            fixed(camera.rms_px.value_or(0.0), 3) + " px RMS over " +
                std::to_string(corners_used(result)) + " corners in " +
                std::to_string(result.views.size()) + " photos");
+  const double worst_corner =
+      *std::max_element(result.u_corners_px.begin(), result.u_corners_px.end());
   add_line(text, "lens model",
-           "u " + fixed(result.u_centre_px, 2) + " px in the middle, " +
-               fixed(result.u_corner_px, 2) + " px in the worst corner");
+           "u " + fixed(result.u_centre_px, 2) + " px in the middle, " + fixed(worst_corner, 2) +
+               " px in the worst corner");
   if (camera.nearest_mm && camera.farthest_mm) {
     add_line(text, "distance",
              fixed(*camera.nearest_mm, 0) + " to " + fixed(*camera.farthest_mm, 0) + " mm");
   }
   for (const LeftOut& out : result.left_out) {
-    const std::string what = out.corners == 0 ? out.name
-                                              : out.name + ", " + std::to_string(out.corners) +
-                                                    (out.corners == 1 ? " corner" : " corners");
-    add_line(text, "left out", what + ": " + out.reason);
+    if (out.corners == 0) add_line(text, "left out", out.name + ": " + out.reason);
   }
+  add_strays(text, result.left_out);
   for (const std::string& note : result.notes) add_line(text, "note", note);
   for (const std::string& advice : result.advice) add_line(text, "better", advice);
   return text;

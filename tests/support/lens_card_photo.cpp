@@ -87,7 +87,7 @@ class LensNet {
 }  // namespace
 
 Light lens_card_light(const CameraModel& camera, const Eigen::Isometry3d& T_camera_card) {
-  constexpr int kSamples = 4;  // a side, spread evenly over the pixel
+  constexpr int kSamples = 3;  // a side, spread evenly over the pixel
   const std::vector<cv::Mat> bits = marker_bits();
   const LensNet net(camera);
   // The card's plane: (x, y, 1) -> camera, so the inverse takes a ray to the card.
