@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "evenbevel/calibrate.hpp"
+#include "evenbevel/units.hpp"
 
 namespace evenbevel {
 
@@ -136,11 +137,11 @@ std::vector<double> residual_lengths(const CalibrationResult& result) {
   return lengths;
 }
 
-/// A round factor that draws a long residual (95 of 100 are shorter) about as long as a letter.
+/// A round factor that draws a long residual (95 of 100 are shorter) about as long as a word.
 double magnification(const std::vector<double>& sorted_lengths, double scale) {
   if (sorted_lengths.empty()) return 1.0;
   const double longish = sorted_lengths[sorted_lengths.size() * 95 / 100];
-  const double wanted = 22.0 / std::max(1e-6, longish * scale);
+  const double wanted = 40.0 / std::max(1e-6, longish * scale);
   const double decade = std::pow(10.0, std::floor(std::log10(wanted)));
   for (const double step : {5.0, 2.0, 1.0}) {
     if (wanted >= step * decade) return std::max(1.0, step * decade);
@@ -230,9 +231,44 @@ void draw_photo_bars(cairo_t* c, const Frame& frame, const CalibrationResult& re
     use(c, kVermilion);
     write_text(c, left, y, 16.0, fitted(c, out.name, 16.0, 210.0));
     use(c, kQuiet);
-    const std::string what = out.corners == 0 ? "left out: " + out.reason
-                                              : std::to_string(out.corners) + " corners left out";
+    const std::string what =
+        out.corners == 0 ? "left out: " + out.reason
+                         : std::to_string(out.corners) +
+                               (out.corners == 1 ? " corner left out" : " corners left out");
     write_text(c, left + 220.0, y, 14.0, what.substr(0, 44));
+  }
+}
+
+double list_high(const CalibrationResult& result) {
+  return kLine * (static_cast<double>(result.views.size() + result.left_out.size()) + 2.0);
+}
+
+/// A dot a photo: how far the card leaned (from the middle outward) and to which side.
+void draw_tilts(cairo_t* c, const Frame& frame, const CalibrationResult& result) {
+  constexpr double kRadius = 105.0;
+  constexpr double kOutermost_deg = 60.0;
+  const double x = list_left(frame) + kRadius + 40.0;
+  const double y = frame.top + list_high(result) + 50.0 + kRadius;
+  use(c, kInk);
+  write_text(c, list_left(frame), y - kRadius - 24.0, 18.0, "Tilt of the card, one dot a photo");
+  cairo_set_line_width(c, 1.0);
+  for (const double ring_deg : {20.0, 40.0, 60.0}) {
+    use(c, kQuiet, 0.6);
+    cairo_new_path(c);
+    cairo_arc(c, x, y, kRadius * ring_deg / kOutermost_deg, 0.0, 6.2832);
+    cairo_stroke(c);
+    use(c, kQuiet);
+    write_text(c, x + 3.0, y - kRadius * ring_deg / kOutermost_deg - 3.0, 13.0,
+               figure("%.0f degrees", ring_deg));
+  }
+  for (const CalibratedView& view : result.views) {
+    const Eigen::Vector3d normal = view.T_camera_card.matrix.linear().col(2);
+    const Eigen::Vector2d lean = normal.head<2>().normalized() * degrees(view.tilt_rad);
+    use(c, kBlue);
+    cairo_new_path(c);
+    cairo_arc(c, x + kRadius * lean.x() / kOutermost_deg, y + kRadius * lean.y() / kOutermost_deg,
+              5.0, 0.0, 6.2832);
+    cairo_fill(c);
   }
 }
 
@@ -240,9 +276,10 @@ void draw_photo_bars(cairo_t* c, const Frame& frame, const CalibrationResult& re
 
 cv::Mat coverage_picture(const CalibrationResult& result) {
   const Frame frame = frame_of(result.camera);
-  const double lines = static_cast<double>(result.views.size() + result.left_out.size()) + 2.0;
+  constexpr double kTiltHigh = 310.0;
   const int width = static_cast<int>(list_left(frame) + kListWide);
-  const int height = static_cast<int>(frame.top + std::max(frame.height, lines * kLine) + kFoot);
+  const int height =
+      static_cast<int>(frame.top + std::max(frame.height, list_high(result) + kTiltHigh) + kFoot);
   const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height),
                         &cairo_surface_destroy);
   const Context context(cairo_create(surface.get()), &cairo_destroy);
@@ -256,6 +293,7 @@ cv::Mat coverage_picture(const CalibrationResult& result) {
   draw_residuals(c, frame, result, factor);
   draw_legend(c, frame, factor, lengths.empty() ? 0.0 : lengths.back());
   draw_photo_bars(c, frame, result);
+  draw_tilts(c, frame, result);
   cairo_surface_flush(surface.get());
   const cv::Mat view(height, width, CV_8UC4, cairo_image_surface_get_data(surface.get()),
                      static_cast<std::size_t>(cairo_image_surface_get_stride(surface.get())));
