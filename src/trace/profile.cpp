@@ -285,8 +285,7 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
       const Eigen::VectorXd off = problem.pack(candidate) - prior_mean;
       if (candidate_residuals.cwiseAbs2().dot(weights) + off.cwiseAbs2().dot(prior) <= cost) {
         improved = true;
-        moved_px =
-            (problem.pack(candidate) - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
+        moved_px = (problem.pack(candidate) - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
         model = candidate;
         damping = std::max(0.2 * damping, 1e-9);
       } else {
