@@ -251,6 +251,10 @@ double Caster::shadow(const Hit& hit) const {
     return 1.0 - 0.6 * std::exp(-beside / 0.2);
   }
   if (hit.region < Region::facet_left) return 1.0;
+  const bool facet = hit.region == Region::facet_left || hit.region == Region::facet_right;
+  if (facet && scene_.blade.stage == SceneStage::bevelled) {  // free of the jaws: gets dark slowly
+    return 0.1 + 0.9 / (1.0 + std::exp(-hit.above_jaw_mm / 1.2));
+  }
   if (hit.above_jaw_mm < 0.0) return 0.4 * std::exp(hit.above_jaw_mm / 4.0);
   return 1.0 - 0.6 * std::exp(-hit.above_jaw_mm / 0.3);
 }

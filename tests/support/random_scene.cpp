@@ -57,6 +57,19 @@ double contrasting(double level, std::mt19937_64& rng) {
   return level * (chance(rng, 0.5) ? uniform(rng, 0.4, 0.85) : uniform(rng, 1.18, 1.8));
 }
 
+/// The camera has set its exposure by the picture: the brightest steel lies between the middle of
+/// its range and just above the end.
+void expose_steel(Paints& paints, std::mt19937_64& rng) {
+  Paint* const steel[] = {&paints.face,         &paints.line_left,    &paints.line_right,
+                          &paints.land,         &paints.facet_left,   &paints.facet_right,
+                          &paints.fillet_left,  &paints.fillet_right, &paints.chamfer_left,
+                          &paints.chamfer_right};
+  float brightest = 0.0F;
+  for (const Paint* paint : steel) brightest = std::max(brightest, paint->g);
+  const double wanted = uniform(rng, 0.5, 1.05);
+  for (Paint* paint : steel) *paint = scaled(*paint, wanted / brightest);
+}
+
 Paints random_paints(SceneStage stage, std::mt19937_64& rng) {
   Paints paints;
   const double steel = uniform(rng, 0.22, 0.45);
@@ -82,12 +95,16 @@ Paints random_paints(SceneStage stage, std::mt19937_64& rng) {
   paints.fillet_right = grey_paint(facet_right * uniform(rng, 0.8, 1.6));
   const double between = 0.5 * (facet_left + facet_right);
   paints.land = dark_bevels ? grey_paint(steel) : grey_paint(contrasting(between, rng));
-  paints.chamfer_left = grey_paint(uniform(rng, 0.1, 0.8));
-  paints.chamfer_right = grey_paint(uniform(rng, 0.1, 0.8));
-  const double flat = uniform(rng, 0.06, 0.2);
+  const double chamfer = uniform(rng, 0.1, 0.8);  // lights stand on both sides, not quite alike
+  paints.chamfer_left = grey_paint(chamfer * uniform(rng, 0.7, 1.4));
+  paints.chamfer_right = grey_paint(chamfer * uniform(rng, 0.7, 1.4));
+  const double jaw = uniform(rng, 0.03, 0.08);
+  paints.jaw = grey_paint(jaw);
+  // Seen at a grazing angle, the flats mirror the jaws' tops.
+  const double flat = jaw * uniform(rng, 0.7, 1.8);
   paints.flat_left = grey_paint(flat * uniform(rng, 0.8, 1.25));
   paints.flat_right = grey_paint(flat * uniform(rng, 0.8, 1.25));
-  paints.jaw = grey_paint(uniform(rng, 0.03, 0.08));
+  expose_steel(paints, rng);
   return paints;
 }
 
@@ -104,7 +121,7 @@ CameraModel random_camera(double distance_mm, double px_per_mm, std::mt19937_64&
 }
 
 void place(EdgeScene& scene, std::mt19937_64& rng) {
-  const double px_per_mm = uniform(rng, 9.0, 13.0);
+  const double px_per_mm = uniform(rng, 11.0, 15.0);
   const double distance = uniform(rng, 190.0, 340.0);
   scene.camera = random_camera(distance, px_per_mm, rng);
   BladeShape& blade = scene.blade;
@@ -118,12 +135,15 @@ void place(EdgeScene& scene, std::mt19937_64& rng) {
   set_up.tip_left = chance(rng, 0.5);
   set_up.in_plane_rad = radians(uniform(rng, -1.0, 1.0));
   set_up.jaw_tilt_rad = 0.0017 * normal(rng);
+  set_up.print_along = 1.0 + 0.002 * normal(rng);
+  set_up.print_across = 1.0 + 0.002 * normal(rng);
   set_up.card_thickness_mm = uniform(rng, 0.2, 0.8);
   const Eigen::Vector3d aim(uniform(rng, -12.0, 12.0), uniform(rng, -2.0, 2.0), 0.0);
   const double middle = 0.5 * (blade.x_min_mm + blade.x_max_mm);
   set_up.card_x_mm = aim.x() + uniform(rng, -4.0, 4.0) + (set_up.tip_left ? middle : -middle);
   set_up.card_y_mm = uniform(rng, -0.5, 0.5);
-  const Eigen::Vector3d from(uniform(rng, -18.0, 18.0), uniform(rng, -18.0, 18.0),
+  const double beside = std::clamp(6.0 * normal(rng), -14.0, 14.0);  // by eye, over the edge
+  const Eigen::Vector3d from(uniform(rng, -18.0, 18.0), beside,
                              distance + set_up.edge_height_mm.at_zero);
   const double roll = radians(uniform(rng, -3.0, 3.0)) + (chance(rng, 0.3) ? kPi : 0.0);
   set_up.T_camera_card = looking_at(aim, from, roll);
@@ -166,7 +186,7 @@ EdgeScene random_edge_scene(SceneStage stage, std::mt19937_64& rng) {
 Imaging random_imaging(std::mt19937_64& rng) {
   Imaging imaging;
   imaging.blur_px = uniform(rng, 0.6, 1.2);
-  imaging.exposure = uniform(rng, 0.85, 1.15);
+  imaging.exposure = uniform(rng, 0.9, 1.05);
   imaging.read_noise = uniform(rng, 0.001, 0.003);
   imaging.shot_noise = uniform(rng, 0.004, 0.012);
   imaging.sharpen = chance(rng, 0.5) ? uniform(rng, 0.2, 0.6) : 0.0;

@@ -8,7 +8,7 @@
 namespace evenbevel::test {
 
 /// A scene of the given stage as it may stand in a shop: blade, card, jaws, light, lens and pose.
-/// Seen whole from straight above to 6 degrees off, at 9-13 px a mm, in 2400 x 960 pixels.
+/// Seen whole from straight above to 6 degrees off, at 11-15 px a mm, in 2400 x 960 pixels.
 EdgeScene random_edge_scene(SceneStage stage, std::mt19937_64& rng);
 
 /// A phone or USB camera's picture of it: blur, noise, sharpening, perhaps JPEG.
