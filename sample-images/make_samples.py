@@ -29,7 +29,6 @@ HERE = Path(__file__).resolve().parent
 SCENES = HERE / "scenes"
 CALIBRATION = HERE.parent / "calibration"
 PRINT_PX_PER_MM = 28  # 711 dpi: cells, markers and marker modules all fall on whole pixels.
-MICRO_SEED = 20260300
 
 
 # ---------------------------------------------------------------- blade
@@ -99,6 +98,14 @@ class Side:
         # Facet and broken corner stand at about the same angle: one straight piece for either.
         return np.array([0.0, max(depth / self.slope(x), self.chamfer)])
 
+    def kinds(self, x, z):
+        """Which surface lies at each depth: cut, broken corner or flat."""
+        if not self.cut:
+            return [CORNER] * len(z)
+        facet = self.land(x) + self.slope(x) * z + self.lift(x, z)
+        uncut = np.where(z < self.chamfer, CORNER, FLAT) if self.height else CORNER
+        return list(np.where(facet < np.minimum(self.half, self.half - self.chamfer + z), FACET, uncut))
+
     def shoulder(self, x):
         """(distance from the mid-plane, z under the edge) where the face's flat begins."""
         if not self.cut:
@@ -147,18 +154,14 @@ class Blade:
         """(points (y, z), a surface class for each piece) from the left spine over the edge."""
         spine = self.spec["height"]
         edge = float(self.edge_z(x))
-        half, points, kinds = [], [], []
+        half = []
         for side in (self.left, self.right):
             z = side.levels(x)
             u = side.surface(x, z)
             if side.cut and not side.height:
                 u[1] = side.half
             middle = (z[1:] + z[:-1]) / 2
-            cut = side.cut & (side.land(x) + side.slope(x) * middle + side.lift(x, middle) < side.half - side.chamfer + middle) if side.cut else np.zeros(len(middle), bool)
-            kind = np.where(cut, FACET, CORNER)
-            if side.height:
-                kind = np.where(cut, FACET, np.where(middle < side.chamfer, CORNER, FLAT))
-            half.append((side.sign * u, z + edge, list(kind)))
+            half.append((side.sign * u, z + edge, side.kinds(x, middle)))
         (yl, zl, kl), (yr, zr, kr) = half
         points = [(yl[-1], spine)] + list(zip(yl[::-1], zl[::-1]))
         kinds = [FLAT] + kl[::-1]
@@ -245,7 +248,7 @@ def write_card_print(kind, path):
     columns, rows, pitch, _, _, (wide, high) = CARDS[kind]
     s = PRINT_PX_PER_MM
     page = np.empty((high * s, wide * s, 3), np.float32)
-    rng = np.random.default_rng(MICRO_SEED)
+    rng = np.random.default_rng(26031)  # mottle of the paper
     mottle = cv2.resize(rng.standard_normal((high * 2, wide * 2)).astype(np.float32), (wide * s, high * s), interpolation=cv2.INTER_CUBIC)
     page[:] = np.array(PAPER, np.float32)
     x0, y0 = (wide - columns * pitch) * s // 2, (high - rows * pitch) * s // 2
@@ -371,7 +374,7 @@ def full_window(camera):
 def box_window(points, margin):
     low = np.floor(points.min(axis=0)) - margin - 0.5
     high = np.ceil(points.max(axis=0)) + margin + 0.5
-    w, h = (np.ceil((high - low) / 2) * 2).astype(int)
+    w, h = (np.ceil((high - low) / 4) * 4).astype(int)  # whole samples at any scale in quarters
     return float(low[0]), float(low[1]), int(w), int(h)
 
 
@@ -531,7 +534,7 @@ def sample(channel, window, scale, maps):
     return cv2.remap(channel, mx, my, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
 
 
-def lens_blur(spec, scale, sigma):
+def lens_blur(scale, sigma):
     """Blur still to add, in samples: the sensor's pixel box is part of sigma, the sample box is in."""
     return scale * math.sqrt(max(0.0, sigma**2 - 1 / (12 * scale**2)))
 
@@ -549,15 +552,15 @@ def through_lens(spec, camera, layers, folder):
         cv2.fillPoly(mask, [np.round(poly * 16).astype(np.int32)], 1.0, cv2.LINE_8, 4)
     for ch in range(3):
         plane = full[:, :, ch].astype(np.float32) / 65535
-        near = blur(plane, lens_blur(spec, scale, look_spec["card_blur_px"]))
+        near = blur(plane, lens_blur(scale, look_spec["card_blur_px"]))
         if mask is not None:
-            soft = blur(mask, lens_blur(spec, scale, look_spec["card_blur_px"]))
+            soft = blur(mask, lens_blur(scale, look_spec["card_blur_px"]))
             far_sigma = look_spec["bench_blur_px"] * scale / 4  # on a quarter-size copy
             small = lambda a: cv2.resize(a, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
             weight = blur(small(1 - mask), far_sigma)
             far = blur(small(plane * (1 - mask)), far_sigma) / np.maximum(weight, 1e-3)
             far = cv2.resize(far, (plane.shape[1], plane.shape[0]), interpolation=cv2.INTER_LINEAR)
-            inside = blur(plane * mask, lens_blur(spec, scale, look_spec["card_blur_px"]))
+            inside = blur(plane * mask, lens_blur(scale, look_spec["card_blur_px"]))
             near = inside + far * (1 - soft)
         out[:, :, ch] = sample(near, window, scale, maps)
     if strip:
@@ -570,7 +573,7 @@ def through_lens(spec, camera, layers, folder):
         weight = cv2.blur(cv2.erode(inside[cut].astype(np.float32), np.ones((9, 9)), borderValue=0), (7, 7), borderType=cv2.BORDER_CONSTANT)
         weight = np.minimum(weight, inside[cut])
         for ch in range(3):
-            plane = blur(picture[:, :, ch].astype(np.float32) / 65535, lens_blur(spec, scale, look_spec["edge_blur_px"]))
+            plane = blur(picture[:, :, ch].astype(np.float32) / 65535, lens_blur(scale, look_spec["edge_blur_px"]))
             fine = sample(plane, window, scale, maps[(slice(None),) + cut])
             out[cut + (ch,)] += weight * (fine - out[cut + (ch,)])
     return np.maximum(out, 0)
@@ -730,8 +733,8 @@ def write_camera_file(name, camera):
              "distortion_coefficients: !!opencv-matrix", "   rows: 1", "   cols: 5", "   dt: d",
              "   data: [ %s ]" % ", ".join("%.10g" % d for d in camera.dist)]
     if identity:
-        lines += ["exif:", '   make: "%s"' % identity["make"], '   model: "%s"' % identity["model"], '   lens: "%s"' % identity["lens"],
-                  "   focal_length_mm: %g" % identity["focal_mm"], "   focal_length_35mm: %g" % identity["focal_35mm"]]
+        lines += ['camera_make: "%s"' % identity["make"], 'camera_model: "%s"' % identity["model"], 'lens: "%s"' % identity["lens"],
+                  "focal_length_mm: %g" % identity["focal_mm"], "focal_length_35mm: %g" % identity["focal_35mm"]]
     CALIBRATION.mkdir(exist_ok=True)
     write_text(CALIBRATION / ("sample-%s.yml" % name), "\n".join(lines) + "\n")
 
@@ -770,7 +773,6 @@ def write_photo(picture, spec, camera, folder):
 
 
 def make(spec, cameras, work, draft):
-    import time; t0=time.time()
     camera = cameras[spec["device"]]
     folder = work / spec["scene"]
     folder.mkdir(parents=True, exist_ok=True)
@@ -779,8 +781,8 @@ def make(spec, cameras, work, draft):
         write_card_print(spec["view"], card)
     window = full_window(camera)
     frame_scale, strip_scale = (0.5, 2) if draft else (spec["frame_scale"], spec["strip_scale"])
-    frame_quality = ["-A"] if draft else ["+AM1", "+A0.06", "+R3", "+J0.5"]
-    strip_quality = ["-A"] if draft else ["+AM1", "+A0.03", "+R2", "+J0.6"]
+    frame_quality = ["-A"] if draft else ["+AM1", "+A0.06", "+R4", "+J1.0"]
+    strip_quality = ["-A"] if draft else ["+AM1", "+A0.08", "+R3", "+J1.0"]
     strip = None
     if spec["view"] == "edge":
         blade = Blade(spec["blade"])
@@ -800,19 +802,13 @@ def make(spec, cameras, work, draft):
         truth["card"] = {"present": True, "kind": "lens", "print_scale_along": 1.0, "print_scale_across": 1.0}
         truth["T_camera_card"] = {"R": R, "t_mm": t}
     full = render(spec["view"] + ".pov", camera_lines(camera, R, t, window) + lines, window, frame_scale, frame_quality, folder, "frame")
-    print("render",time.time()-t0)
     linear = through_lens(spec, camera, ((full, window, frame_scale), strip), work)
-    print("lens",time.time()-t0)
     if "shake" in spec["look"]:
         linear = shake(linear, *spec["look"]["shake"])
     rng = np.random.Generator(np.random.SFC64(zlib.crc32(spec["name"].encode())))
     picture = tone_and_sharpen(sensor(linear, spec, camera, rng), spec)
-    print("phone",time.time()-t0)
     size = write_photo(picture, spec, camera, folder)
-    if not spec["name"].startswith("lens-"):
-        write_json((HERE / spec["file"]).with_suffix(".json"), truth)
-    else:
-        write_json((HERE / spec["file"]).with_suffix(".json"), truth)
+    write_json((HERE / spec["file"]).with_suffix(".json"), truth)
     print("%-24s %5.2f MB" % (spec["file"], size / 1e6), flush=True)
 
 
@@ -838,7 +834,6 @@ def load_photos():
     photos = {}
     for entry in book["photos"]:
         spec = merged(photos[entry["like"]], entry) if "like" in entry else merged(book["common"][entry["view"]], entry)
-        spec.setdefault("file", "")
         spec["file"] = entry.get("file", entry["name"] + ".jpg")
         spec["scene"] = spec["like"] if entry.get("same_scene") else entry["name"]
         photos[entry["name"]] = spec

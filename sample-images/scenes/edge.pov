@@ -19,7 +19,7 @@ sky_sphere {
 }
 light_source {
   Key_at rgb Key_power * Key_tint
-  area_light Key_wide * x, Key_wide * y, 5, 5 adaptive 1 circular orient
+  area_light Key_wide * x, Key_wide * y, 5, 5 adaptive 0 circular orient
 }
 light_source { Fill_at rgb Fill_power shadowless }
 

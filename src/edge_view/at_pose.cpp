@@ -7,6 +7,7 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "blade.hpp"
 #include "card_look.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
@@ -27,9 +28,7 @@ constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
 constexpr double kLeastPxPerMm = 5.0;
 constexpr double kMostBlurPx = 3.0;
 constexpr double kUsualBlurPx = 0.9;
-constexpr double kTurnRad = 0.09;  // The slot is 8 mm wide: the blade cannot lie more askew.
 constexpr double kBesideLaneMm = 3.0;
-constexpr double kAlongStepMm = 0.5;
 
 std::string in_mm(double mm, int decimals = 2) {
   std::ostringstream text;
@@ -79,173 +78,12 @@ double apparent(double thickness_mm, double z_mm, const StripFrame& frame) {
   return thickness_mm * (height - frame.reference_height_mm()) / (height - z_mm);
 }
 
-struct Located {
-  StripFrame frame;
-  CoarseStrip strip;
-  FlatsPair flats;
-  double px_per_mm;
-};
-
-/// Looks twice, across the card and then along the direction found. Best first; the right one need
-/// not be the first, since jaws and the flats' lower ends run along the blade too.
-std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
-                            const std::pair<double, double>& stretch, FlatsSearch search,
-                            double least_support_mm) {
-  constexpr int kMost = 5;
-  const double reach = 0.5 * card_layout(CardKind::edge).lane_mm().sizes().y() - 0.5;
-  const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
-  const double dt = 0.5 / px_per_mm;
-  search.turn_rad = kTurnRad;
-  const CoarseStrip first = coarse_strip(
-      image, on_lane, {stretch.first, stretch.second, -reach, reach}, kAlongStepMm, dt);
-  const std::vector<FlatsPair> rough =
-      find_flats(first, px_per_mm, search, 0.5 * least_support_mm, 1);
-  if (rough.empty()) return {};
-  const double slope = 0.5 * (rough.front().high.slope + rough.front().low.slope);
-  const StripFrame frame = on_lane.turned(on_lane.direction_rad() - std::atan(slope));
-  search.turn_rad = 0.012;
-  search.smooth_along_mm = 8.0;
-  search.least_gradient = 0.6F;
-  const double mid = rough.front().mid_mm(0.0);
-  const CoarseStrip strip = coarse_strip(
-      image, frame, {stretch.first, stretch.second, mid - 5.0, mid + 5.0}, kAlongStepMm, dt);
-  std::vector<Located> places;
-  for (FlatsPair& flats : find_flats(strip, px_per_mm, search, least_support_mm, kMost)) {
-    places.push_back({frame, strip, std::move(flats), px_per_mm});
-  }
-  return places;
-}
-
-struct Inner {
-  Stage stage;
-  InnerTrace trace;
-  double log_misfit;  ///< Of the profiles; lower is better.
-};
-
-InnerSearch inner_search(const Located& at, const std::pair<double, double>& stretch) {
-  const double width = at.flats.width_mm(0.5 * (at.flats.s_begin_mm + at.flats.s_end_mm));
-  return {.mid = {0.5 * (at.flats.high.at_zero_mm + at.flats.low.at_zero_mm),
-                  0.5 * (at.flats.high.slope + at.flats.low.slope)},
-          .half_width_mm = 0.3 * width,
-          .border_limit_mm = 0.4 * width,
-          .gap_high_mm = 0.5 * width,
-          .s_low_mm = stretch.first,
-          .s_high_mm = stretch.second};
-}
-
-/// Mean strength with which both flats were seen along a stretch.
-double strength_along(const FlatsPair& flats, const CoarseStrip& strip, double begin_mm,
-                      double end_mm) {
-  double sum = 0.0;
-  int columns = 0;
-  for (std::size_t column = 0; column < flats.seen.size(); ++column) {
-    const double s = strip.s_mm(static_cast<double>(column));
-    if (s < begin_mm || s > end_mm) continue;
-    sum += static_cast<double>(flats.seen[column]);
-    ++columns;
-  }
-  return columns > 0 ? sum / columns : 0.0;
-}
-
-/// Whether the places just inside of both rims are a gap that one looks down into, and no facets:
-/// darker than the jaws outside, and darker than what adjoins the land.
-bool gap_beside_land(const Located& at, const InnerTrace& trace) {
-  constexpr double kBesideMm = 0.25;
-  constexpr double kClearlyDarker = 0.9;
-  std::array<double, 6> sums{};  // Outside, inside, beside the land: high side, then low side.
-  for (const InnerTrace::Place& p : trace.places) {
-    const double high = at.flats.high.t_mm(p.s_mm), low = at.flats.low.t_mm(p.s_mm);
-    const std::array t = {high + kBesideMm, high - kBesideMm, p.high_mm + kBesideMm,
-                          low - kBesideMm,  low + kBesideMm,  p.low_mm - kBesideMm};
-    const int column =
-        std::clamp(static_cast<int>(std::lround((p.s_mm - at.strip.s0_mm) / at.strip.ds_mm)), 0,
-                   at.strip.grey.cols - 1);
-    for (std::size_t i = 0; i < t.size(); ++i) {
-      const int row = static_cast<int>(std::lround((t[i] - at.strip.t0_mm) / at.strip.dt_mm));
-      sums[i] += at.strip.grey.at<float>(std::clamp(row, 0, at.strip.grey.rows - 1), column);
-    }
-  }
-  const auto gap = [&](std::size_t side) {
-    return sums[side + 1] < kClearlyDarker * std::min(sums[side], sums[side + 2]);
-  };
-  return gap(0) && gap(3);
-}
-
-/// Which stage the photo shows: the model that explains the profiles better.
-std::optional<Inner> find_inner(const LaneImage& image, const Located& at,
-                                const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kMostLogMisfit = -1.7;  // Residuals under a fifth of the contrast.
-  const InnerSearch search = inner_search(at, stretch);
-  InnerSearch lines_search = search;
-  lines_search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
-  std::optional<Inner> best;
-  const auto consider = [&](Stage stage, std::optional<InnerTrace> trace) {
-    if (!trace) return;
-    const ReadingPlan plan{.stage = stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
-    const double misfit = mean_log_misfit(image, at.frame, at.flats, *trace, plan);
-    if (misfit > kMostLogMisfit || (best && misfit > best->log_misfit)) return;
-    best = Inner{stage, std::move(*trace), misfit};
-  };
-  if (!settings.stage || *settings.stage == Stage::scribed) {
-    consider(Stage::scribed, follow_lines(at.strip, at.px_per_mm, lines_search));
-  }
-  if (!settings.stage || *settings.stage != Stage::scribed) {
-    consider(Stage::ground, follow_land(at.strip, at.px_per_mm, search));
-  }
-  if (!best) return std::nullopt;
-  const ReadingPlan plan{
-      .stage = best->stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
-  best->trace = confirmed(image, at.frame, at.flats, best->trace, plan);
-  if (best->trace.places.size() < 10) return std::nullopt;
-  if (best->stage == Stage::ground) {
-    const bool flats_beside = strength_along(at.flats, at.strip, best->trace.s_begin_mm(),
-                                             best->trace.s_end_mm()) > 0.35 &&
-                              !gap_beside_land(at, best->trace);
-    best->stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
-  }
-  return best;
-}
-
-/// The flats and what lies between them, together: of several pairs of borders the blade's is the
-/// one seen best beside the lines or the land, and on the ricasso just before it.
-struct Blade {
-  Located at;
-  Inner inner;
-};
-
-std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
-                                const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kPlungeMm = 5.0, kRicassoMm = 12.0, kFullLengthMm = 50.0;
-  constexpr double kBeyondDoubt = 0.92;
-  std::optional<Blade> best;
-  double best_score = 0.1;  // Below this the flats are a guess.
-  for (Located& place : places) {
-    std::optional<Inner> inner = find_inner(image, place, stretch, settings, card_blur_px);
-    if (!inner) continue;
-    const double begin = inner->trace.s_begin_mm(), end = inner->trace.s_end_mm();
-    const auto strength = [&](double from, double to) {
-      return strength_along(place.flats, place.strip, from, to);
-    };
-    // Jaws run beside the land too, but not beside the ricasso: that tells more.
-    const double ricasso = std::max(strength(begin - kPlungeMm - kRicassoMm, begin - kPlungeMm),
-                                    strength(end + kPlungeMm, end + kPlungeMm + kRicassoMm));
-    const double beside = strength(begin, end);
-    const double rims = inner->stage == Stage::scribed ? beside : 0.4 * beside + 0.6 * ricasso;
-    const double score = rims * std::min(1.0, (end - begin) / kFullLengthMm);
-    if (score <= best_score) continue;
-    best_score = score;
-    best = Blade{std::move(place), std::move(*inner)};
-    if (score > kBeyondDoubt) break;
-  }
-  return best;
-}
-
 /// The land has its true width and the facets their depth only some way from the plunge lines.
 void trim_at_plunges(InnerTrace& trace, const PlungeLines& plunges, int handle) {
   constexpr double kFilletMm = 2.5;
-  double limit = handle > 0 ? 1e9 : -1e9;
+  constexpr double kUnseenMm = 4.0;  // Where the plunge lines could not be read.
+  double limit = handle > 0 ? trace.s_end_mm() : trace.s_begin_mm();
+  if (!plunges.high || !plunges.low) limit -= handle * kUnseenMm;
   for (const auto& plunge : {plunges.high, plunges.low}) {
     if (!plunge) continue;
     limit = handle > 0 ? std::min(limit, plunge->t_mm - kFilletMm)
@@ -254,6 +92,45 @@ void trim_at_plunges(InnerTrace& trace, const PlungeLines& plunges, int handle) 
   std::erase_if(trace.places, [&](const InnerTrace::Place& p) {
     return handle > 0 ? p.s_mm > limit : p.s_mm < limit;
   });
+}
+
+/// What the choice between pairs of borders leaves open: half of the largest distance between the
+/// chosen pair's mid-line and a rival's, once both are laid through their borders.
+/// @throws Error  So far apart that the photo does not say where the middle is.
+double disagreement_mm(const LaneImage& image, const StripFrame& frame, const Inner& inner,
+                       const ReadingPlan& plan, const FlatsPair& chosen,
+                       const std::vector<FlatsPair>& rivals) {
+  constexpr double kSameBorderPx = 0.5;
+  constexpr double kMostMm = 0.10;
+  const double middle = 0.5 * (chosen.s_begin_mm + chosen.s_end_mm);
+  const double px_per_mm = frame.px_per_mm_across(middle, chosen.mid_mm(middle));
+  double largest = 0.0;
+  for (FlatsPair rival : rivals) {
+    rival.s_begin_mm = chosen.s_begin_mm;
+    rival.s_end_mm = chosen.s_end_mm;
+    recentre(image, frame, inner.trace, plan, rival);
+    const double apart = std::abs(rival.mid_mm(middle) - chosen.mid_mm(middle));
+    if (apart * px_per_mm > kSameBorderPx) largest = std::max(largest, apart);
+  }
+  if (largest > kMostMm) {
+    throw Error("two pairs of borders could be the blade's flats, " + in_mm(largest) +
+                    " apart in the middle, and the photo does not say which is right",
+                "light both flats so that their rims stand out from the jaws, move the camera "
+                "straight over the edge, and give --edge-height if you can measure it");
+  }
+  return 0.5 * largest;
+}
+
+/// An offset that the eye would see at once is a border taken for another.
+void require_plausible(const EdgeResult& result, double thickness_mm) {
+  constexpr double kMostShare = 0.12;
+  if (!result.centreline_offset_worst_mm) return;
+  const double worst = std::abs(result.centreline_offset_worst_mm->value);
+  if (worst <= kMostShare * thickness_mm) return;
+  throw Error("the borders found would put the edge " + in_mm(worst) +
+                  " off the middle, so far that they are probably not the blade's",
+              "check --thickness and --stage, light the flats' rims so that they stand out from "
+              "the jaws, and take the photo again");
 }
 
 void mirror(std::vector<BandReadings>& bands) {
@@ -405,7 +282,7 @@ void summarise(EdgeResult& result, const Metric& metric) {
 }
 
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
-                  const EdgeSettings& settings) {
+                  const EdgeSettings& settings, bool tip_seen) {
   double clipped = 0.0;
   for (const BandReadings& band : bands) {
     clipped += band.clipped_share / static_cast<double>(bands.size());
@@ -428,16 +305,23 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
                               " % of the stations could be measured.");
   }
   if (std::abs(result.camera_lateral_mm) > 8.0 && result.stage != Stage::scribed) {
-    result.advice.push_back("Move the camera " + in_mm(std::abs(result.camera_lateral_mm), 0) +
-                            " toward the " + (result.camera_lateral_mm > 0 ? "right" : "left") +
+    result.advice.push_back(std::string("Move the camera toward the ") +
+                            (result.camera_lateral_mm > 0 ? "right" : "left") +
                             " face, to stand over the edge.");
+  }
+  if (result.stage == Stage::scribed) {
+    result.warnings.push_back(
+        "Scribe lines: in trials over random scenes about one reading in ten lay outside of its "
+        "interval, where a broken corner or a jaw was taken for the flat. Check the flats' traces "
+        "in "
+        "the picture, and a second photo from another place.");
   }
   if (result.stage == Stage::bevelled) {
     result.warnings.push_back(
         "The flats end at the plunge lines: the mid-plane is carried on from "
         "the ricasso, and the interval grows with the distance from it.");
   }
-  if (!settings.tip && !result.x_from_plunge) {
+  if (!settings.tip && !tip_seen) {
     result.warnings.push_back(
         "Nothing in the photo tells where the tip is: it is taken to point "
         "right on the upright card (--tip left if not).");
@@ -503,7 +387,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   plan.blur_px = typical_blur_px(image, at.frame, flats, inner.trace, plan)
                      .value_or(look ? look->blur_px : kUsualBlurPx);
   if (handle != 0) {
-    plunges = find_plunges(image, at.frame, flats, inner.trace, handle, plan.blur_px);
+    plunges = find_plunges(image, at.frame, flats, inner.trace, inner.stage, handle, plan.blur_px);
     trim_at_plunges(inner.trace, plunges, handle);
     if (inner.trace.places.size() < 6) {
       throw Error("the ground edge is too short to be measured beyond the plunge lines",
@@ -520,6 +404,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
 
+  const double rival_u_mm = disagreement_mm(image, at.frame, inner, plan, flats, blade->rivals);
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
   if (settings.tip && handle != 0 && *settings.tip != tip_seen) {
@@ -537,9 +422,8 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .facet_angle_rad = settings.facet_angle_rad,
                                  .jaw_squareness_u_rad = settings.jaw_squareness_u_rad,
                                  .reference_height_mm = on_lane.reference_height_mm(),
-                                 .blur_px = plan.blur_px,
-                                 .high = mirrored ? plan.low : plan.high,
-                                 .low = mirrored ? plan.high : plan.low};
+                                 .blur_px = plan.blur_px};
+  metric_settings.rival_u_mm = rival_u_mm;
   const Datum datum = inner.stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
   Metric metric = to_blade(bands, datum, place, metric_settings);
 
@@ -597,13 +481,18 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
       place.t_mm - (mirrored ? -1.0 : 1.0) * flats.mid_mm(at.frame.camera_mm().x());
   result.pose = pose;
   summarise(result, metric);
+  require_plausible(result, settings.thickness_mm);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
     throw Error("the edge could be measured at too few places: " +
                     std::to_string(static_cast<int>(100 * result.coverage)) +
                     " % of the stations, 25 % are needed",
                 "light the edge evenly from both sides and take the photo again");
   }
-  add_warnings(result, bands, settings);
+  add_warnings(result, bands, settings, handle != 0);
+  if (handle != 0 && !result.plunge_mismatch_mm) {
+    result.warnings.push_back(
+        "The plunge lines do not show clearly enough to be measured: light them from the side.");
+  }
   return result;
 }
 

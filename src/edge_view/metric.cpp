@@ -12,10 +12,13 @@ namespace {
 
 // Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
 // curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
-constexpr double kRimBiasPx = 0.06;         // A rim against the opposite one.
-constexpr double kInnerBiasPx = 0.03;       // Mid of lines or land.
-constexpr double kClippedBiasPx = 0.08;     // More, times the clipped share.
-constexpr double kCornerMm = 0.004;         // Rims of unlike look: one may show its broken corner.
+constexpr double kRimBiasPx = 0.06;      // A rim against the opposite one.
+constexpr double kInnerBiasPx = 0.03;    // Mid of lines or land.
+constexpr double kClippedBiasPx = 0.08;  // More, times the clipped share.
+// Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
+// anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
+// of two.
+constexpr double kCornerMm = 0.010;
 constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
 constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
 constexpr double kWidthBiasPx = 0.30;     // Distance of two opposite borders (they move outward),
@@ -205,7 +208,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
   for (const Eigen::Vector2d& h : heights) s_mean += h.x() / static_cast<double>(heights.size());
 
   double sum = 0.0, weight_location = 0.0;
-  std::vector<double> systematic(5, 0.0);
+  std::vector<double> systematic(6, 0.0);
   for (const BandReadings& band : bands) {
     EdgeStation station;
     station.x_mm = band.s_mm;
@@ -241,8 +244,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double bias_px =
         std::hypot(std::hypot(rim_px, kClippedBiasPx * band.clipped_share) / std::sqrt(2.0),
                    kInnerBiasPx, kModelBiasPx * band.inner_residual);
-    const double u_corner =
-        settings.high != settings.low && settings.stage != Stage::ground ? kCornerMm : 0.0;
+    const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
     const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
     const double u_parallax =
         std::hypot(u_depth * lateral, (depth + 0.02) * camera.u_t_mm) / distance_mm;
@@ -255,6 +257,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     station.budget = {{"edge location", std::max(u_location, kLeastU)},
                       {"flats location", std::max(rims.u_mid_mm, kLeastU)},
                       {"light on the borders", u_light},
+                      {"which border is the flat's", settings.rival_u_mm},
                       {"parallax", u_parallax},
                       {"jaw squareness", u_square},
                       {"scale", u_scale}};
@@ -295,9 +298,10 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     out.mean_budget = {{"edge location", std::sqrt(location / weight_location / independent)},
                        {"flats location", systematic[0] / weight_location / std::sqrt(independent)},
                        {"light on the borders", systematic[1] / weight_location},
-                       {"parallax", systematic[2] / weight_location},
-                       {"jaw squareness", systematic[3] / weight_location},
-                       {"scale", systematic[4] / weight_location}};
+                       {"which border is the flat's", systematic[2] / weight_location},
+                       {"parallax", systematic[3] / weight_location},
+                       {"jaw squareness", systematic[4] / weight_location},
+                       {"scale", systematic[5] / weight_location}};
     out.mean_offset_mm = combine(sum / weight_location, out.mean_budget);
   }
   return out;

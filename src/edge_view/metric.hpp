@@ -47,7 +47,7 @@ struct MetricSettings {
   double jaw_squareness_u_rad = 0.0017;
   double reference_height_mm = 0.0;
   double blur_px = 0.0;
-  RimLook high = RimLook::plain, low = RimLook::plain;
+  double rival_u_mm = 0.0;  ///< Of the mid-plane, from the choice between pairs of borders.
 };
 
 struct Metric {

@@ -18,6 +18,6 @@ struct PlungeLines {
 /// Looks where the land meets the unground stock. `handle_sign`: +1 when the handle lies toward
 /// larger s, -1 otherwise.
 PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                         const InnerTrace& inner, int handle_sign, double blur_px);
+                         const InnerTrace& inner, Stage stage, int handle_sign, double blur_px);
 
 }  // namespace evenbevel::edge

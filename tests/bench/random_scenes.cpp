@@ -40,9 +40,13 @@ void print_trial(const char* stage, int number, const Trial& trial) {
     return;
   }
   const Tally one = tally({trial}, Quantity::offset);
-  std::fprintf(stderr, "%s %d: stations %d rms %.4f mean %+.4f worst %.4f held %.2f U95 %.4f%s\n",
-               stage, number, one.stations, one.rms, one.mean, one.worst, one.held, one.median_u95,
-               trial.right_stage ? "" : " WRONG STAGE");
+  std::fprintf(stderr, "%s %d: stations %d rms %.4f mean %+.4f worst %.4f held %.2f U95 %.4f",
+               stage, number, one.stations, one.rms, one.mean, one.worst, one.held, one.median_u95);
+  if (trial.plunge_mismatch_mm) {
+    std::fprintf(stderr, " plunge %+.3f U95 %.3f", trial.plunge_mismatch_mm->error,
+                 trial.plunge_mismatch_mm->u95);
+  }
+  std::fprintf(stderr, "%s\n", trial.right_stage ? "" : " WRONG STAGE");
 }
 
 }  // namespace

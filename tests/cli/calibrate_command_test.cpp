@@ -1,6 +1,4 @@
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <string>
@@ -10,12 +8,12 @@
 #include <gtest/gtest.h>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/videoio.hpp>
-#include <sys/wait.h>
 
 #include "../photo/exif_maker.hpp"
 #include "board_scene.hpp"
 #include "evenbevel/camera.hpp"
 #include "lens_card_photo.hpp"
+#include "run_program.hpp"
 #include "scratch_folder.hpp"
 #include "seeded.hpp"
 
@@ -27,22 +25,10 @@ namespace fs = std::filesystem;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-struct ProgramRun {
-  int exit_code = -1;
-  std::string output;  ///< Both streams.
-};
+using test::ProgramRun;
 
 ProgramRun run(const std::string& arguments) {
-  ProgramRun out;
-  const std::string command = std::string(PROGRAM) + " calibrate " + arguments + " 2>&1";
-  FILE* pipe = popen(command.c_str(), "r");
-  if (pipe == nullptr) return out;
-  std::array<char, 4096> buffer{};
-  while (fgets(buffer.data(), static_cast<int>(buffer.size()), pipe) != nullptr) {
-    out.output += buffer.data();
-  }
-  out.exit_code = WEXITSTATUS(pclose(pipe));
-  return out;
+  return test::run_program(std::string(PROGRAM) + " calibrate " + arguments);
 }
 
 std::string in_quotes(const fs::path& path) {

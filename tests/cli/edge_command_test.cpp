@@ -1,11 +1,10 @@
-#include <array>
-#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <string>
 
 #include <gtest/gtest.h>
-#include <sys/wait.h>
+
+#include "run_program.hpp"
 
 namespace {
 
@@ -15,21 +14,10 @@ const std::string kSource = SOURCE_FOLDER;
 const std::string kPhoto = kSource + "/sample-images/edge-scribed-dye.jpg";
 const std::string kCamera = " --camera-file " + kSource + "/calibration/sample-phone.yml";
 
-struct ProgramRun {
-  int exit_code = -1;
-  std::string output;  ///< Both streams.
-};
+using evenbevel::test::ProgramRun;
 
 ProgramRun run(const std::string& arguments) {
-  ProgramRun out;
-  FILE* pipe = popen((std::string(PROGRAM) + ' ' + arguments + " 2>&1").c_str(), "r");
-  if (pipe == nullptr) return out;
-  std::array<char, 4096> buffer{};
-  while (fgets(buffer.data(), static_cast<int>(buffer.size()), pipe) != nullptr) {
-    out.output += buffer.data();
-  }
-  out.exit_code = WEXITSTATUS(pclose(pipe));
-  return out;
+  return evenbevel::test::run_program(std::string(PROGRAM) + ' ' + arguments);
 }
 
 class EdgeCommandBadInput : public testing::Test {
