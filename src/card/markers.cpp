@@ -13,7 +13,7 @@ namespace {
 
 constexpr double kMarkerShare = 0.75;        // marker side over pitch
 constexpr int kSmallSide_px = 1000;          // long side of the first, shrunken copy
-constexpr double kReadableMarker_px = 18.0;  // smaller ones are worth a second look
+constexpr double kReadableMarker_px = 24.0;  // of smaller ones some are missed
 constexpr std::size_t kEnoughMarkers = 8;
 
 struct RawMarkers {

@@ -13,8 +13,8 @@ std::vector<std::string> steps(CardKind kind) {
       return {"Print at 100 % (actual size, never fit to page) and check the bar.",
               "Glue the sheet on something flat and stiff: float glass, a tile, a surface plate.",
               "Set the focus to the distance you will measure at, 200 to 400 mm, and leave it.",
-              "Take 12 to 20 photos: square on, tilted up to 40 degrees to each side, turned by a "
-              "quarter, and some with the pattern running into each corner of the picture."};
+              "Take 12 to 20 photos: square on, tilted to 40 degrees each way, turned a quarter, "
+              "filling each corner of the frame."};
     case CardKind::edge:
       return {"Print at 100 % (actual size, never fit to page) and check the bar.",
               "Glue the sheet on flat, stiff board about 1 mm thick. Trim it along the dashed "

@@ -120,12 +120,12 @@ void require_fit(const FoundCard& card, const CameraModel& camera, const CardPos
   const double allowed_px = most_rms_px(camera, card.spacing_px);
   const bool scattered = pose.rejected > kMostRejected * (pose.corners + pose.rejected);
   if (!scattered && pose.rms_px <= allowed_px) return;
-  throw Error(
-      "the corners of " + card_name(card.kind) + " do not lie in one plane: rms " +
-          rounded(pose.rms_px, 2) + " px, " + rounded(allowed_px, 2) + " px is allowed, and " +
-          std::to_string(pose.rejected) + " of " + std::to_string(pose.corners + pose.rejected) +
-          " are out of line",
-      "lay the card flat, hold the camera still, and check that the camera file is this camera's");
+  throw Error("the corners of " + card_name(card.kind) + " do not lie in one plane: rms " +
+                  rounded(pose.rms_px, 2) + " px, " + rounded(allowed_px, 2) +
+                  " px is allowed, and " + std::to_string(pose.rejected) + " of " +
+                  std::to_string(pose.corners + pose.rejected) + " are out of line",
+              "lay the card flat, hold the camera still, give the card's bar as measured both ways "
+              "(--printed-bar), and check that the camera file is this camera's");
 }
 
 struct Sensitivity {
