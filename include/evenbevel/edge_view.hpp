@@ -23,7 +23,9 @@ std::string_view name(Stage stage);
 
 enum class Face { left, right };
 
-enum class Tip { left, right };  ///< Where the tip points on the card held upright.
+/// Where the tip points on the card held upright; without a card, in the upright picture (right is
+/// up when the blade stands upright in it).
+enum class Tip { left, right };
 
 struct EdgeSettings {
   double thickness_mm = 0.0;             ///< Stock thickness between the flats, by micrometer.
@@ -31,6 +33,8 @@ struct EdgeSettings {
   std::optional<double> edge_height_mm;  ///< Edge above the card's top; found when not given.
   std::optional<Stage> stage;            ///< Found when not given.
   std::optional<Tip> tip;                ///< Plunge lines tell; else right.
+  bool card = true;  ///< False: quick look; any card in the picture is ignored, the thickness is
+                     ///< the ruler, `edge_height_mm` and `print` are not used.
   PrintScale print;
   double step_mm = 1.0;                  ///< Distance between stations.
   double facet_angle_rad = 0.785398;     ///< From the mid-plane; ground stage, single photo.
@@ -91,10 +95,11 @@ struct EdgeResult {
   double coverage = 0.0;         ///< Share of stations with a centreline offset.
   double scale_px_per_mm = 0.0;  ///< At the edge, mid-blade.
   double blur_px = 0.0;          ///< Gaussian sigma of the borders.
-  double edge_height_mm = 0.0;   ///< Edge above the card.
+  double edge_height_mm = 0.0;   ///< Edge above the card; 0 without a card.
   double camera_distance_mm = 0.0;
-  double camera_lateral_mm = 0.0;  ///< Camera off the blade's mid-plane, positive to the left face.
-  std::optional<CardPose> pose;    ///< Empty without a card.
+  double camera_lateral_mm = 0.0;  ///< Camera off the blade's mid-plane, positive to the left
+                                   ///< face; not known, and 0, without a card.
+  std::optional<CardPose> pose;    ///< Empty without a card (quick look).
   int corners_found = 0;
   std::vector<std::string> warnings;  ///< Full sentences.
   std::vector<std::string> advice;    ///< How to take a better photo; what to do with the blade
@@ -103,7 +108,8 @@ struct EdgeResult {
 
 /// Measures one photo.
 /// @throws Error  The photo cannot be measured; the message says why and what to do (design, bad
-///                input): no card, no blade, blurred, over-exposed, wrong thickness, and so on.
+///                input): no card, no blade, blurred, over-exposed, wrong thickness, and so on;
+///                without a card also flats that cannot be told from what lies beside them.
 EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings);
 
 }  // namespace evenbevel

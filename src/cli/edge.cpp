@@ -25,7 +25,7 @@ struct EdgeOptions {
   std::vector<std::string> photos;
   std::string camera_source;
   int frames = 16;
-  bool each = false;
+  bool each = false, no_card = false;
   std::string folder;
   std::string camera_file;
   std::string thickness, edge_height, tolerance, land, step = "1mm";
@@ -70,6 +70,7 @@ EdgeSettings edge_settings(const EdgeOptions& options, LengthUnit unit) {
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
+  settings.card = !options.no_card;
   settings.print = print_scale(options.printed_bar, unit);
   if (options.stage == "scribed") settings.stage = Stage::scribed;
   if (options.stage == "ground") settings.stage = Stage::ground;
@@ -211,6 +212,7 @@ std::string footer() {
       "Examples:\n"
       "  evenbevel edge blade.jpg --thickness 0.100in --camera-file phone.yml -o out/\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
+      "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
       "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n"
       "Exit code: 0 measured (within --tolerance, or none given), 1 outside or not resolved,\n"
@@ -242,10 +244,14 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   edge->add_option("--printed-bar", options->printed_bar,
                    "The card's 200 mm bar as measured: along the page, and across if it differs")
       ->expected(1, 2);
+  edge->add_flag("--no-card", options->no_card,
+                 "Quick look without a card: the thickness is the ruler, the intervals are wide")
+      ->excludes("--edge-height", "--printed-bar");
   edge->add_option("--stage", options->stage, "Found from the photo when not given")
       ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
   edge->add_option("--tip", options->tip,
-                   "Where the tip points on the upright card; plunge lines tell, else right")
+                   "Where the tip points on the upright card, or in the upright picture with "
+                   "--no-card; plunge lines tell, else right")
       ->check(CLI::IsMember({"left", "right"}));
   edge->add_option("--facet-angle", options->facet_angle_deg,
                    "Edge facets against the blade's mid-plane, degrees")

@@ -17,16 +17,16 @@
 #include "locate.hpp"
 #include "metric.hpp"
 #include "plunge.hpp"
+#include "quick_look.hpp"
 #include "readings.hpp"
 #include "strip.hpp"
+#include "summary.hpp"
 
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kUsualEdgeHeightMm = 5.0;  // Set-up: 2-10 mm proud of the card.
 constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
 constexpr double kLeastPxPerMm = 5.0;
-constexpr double kMostBlurPx = 3.0;
 constexpr double kUsualBlurPx = 0.9;
 constexpr double kBesideLaneMm = 3.0;
 
@@ -57,19 +57,6 @@ cv::Rect lane_region(const StripFrame& on_card, const StripFrame& above, cv::Siz
   const cv::Rect region(cv::Point(static_cast<int>(left) - 2, static_cast<int>(top) - 2),
                         cv::Point(static_cast<int>(right) + 3, static_cast<int>(bottom) + 3));
   return region & cv::Rect({}, size);
-}
-
-/// The stretch of the lane that lies in the picture.
-std::pair<double, double> visible_stretch(const StripFrame& frame, cv::Size size) {
-  const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
-  double low = 1e9, high = -1e9;
-  for (double s = lane.min().x(); s <= lane.max().x(); s += 0.5) {
-    const Eigen::Vector2d q = frame.pixel(s, 0.0);
-    if (q.x() < 3 || q.y() < 3 || q.x() > size.width - 4 || q.y() > size.height - 4) continue;
-    low = std::min(low, s);
-    high = std::max(high, s);
-  }
-  return {low, high};
 }
 
 /// Apparent width, in the reference plane, of two rims T apart at height z.
@@ -116,7 +103,8 @@ double disagreement_mm(const LaneImage& image, const StripFrame& frame, const In
     throw Error("two pairs of borders could be the blade's flats, " + in_mm(largest) +
                     " apart in the middle, and the photo does not say which is right",
                 "light both flats so that their rims stand out from the jaws, move the camera "
-                "straight over the edge, and give --edge-height if you can measure it");
+                "straight over the edge, and give --edge-height, with the card, if you can measure "
+                "it");
   }
   return 0.5 * largest;
 }
@@ -228,110 +216,26 @@ EdgeTrace trace_of(const std::vector<BandReadings>& bands,
   return trace;
 }
 
-std::optional<Measured> mean_of(const std::vector<EdgeStation>& stations,
-                                std::optional<Measured> EdgeStation::*which) {
-  double value = 0.0, u = 0.0;
-  int count = 0;
-  for (const EdgeStation& s : stations) {
-    if (!(s.*which)) continue;
-    value += (s.*which)->value;
-    u += (s.*which)->u;
-    ++count;
-  }
-  if (count == 0) return std::nullopt;
-  return Measured{value / count, u / count};
-}
-
-void summarise(EdgeResult& result, const Metric& metric) {
-  result.centreline_offset_mm = metric.mean_offset_mm;
-  for (const BudgetLine& line : metric.mean_budget) {
-    result.budget.push_back({"centreline_offset", line});
-  }
-  int seen = 0;
-  const EdgeStation* worst = nullptr;
-  for (const EdgeStation& s : result.stations) {
-    if (!s.centreline_offset_mm) continue;
-    ++seen;
-    if (worst == nullptr ||
-        std::abs(s.centreline_offset_mm->value) > std::abs(worst->centreline_offset_mm->value)) {
-      worst = &s;
-    }
-  }
-  result.coverage = result.stations.empty()
-                        ? 0.0
-                        : static_cast<double>(seen) / static_cast<double>(result.stations.size());
-  if (worst != nullptr) {
-    const Measured& c = *worst->centreline_offset_mm;
-    result.centreline_offset_worst_mm = c;
-    result.worst_x_mm = worst->x_mm;
-    result.symmetry_mm = Measured{2.0 * std::abs(c.value), 2.0 * c.u, c.dof};
-    for (const BudgetLine& line : worst->budget) {
-      result.budget.push_back({"centreline_offset_worst", line});
-    }
-  }
-  result.line_gap_mm = mean_of(result.stations, &EdgeStation::line_gap_mm);
-  result.land_width_mm = mean_of(result.stations, &EdgeStation::land_width_mm);
-  result.facet_width_left_mm = mean_of(result.stations, &EdgeStation::facet_width_left_mm);
-  result.facet_width_right_mm = mean_of(result.stations, &EdgeStation::facet_width_right_mm);
-  if (result.facet_width_left_mm && result.centreline_offset_mm) {
-    // wL - wR = -2c: what moves all borders outward alike leaves the difference alone.
-    result.facet_width_difference_mm =
-        Measured{result.facet_width_left_mm->value - result.facet_width_right_mm->value,
-                 2.0 * result.centreline_offset_mm->u, result.centreline_offset_mm->dof};
-  }
-}
-
-void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
-                  const EdgeSettings& settings, bool tip_seen) {
-  double clipped = 0.0;
-  for (const BandReadings& band : bands) {
-    clipped += band.clipped_share / static_cast<double>(bands.size());
-  }
-  if (clipped > 0.25) {
-    result.warnings.push_back(std::to_string(static_cast<int>(100 * clipped)) +
-                              " % of the edge is over-exposed; its borders look wider than they "
-                              "are and the intervals are widened.");
-    result.advice.push_back(
-        "Turn the exposure down a step or move the light, so that no part of "
-        "the edge is pure white.");
-  }
-  if (result.blur_px > 1.8) {
-    result.warnings.push_back("The photo is soft: borders are blurred over " +
-                              std::to_string(result.blur_px).substr(0, 3) + " px.");
-    result.advice.push_back("Hold the phone steady, tap on the edge to focus, and take it again.");
-  }
-  if (result.coverage < 0.7) {
-    result.warnings.push_back("Only " + std::to_string(static_cast<int>(100 * result.coverage)) +
-                              " % of the stations could be measured.");
-  }
-  if (std::abs(result.camera_lateral_mm) > 8.0 && result.stage != Stage::scribed) {
-    result.advice.push_back(std::string("Move the camera toward the ") +
-                            (result.camera_lateral_mm > 0 ? "right" : "left") +
-                            " face, to stand over the edge.");
-  }
-  if (result.stage == Stage::scribed) {
-    result.warnings.push_back(
-        "Scribe lines: in trials over random scenes about one reading in ten lay outside of its "
-        "interval, where a broken corner or a jaw was taken for the flat. Check the flats' traces "
-        "in "
-        "the picture, and a second photo from another place.");
-  }
-  if (result.stage == Stage::bevelled) {
-    result.warnings.push_back(
-        "The flats end at the plunge lines: the mid-plane is carried on from "
-        "the ricasso, and the interval grows with the distance from it.");
-  }
-  if (!settings.tip && !tip_seen) {
-    result.warnings.push_back(
-        "Nothing in the photo tells where the tip is: it is taken to point "
-        "right on the upright card (--tip left if not).");
-  }
+Datum datum_of(const std::vector<BandReadings>& bands, Stage stage) {
+  return stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
 }
 
 }  // namespace
 
+std::pair<double, double> visible_stretch(const StripFrame& frame, cv::Size size) {
+  const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
+  double low = 1e9, high = -1e9;
+  for (double s = lane.min().x(); s <= lane.max().x(); s += 0.5) {
+    const Eigen::Vector2d q = frame.pixel(s, 0.0);
+    if (q.x() < 3 || q.y() < 3 || q.x() > size.width - 4 || q.y() > size.height - 4) continue;
+    low = std::min(low, s);
+    high = std::max(high, s);
+  }
+  return {low, high};
+}
+
 EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const CardPose& pose,
-                           const EdgeSettings& settings) {
+                           const EdgeSettings& settings, const StandIn* stand_in) {
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
   const StripFrame above(camera, pose.T_camera_card, kHighestRimMm, 0.0);
   const StripFrame on_lane(camera, pose.T_camera_card,
@@ -348,7 +252,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     throw Error("the blade is too small in the picture: " + in_mm(1.0 / px_per_mm) + " a pixel",
                 "come closer, until the card fills the picture");
   }
-  const std::optional<CardLook> look = card_look(image, on_card);
+  const std::optional<CardLook> look = stand_in ? std::nullopt : card_look(image, on_card);
   if (look && look->blur_px > kMostBlurPx) {
     throw Error("the photo is blurred: printed borders are " +
                     std::to_string(look->blur_px).substr(0, 4) + " px soft, " +
@@ -367,10 +271,15 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     const double black = std::max(look->black, 1e-4);
     search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
   }
+  if (stand_in) {
+    search.width_low_mm = stand_in->width_low_mm;
+    search.width_high_mm = stand_in->width_high_mm;
+  }
   constexpr double kLeastFlatsMm = 7.0;
   const std::optional<Blade> blade =
       find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
                  look ? look->blur_px : kUsualBlurPx);
+  if (!blade && stand_in) fail_quick_look();
   if (!blade) fail_without_blade(image, on_lane, stretch, search, look, settings);
   const Located& at = blade->at;
   FlatsPair flats = at.flats;
@@ -404,7 +313,14 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
 
-  const double rival_u_mm = disagreement_mm(image, at.frame, inner, plan, flats, blade->rivals);
+  double rival_u_mm = 0.0;
+  if (stand_in) {
+    rival_u_mm = std::hypot(
+        stand_in->which_border_u_mm,
+        disagreement_mm(image, at.frame, inner, plan, flats, as_clear(at, blade->rivals)));
+  } else {
+    rival_u_mm = disagreement_mm(image, at.frame, inner, plan, flats, blade->rivals);
+  }
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
   if (settings.tip && handle != 0 && *settings.tip != tip_seen) {
@@ -424,11 +340,27 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .reference_height_mm = on_lane.reference_height_mm(),
                                  .blur_px = plan.blur_px};
   metric_settings.rival_u_mm = rival_u_mm;
-  const Datum datum = inner.stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
-  Metric metric = to_blade(bands, datum, place, metric_settings);
+  const double sign = mirrored ? -1.0 : 1.0;
+  Metric metric = to_blade(bands, datum_of(bands, inner.stage), place, metric_settings);
+  if (stand_in) {
+    for (const OtherView& view : stand_in->others) {
+      if (view.in_covariance) continue;
+      CardPose other = pose;
+      other.T_camera_card = view.T_camera_card;
+      const StripFrame frame(view.camera, view.T_camera_card, on_lane.reference_height_mm(),
+                             at.frame.direction_rad());
+      const std::vector<BandReadings> seen = seen_from(frame, at.frame, bands, sign);
+      widen(metric,
+            to_blade(seen, datum_of(seen, inner.stage), camera_place(frame, other, mirrored),
+                     metric_settings),
+            view.cause);
+    }
+    widen_scale(metric, *stand_in, settings.thickness_mm, settings.thickness_u_mm, at.px_per_mm);
+    judge_sharpness(metric, image, at.frame, flats, plan.blur_px);
+  }
 
   // To the blade's own x, at the height of the edge.
-  const double foot_s = (mirrored ? -1.0 : 1.0) * at.frame.camera_mm().x();
+  const double foot_s = sign * at.frame.camera_mm().x();
   const double shrink =
       (place.height_mm - metric.edge_height_mm) / (place.height_mm - on_lane.reference_height_mm());
   const auto along = [&](double s) { return foot_s + (s - foot_s) * shrink; };
@@ -446,13 +378,15 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     right->value -= origin;
     result.plunge_left_mm = left;
     result.plunge_right_mm = right;
-    result.plunge_mismatch_mm = Measured{left->value - right->value, std::hypot(left->u, right->u)};
+    const double u_view =
+        stand_in ? plunge_mismatch_u_mm(*stand_in, at.frame, plunges, flats) : 0.0;
+    result.plunge_mismatch_mm =
+        Measured{left->value - right->value, std::hypot(left->u, right->u, u_view)};
   } else if (!metric.stations.empty()) {
     origin = along(metric.stations.front().x_mm);
   }
   for (std::size_t i = 0; i < metric.stations.size(); ++i) {
     EdgeStation& station = metric.stations[i];
-    const double sign = mirrored ? -1.0 : 1.0;
     station.px = at.frame.pixel(sign * station.x_mm, sign * metric.middle_t_mm[i]);
     station.x_mm = along(station.x_mm) - origin;
   }
@@ -475,11 +409,12 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                at.frame, mirrored)};
   result.scale_px_per_mm = at.px_per_mm;
   result.blur_px = plan.blur_px;
-  result.edge_height_mm = metric.edge_height_mm;
   result.camera_distance_mm = place.height_mm - metric.edge_height_mm;
-  result.camera_lateral_mm =
-      place.t_mm - (mirrored ? -1.0 : 1.0) * flats.mid_mm(at.frame.camera_mm().x());
-  result.pose = pose;
+  if (!stand_in) {
+    result.edge_height_mm = metric.edge_height_mm;
+    result.camera_lateral_mm = place.t_mm - sign * flats.mid_mm(at.frame.camera_mm().x());
+    result.pose = pose;
+  }
   summarise(result, metric);
   require_plausible(result, settings.thickness_mm);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
@@ -493,6 +428,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     result.warnings.push_back(
         "The plunge lines do not show clearly enough to be measured: light them from the side.");
   }
+  if (stand_in) add_quick_look_words(result, camera, photo, settings.stage.has_value());
   return result;
 }
 

@@ -2,6 +2,7 @@
 
 #include "at_pose.hpp"
 #include "evenbevel/error.hpp"
+#include "quick_look.hpp"
 
 namespace evenbevel {
 
@@ -35,10 +36,28 @@ std::string_view name(EdgeTrace::Kind kind) {
   return "";
 }
 
-EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings) {
+namespace {
+
+FoundCard card_of(const Photo& photo) {
   constexpr int kNeededCorners = 16;
+  try {
+    return require_card(grey8(photo.pixels), CardKind::edge, kNeededCorners);
+  } catch (const Error& e) {
+    throw Error(e.what(), e.do_next() + "; or take a quick look without it (--no-card)");
+  }
+}
+
+}  // namespace
+
+EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings) {
   if (!camera.guessed) require_same_camera(camera, photo);
-  const FoundCard card = require_card(grey8(photo.pixels), CardKind::edge, kNeededCorners);
+  if (!settings.card) {
+    EdgeSettings without = settings;
+    without.edge_height_mm.reset();
+    const edge::StandIn stand_in = edge::find_without_card(photo, camera, without);
+    return edge::measure_at_pose(photo, camera, stand_in.pose, without, &stand_in);
+  }
+  const FoundCard card = card_of(photo);
   const CardPose pose = fit_card_pose(card, camera, settings.print);
   EdgeResult result = edge::measure_at_pose(photo, camera, pose, settings);
   result.corners_found = static_cast<int>(card.corners.size());

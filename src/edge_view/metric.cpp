@@ -247,7 +247,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
     const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
     const double u_parallax =
-        std::hypot(u_depth * lateral, (depth + 0.02) * camera.u_t_mm) / distance_mm;
+        std::hypot(u_depth * std::hypot(lateral, camera.u_t_mm), (depth + 0.02) * camera.u_t_mm) /
+        distance_mm;
     const double u_square =
         (depth + 0.05) * settings.jaw_squareness_u_rad +
         (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
@@ -272,7 +273,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
       station.land_width_mm = Measured{gap, u_border};
     }
     if (settings.stage == Stage::ground) {
-      const double u_facet = std::hypot(u_border, 0.5 * u_depth * lateral / distance_mm);
+      const double u_facet = std::hypot(
+          u_border, std::hypot(0.5 * u_depth * lateral, depth * camera.u_t_mm) / distance_mm);
       station.facet_width_left_mm = Measured{cut.flat_high_mm - cut.land_high_mm, u_facet};
       station.facet_width_right_mm = Measured{cut.land_low_mm - cut.flat_low_mm, u_facet};
     }

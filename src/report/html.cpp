@@ -44,7 +44,7 @@ std::string header(const EdgeResult& result, const Photo& photo, const ReportSet
   const Verdict verdict = edge_verdict(result, settings);
   return "<header class=\"" + std::string(name(verdict)) + "\">\n<p class=\"headline\"><span>" +
          sign_of(verdict) + "</span> " + escaped(verdict_headline(result, settings)) + "</p>\n<p>" +
-         escaped(sentence("edge view, " + std::string(stage_words(result.stage)))) + " " +
+         escaped(sentence(view_words(result) + ", " + stage_words(result.stage))) + " " +
          escaped(photo.name) + "</p>\n</header>\n";
 }
 
@@ -98,7 +98,7 @@ std::string camera_words(const CameraModel& camera) {
 }
 
 std::string card_words(const EdgeResult& result) {
-  if (!result.pose) return "none: the thickness is the ruler";
+  if (!result.pose) return "none (quick look): the thickness is the ruler";
   return "edge card, " + std::to_string(result.pose->corners) + " corners used of " +
          std::to_string(result.corners_found) + " found";
 }

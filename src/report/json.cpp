@@ -126,7 +126,7 @@ Json camera_json(const CameraModel& camera) {
 }
 
 Json card_json(const EdgeResult& result, const EdgeSettings& with) {
-  if (!result.pose) return {{"kind", "none"}};
+  if (!result.pose) return {{"kind", "none"}, {"quick_look", true}, {"ruler", "thickness"}};
   Json json = {{"kind", "edge"},
                {"corners_found", result.corners_found},
                {"corners_used", result.pose->corners},
@@ -157,9 +157,11 @@ Json photo_quality_json(const EdgeResult& result) {
   Json json = {{"coverage", rounded(result.coverage, 4)}};
   put(json, "scale_px_per_mm", result.scale_px_per_mm, 4);
   put(json, "blur_px", result.blur_px, 3);
-  put(json, "edge_height", result.edge_height_mm, 3);
   put(json, "camera_distance", result.camera_distance_mm, 2);
-  put(json, "camera_lateral", result.camera_lateral_mm, 2);
+  if (result.pose) {
+    put(json, "edge_height", result.edge_height_mm, 3);
+    put(json, "camera_lateral", result.camera_lateral_mm, 2);
+  }
   Json traces = Json::object();
   for (const EdgeTrace& trace : result.traces) {
     traces[std::string(name(trace.kind))] = {{"points", trace.points_px.size()},

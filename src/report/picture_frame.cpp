@@ -135,7 +135,10 @@ double draw_header(Canvas& canvas, const EdgeResult& result, const ReportSetting
   draw_sign(canvas, verdict, {kMargin + 44.0, 0.5 * kBanner}, 42.0, text_colour);
   canvas.text({kMargin + 120.0, 0.5 * kBanner + 25.0}, verdict_headline(result, settings),
               {.size = 70.0, .bold = true, .colour = text_colour});
-  canvas.text({kPageWidth - kMargin, 0.5 * kBanner + 15.0}, stage_words(result.stage),
+  const std::string what = result.pose
+                               ? stage_words(result.stage)
+                               : std::string("quick look, no card; ") + stage_words(result.stage);
+  canvas.text({kPageWidth - kMargin, 0.5 * kBanner + 15.0}, what,
               {.size = kBody, .colour = text_colour, .align = Align::right});
   double y = draw_numbers(canvas, kBanner + 62.0, result, settings);
   const std::string advice =

@@ -72,6 +72,10 @@ std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& pho
   return all;
 }
 
+std::string view_words(const EdgeResult& result) {
+  return result.pose ? "edge view" : "edge view, quick look, no card";
+}
+
 std::string origin_sentence(const EdgeResult& result) {
   return result.x_from_plunge ? "x = 0 at the middle of the two plunge lines, x grows to the tip"
                               : "x = 0 at the first station, x grows to the tip";

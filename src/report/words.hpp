@@ -16,6 +16,9 @@ std::string verdict_sentence(const EdgeResult& result, const ReportSettings& set
 /// The photo's and the measurement's, each once.
 std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& photo);
 
+/// "edge view", and that no card was used.
+std::string view_words(const EdgeResult& result);
+
 /// Where x = 0 lies and which way it runs.
 std::string origin_sentence(const EdgeResult& result);
 

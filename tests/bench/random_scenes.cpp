@@ -1,9 +1,11 @@
-// Measures many random scenes with known truth and prints a table: random_scenes [SCENES] [FIRST].
+// Measures many random scenes with known truth and prints a table:
+// random_scenes [SCENES] [FIRST] [quick], the last for quick looks without a card.
 // A line for each scene goes to standard error.
 
 #include <array>
 #include <cstdio>
 #include <cstdlib>
+#include <string>
 #include <vector>
 
 #include "../edge_view/trial.hpp"
@@ -54,6 +56,7 @@ void print_trial(const char* stage, int number, const Trial& trial) {
 int main(int argc, char** argv) {
   const int scenes = argc > 1 ? std::atoi(argv[1]) : 1000;
   const int first = argc > 2 ? std::atoi(argv[2]) : 0;
+  const bool quick = argc > 3 && std::string(argv[3]) == "quick";
   std::printf("%-14s %-17s %6s %7s %6s %9s %9s %9s %9s %6s\n", "stage", "quantity", "scenes",
               "refused", "wrong", "readings", "rms", "mean", "worst", "held");
   double drawn = 0.0;
@@ -61,7 +64,9 @@ int main(int argc, char** argv) {
   for (std::size_t s = 0; s < kStages.size(); ++s) {
     std::vector<Trial> trials;
     for (int i = 0; i < scenes / 4; ++i) {
-      trials.push_back(evenbevel::test::run_trial(kStages[s].stage, first + i));
+      const SceneStage stage = kStages[s].stage;
+      trials.push_back(quick ? evenbevel::test::run_quick_look_trial(stage, first + i).without_card
+                             : evenbevel::test::run_trial(stage, first + i));
       print_trial(kStages[s].name, first + i, trials.back());
       drawn += trials.back().seconds_drawn;
       measured += trials.back().seconds_measured;

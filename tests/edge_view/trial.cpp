@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <ctime>
+#include <random>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/units.hpp"
 #include "imaging.hpp"
 #include "random_scene.hpp"
 #include "render.hpp"
@@ -119,30 +121,89 @@ std::vector<Reading> readings_of(const Trial& trial, Quantity quantity) {
   return {};
 }
 
-}  // namespace
-
-Trial run_trial(SceneStage stage, int number) {
-  std::mt19937_64 rng = seeded(suite_of(stage), number);
-  Trial trial;
-  trial.stage = stage;
-  const std::clock_t start = std::clock();
-  const EdgeScene scene = random_edge_scene(stage, rng);
+Photo photo_of(const EdgeScene& scene, const std::string& name, std::mt19937_64& rng) {
   const Imaging imaging = random_imaging(rng);
   Photo photo;
-  photo.name = suite_of(stage) + std::to_string(number);
+  photo.name = name;
   photo.pixels = take_picture(render_light(scene, {.cheap = true}), imaging, rng);
-  const EdgeSettings settings = settings_for(scene, rng);
-  trial.seconds_drawn = processor_seconds(start);
-  const std::clock_t drawn = std::clock();
+  return photo;
+}
+
+Trial measure(const Photo& photo, const CameraModel& camera, const EdgeScene& scene,
+              const EdgeSettings& settings) {
+  Trial trial;
+  trial.stage = scene.blade.stage;
+  const std::clock_t start = std::clock();
   try {
-    const EdgeResult result = edge_view(photo, scene.camera, settings);
-    trial.seconds_measured = processor_seconds(drawn);
-    trial.right_stage = result.stage == expected_stage(stage);
+    const EdgeResult result = edge_view(photo, camera, settings);
+    trial.seconds_measured = processor_seconds(start);
+    trial.right_stage = result.stage == expected_stage(trial.stage);
     compare_stations(result, scene, trial);
     compare_summary(result, scene, trial);
   } catch (const Error& error) {
     trial.refused = error.what();
   }
+  return trial;
+}
+
+/// Moves the camera, still looking at the same place, to this angle beside the blade.
+void stand_beside(EdgeScene& scene, double angle_rad, std::mt19937_64& rng) {
+  const Eigen::Isometry3d T_card_camera = scene.set_up.T_camera_card.inverse().matrix;
+  const Eigen::Vector3d from = T_card_camera.translation();
+  const Eigen::Vector3d forward = T_card_camera.linear().col(2);
+  const Eigen::Vector3d aim = from - forward * (from.z() / forward.z());
+  const Eigen::Vector3d right = T_card_camera.linear().col(0);
+  const double along = from.z() * std::tan(radians(uniform(rng, -8.0, 8.0)));
+  const Eigen::Vector3d to(along, from.z() * std::tan(angle_rad), from.z());
+  scene.set_up.T_camera_card = looking_at(aim, to, std::atan2(right.y(), right.x()));
+}
+
+/// No card: its sheet looks like the jaws that it would lie on.
+void paint_card_over(Paints& paints) {
+  for (Paint* paint : {&paints.white, &paints.black, &paints.lane, &paints.card_cut}) {
+    *paint = paints.jaw;
+  }
+}
+
+Tip tip_in_picture(const EdgeScene& scene) {
+  const Eigen::Vector2d heel = truth_at(scene, scene.blade.x_min_mm).middle_px;
+  const Eigen::Vector2d tip = truth_at(scene, scene.blade.x_max_mm).middle_px;
+  return tip.x() > heel.x() ? Tip::right : Tip::left;
+}
+
+}  // namespace
+
+Trial run_trial(SceneStage stage, int number) {
+  std::mt19937_64 rng = seeded(suite_of(stage), number);
+  const std::clock_t start = std::clock();
+  const EdgeScene scene = random_edge_scene(stage, rng);
+  const Photo photo = photo_of(scene, suite_of(stage) + std::to_string(number), rng);
+  const EdgeSettings settings = settings_for(scene, rng);
+  const double seconds_drawn = processor_seconds(start);
+  Trial trial = measure(photo, scene.camera, scene, settings);
+  trial.seconds_drawn = seconds_drawn;
+  return trial;
+}
+
+QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {
+  const std::string name = std::string("QuickLook") + suite_of(stage);
+  std::mt19937_64 rng = seeded(name, number);
+  EdgeScene scene = random_edge_scene(stage, rng);
+  stand_beside(scene, radians(uniform(rng, -10.0, 10.0)), rng);
+  const bool card = number % 2 == 1;
+  if (!card) paint_card_over(scene.paints);
+  const Photo photo = photo_of(scene, name + std::to_string(number), rng);
+  EdgeSettings settings = settings_for(scene, rng);
+  QuickLookTrial trial;
+  if (card) trial.with_card = measure(photo, scene.camera, scene, settings);
+  settings.card = false;
+  settings.tip = tip_in_picture(scene);
+  CameraModel camera = scene.camera;
+  if (card && number % 3 != 0) {
+    camera = guess_camera(photo);
+    camera.fx_px = camera.fy_px = scene.camera.fx_px * (1.0 + 0.03 * normal(rng));
+  }
+  trial.without_card = measure(photo, camera, scene, settings);
   return trial;
 }
 

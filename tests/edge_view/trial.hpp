@@ -32,6 +32,15 @@ struct Trial {
 /// thickness to 3 um and the printed bar to 0.05 %.
 Trial run_trial(SceneStage stage, int number);
 
+/// The quick look at a scene of its own, the camera up to 10 degrees from over the edge, any angle
+/// as likely. Even numbers have no card in the picture; odd ones have it, to be ignored, and are
+/// measured with it too. The maker knows the camera when `number` is even or divisible by 3.
+struct QuickLookTrial {
+  Trial without_card;
+  std::optional<Trial> with_card;
+};
+QuickLookTrial run_quick_look_trial(SceneStage stage, int number);
+
 /// Over all stations of many trials.
 struct Tally {
   int trials = 0, refused = 0, wrong_stage = 0;

@@ -1,0 +1,79 @@
+// The quick look without a card: what it cannot know must be in its interval.
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include <gtest/gtest.h>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/photo.hpp"
+#include "trial.hpp"
+
+namespace evenbevel::test {
+namespace {
+
+// Truth: scenes of tests/support, drawn and photographed without any of the measuring code; camera
+// up to 10 degrees beside the edge, with and without a card in the picture. Readings of one photo
+// share most of their errors, so 90 % where 95 % is claimed.
+TEST(QuickLookProperty, IntervalsHoldTheTruthOrThePhotoIsRefused) {
+  std::vector<Trial> quick, quick_beside_card, card;
+  for (const SceneStage stage : {SceneStage::scribed_dye, SceneStage::scribed_bare,
+                                 SceneStage::ground, SceneStage::bevelled}) {
+    for (int number = 0; number < 3; ++number) {
+      QuickLookTrial trial = run_quick_look_trial(stage, number);
+      if (trial.with_card && trial.with_card->refused.empty() &&
+          trial.without_card.refused.empty()) {
+        quick_beside_card.push_back(trial.without_card);
+        card.push_back(*trial.with_card);
+      }
+      quick.push_back(std::move(trial.without_card));
+    }
+  }
+  const Tally all = tally(quick, Quantity::offset);
+  EXPECT_LE(2 * all.refused, all.trials);
+  EXPECT_GE(all.held, 0.90);
+  ASSERT_FALSE(card.empty());
+  for (std::size_t i = 0; i < card.size(); ++i) {
+    EXPECT_GT(tally({quick_beside_card[i]}, Quantity::offset).median_u95,
+              tally({card[i]}, Quantity::offset).median_u95);
+  }
+}
+
+EdgeResult look_at_sample(double focal_factor) {
+  const std::string source = SOURCE_FOLDER;
+  const Photo photo = read_photo(source + "/sample-images/edge-ground-offcentre.jpg");
+  CameraModel camera = guess_camera(photo);
+  camera.fx_px *= focal_factor;
+  camera.fy_px *= focal_factor;
+  EdgeSettings settings;
+  settings.thickness_mm = 2.54;
+  settings.card = false;
+  return edge_view(photo, camera, settings);
+}
+
+// The thickness is the ruler: a lens a fifth longer puts the blade a fifth farther away and leaves
+// everything across it where it was (similar triangles).
+TEST(QuickLookClosedForm, TheFocalLengthHardlyMattersForTheOffset) {
+  const EdgeResult usual = look_at_sample(1.0), longer = look_at_sample(1.2);
+  EXPECT_NEAR(longer.camera_distance_mm / usual.camera_distance_mm, 1.2, 0.02);
+  ASSERT_TRUE(usual.centreline_offset_mm && longer.centreline_offset_mm);
+  EXPECT_NEAR(longer.centreline_offset_mm->value, usual.centreline_offset_mm->value, 0.005);
+}
+
+// A facet 1.1 mm deep and a camera that may stand 10 degrees to either side: the interval must
+// cover 1.1 mm tan(10 deg) / sqrt(3) as a standard uncertainty (JCGM 100, 4.3.7).
+TEST(QuickLookClosedForm, TheParallaxOfAGroundEdgeIsInTheBudget) {
+  const EdgeResult result = look_at_sample(1.0);
+  double u_parallax = 0.0;
+  for (const QuantityBudgetLine& line : result.budget) {
+    if (line.quantity == "centreline_offset" && line.line.cause == "parallax") {
+      u_parallax = line.line.u;
+    }
+  }
+  EXPECT_NEAR(u_parallax, 1.1 * std::tan(0.17453) / std::sqrt(3.0), 0.015);
+  EXPECT_FALSE(result.pose);
+}
+
+}  // namespace
+}  // namespace evenbevel::test
