@@ -450,8 +450,11 @@ void add_quick_look_words(EdgeResult& result, const CameraModel& camera, const P
     if (line.quantity != "centreline_offset") continue;
     if (largest == nullptr || line.line.u > largest->u) largest = &line.line;
   }
-  const std::string most =
-      largest == nullptr ? "" : " The largest part of the interval is: " + largest->cause + ".";
+  std::string most;
+  if (largest != nullptr) {
+    most = " The largest part of the interval is: " + largest->cause + ".";
+    if (largest->cause == "light on the borders") most += " Softer light from both sides helps it.";
+  }
   result.advice.insert(result.advice.begin(),
                        "Lay the edge card over the edge: it tells where the camera stands and how "
                        "large a millimetre is." +

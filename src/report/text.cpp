@@ -77,7 +77,7 @@ std::string warnings_text(const EdgeResult& result) {
 std::string edge_text(const EdgeResult& result, const ReportSettings& settings) {
   const LengthUnit unit = settings.unit;
   std::string text =
-      view_words(result) + ", " + stage_words(result.stage) + "; " + left_and_right() + "\n";
+      wrapped("", view_words(result) + ", " + stage_words(result.stage) + "; " + left_and_right());
   for (const EdgeQuantity& quantity : edge_quantities()) {
     const std::optional<Measured> value = measured(result.*quantity.member);
     if (!value || !on_terminal(quantity)) continue;

@@ -5,9 +5,14 @@
 #include <vector>
 
 #include <gtest/gtest.h>
+#include <opencv2/imgproc.hpp>
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/photo.hpp"
+#include "imaging.hpp"
+#include "random_scene.hpp"
+#include "render.hpp"
+#include "seeded.hpp"
 #include "trial.hpp"
 
 namespace evenbevel::test {
@@ -73,6 +78,67 @@ TEST(QuickLookClosedForm, TheParallaxOfAGroundEdgeIsInTheBudget) {
   }
   EXPECT_NEAR(u_parallax, 1.1 * std::tan(0.17453) / std::sqrt(3.0), 0.015);
   EXPECT_FALSE(result.pose);
+}
+
+// Nothing printed tells how sharp the photo is: the blade's own borders must.
+TEST(QuickLookBadInput, ABlurredPhotoIsRefusedOrItsIntervalIsWider) {
+  const std::string source = SOURCE_FOLDER;
+  const Photo sharp = read_photo(source + "/sample-images/edge-scribed-bare.jpg");
+  EdgeSettings settings;
+  settings.thickness_mm = 3.0;
+  settings.card = false;
+  const EdgeResult best = edge_view(sharp, guess_camera(sharp), settings);
+  ASSERT_TRUE(best.centreline_offset_mm);
+  for (const double blur_px : {1.5, 3.5, 7.0}) {
+    Photo blurred = sharp;
+    cv::GaussianBlur(sharp.pixels, blurred.pixels, {0, 0}, blur_px);
+    try {
+      const EdgeResult result = edge_view(blurred, guess_camera(blurred), settings);
+      ASSERT_TRUE(result.centreline_offset_mm);
+      EXPECT_GT(result.centreline_offset_mm->u, best.centreline_offset_mm->u) << blur_px;
+    } catch (const Error& refused) {
+      EXPECT_FALSE(refused.do_next().empty());
+    }
+  }
+}
+
+/// The rims show by nothing but a dark line in the gap beside them.
+EdgeScene scene_with_jaws_alike(std::mt19937_64& rng) {
+  EdgeScene scene = random_edge_scene(SceneStage::scribed_bare, rng);
+  Paints& paints = scene.paints;
+  for (Paint* paint : {&paints.jaw, &paints.gap, &paints.flat_left, &paints.flat_right,
+                       &paints.chamfer_left, &paints.chamfer_right}) {
+    *paint = paints.face;
+  }
+  scene.set_up.tip_left = false;
+  return scene;
+}
+
+TEST(QuickLookBadInput, JawsThatLookLikeTheBladeAreRefusedOrHeldByAWideInterval) {
+  for (int number = 0; number < 2; ++number) {
+    std::mt19937_64 rng = seeded("QuickLookAlike", number);
+    const EdgeScene scene = scene_with_jaws_alike(rng);
+    Photo photo;
+    photo.name = "alike";
+    photo.pixels = take_picture(render_light(scene, {.cheap = true}), random_imaging(rng), rng);
+    EdgeSettings settings;
+    settings.thickness_mm = scene.blade.thickness_mm;
+    settings.card = false;
+    settings.tip = truth_at(scene, 50.0).middle_px.x() > truth_at(scene, 0.0).middle_px.x()
+                       ? Tip::right
+                       : Tip::left;
+    try {
+      const EdgeResult result = edge_view(photo, scene.camera, settings);
+      for (const EdgeStation& station : result.stations) {
+        if (!station.centreline_offset_mm) continue;
+        const Measured& offset = *station.centreline_offset_mm;
+        EXPECT_NEAR(offset.value, truth_nearest(scene, station.px).offset_mm, U95(offset));
+        EXPECT_GT(U95(offset), 0.05);
+      }
+    } catch (const Error& refused) {
+      EXPECT_FALSE(refused.do_next().empty());
+    }
+  }
 }
 
 }  // namespace

@@ -16,6 +16,14 @@ namespace {
 
 const std::string kSource = SOURCE_FOLDER;
 
+EdgeResult quick_look(const std::string& name, double thickness_mm) {
+  const Photo photo = read_photo(kSource + "/sample-images/" + name + ".jpg");
+  EdgeSettings settings;
+  settings.thickness_mm = thickness_mm;
+  settings.card = false;
+  return edge_view(photo, guess_camera(photo), settings);
+}
+
 EdgeResult measure(const std::string& name, double thickness_mm) {
   const Photo photo = read_photo(kSource + "/sample-images/" + name + ".jpg");
   const CameraModel camera = read_camera_file(kSource + "/calibration/sample-phone.yml");
@@ -98,6 +106,22 @@ TEST(EdgeViewOutside, ScribeLinesOnDyeAreReadToTenMicrometres) {
 
 TEST(EdgeViewOutside, GroundEdgeIsReadToTwelveMicrometres) {
   expect_within("edge-ground-offcentre", Stage::ground, {0.012, 0.030, 0.008});
+}
+
+// The same photos with the card in them ignored and the lens guessed from EXIF or from nothing.
+TEST(EdgeViewOutside, QuickLooksWithoutTheCardHoldTheTruth) {
+  const struct {
+    const char* name;
+    double thickness_mm;
+  } photos[] = {{"edge-scribed-dye", 2.54},
+                {"edge-scribed-bare", 3.0},
+                {"edge-ground-offcentre", 2.54},
+                {"edge-usb", 3.0}};
+  for (const auto& photo : photos) {
+    const Comparison c = compare(quick_look(photo.name, photo.thickness_mm), truth_of(photo.name));
+    EXPECT_GT(c.stations, 90) << photo.name;
+    EXPECT_GE(c.held, 0.95) << photo.name;
+  }
 }
 
 // A false plunge reading ruins a blade: none, or one whose interval holds the scene's 0.70 mm.

@@ -73,6 +73,13 @@ TEST(TextClosedForm, AnUnresolvedVerdictSaysWhy) {
               AllOf(HasSubstr("not resolved by this photo"), HasSubstr("both sides of 0.041 mm")));
 }
 
+TEST(TextClosedForm, AQuickLookSaysSoFirst) {
+  EdgeResult result = test::result_of({});
+  EXPECT_EQ(edge_text(result, {}).find("no card"), std::string::npos);
+  result.pose.reset();
+  EXPECT_TRUE(edge_text(result, {}).starts_with("edge view, quick look, no card"));
+}
+
 TEST(TextBadInput, WhatWasNotSeenHasNoLine) {
   EdgeResult result = test::result_of({});
   result.line_gap_mm.reset();
