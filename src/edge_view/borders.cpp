@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include <opencv2/imgproc.hpp>
 
+#include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel::edge {
@@ -40,6 +42,15 @@ void vote(Votes& votes, const Eigen::Vector2d& at, const Eigen::Vector2d& gradie
   }
 }
 
+/// Empty: too far out for the lens model.
+std::optional<Eigen::Vector2d> on_plane(const CameraModel& camera, const Eigen::Vector2d& q_px) {
+  try {
+    return ray(camera, q_px).head<2>();
+  } catch (const Error&) {
+    return std::nullopt;
+  }
+}
+
 Votes votes_of(const cv::Mat& grey, const CameraModel& camera) {
   const double shrink =
       std::min(1.0, static_cast<double>(kLongSidePx) / std::max(grey.cols, grey.rows));
@@ -60,7 +71,9 @@ Votes votes_of(const cv::Mat& grey, const CameraModel& camera) {
       const auto size = static_cast<float>(gradient.norm());
       if (size < kLeastGradient) continue;
       const Eigen::Vector2d q_px((x + 0.5) / shrink - 0.5, (y + 0.5) / shrink - 0.5);
-      vote(votes, votes.scale_px * ray(camera, q_px).head<2>(), gradient, size);
+      if (const auto at = on_plane(camera, q_px)) {
+        vote(votes, votes.scale_px * *at, gradient, size);
+      }
     }
   }
   return votes;
