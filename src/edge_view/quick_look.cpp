@@ -215,7 +215,8 @@ Tilted line_of(const Candidate& found, const CameraModel& camera, const Photo& p
   return {line, std::sqrt(prior * (1.0 - weight))};
 }
 
-/// The same for whole pairs of borders found apart, of which several explain the photo.
+/// Whole pairs of borders that explain the photo about as well as the best: what that leaves
+/// unknown of the middle, standard uncertainty.
 double which_candidate_u_mm(const std::vector<Candidate>& candidates) {
   constexpr double kNearlyAsWell = 0.6;
   double farthest = 0.0;
@@ -417,6 +418,11 @@ void judge_sharpness(Metric& metric, const LaneImage& image, const StripFrame& f
   }
   const bool rims_read = blurs.size() >= kEnough;
   const double blur = rims_read ? std::max(median(blurs), inner_blur_px) : inner_blur_px;
+  if (blur > kMostBlurPx && inner_blur_px <= kMostBlurPx) {
+    throw Error("the borders taken for the flats' rims are " + std::to_string(blur).substr(0, 3) +
+                    " px soft while the edge is sharp: they lie deeper and are probably the jaws'",
+                "lay the edge card, or hold the camera so that both flats' rims show");
+  }
   if (blur > kMostBlurPx) {
     throw Error("the photo is blurred: borders are " + std::to_string(blur).substr(0, 4) +
                     " px soft, " + std::to_string(kMostBlurPx).substr(0, 3) +
