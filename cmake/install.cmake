@@ -3,7 +3,6 @@ include(CMakePackageConfigHelpers)
 set(package_dir ${CMAKE_INSTALL_LIBDIR}/cmake/evenbevel)
 install(TARGETS evenbevel EXPORT evenbevelTargets
   ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR} LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR})
-set_target_properties(evenbevel PROPERTIES INSTALL_RPATH $ORIGIN/evenbevel)
 install(DIRECTORY include/evenbevel DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
 install(FILES LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
 install(EXPORT evenbevelTargets NAMESPACE evenbevel:: DESTINATION ${package_dir})

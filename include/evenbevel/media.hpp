@@ -12,7 +12,9 @@ namespace evenbevel {
 
 // OpenCV's picture files, videos and windows. With them come some 250 shared libraries (GDAL,
 // FFmpeg, Qt) that take 110 ms to load, as long as measuring a photo. So they live in a module
-// library, evenbevel_media.so, which is loaded when the first of these functions is called.
+// library, evenbevel_media.so, which is loaded when the first of these functions is called: from
+// the folder of the program (or of libevenbevel.so), else from where it is installed relative to
+// that folder, else from the folder that evenbevel was configured to be installed in.
 // Phone photos (JPEG, HEIC) and reports do without.
 // Each function throws Error when that library is missing.
 

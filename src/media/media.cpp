@@ -5,22 +5,20 @@
 #include <dlfcn.h>
 
 #include "evenbevel/error.hpp"
+#include "media/library_path.hpp"
 #include "media/plugin.hpp"
 
 namespace evenbevel {
 namespace {
 
-/// By its bare name the library is found where the program's own run path says (beside it in the
-/// build folder, or in the library folder that it was installed with).
 void* open_library() {
-  for (const char* path : {"evenbevel_media.so", EVENBEVEL_MEDIA_INSTALLED}) {
-    void* library = dlopen(path, RTLD_NOW | RTLD_LOCAL);
-    if (library != nullptr) return library;
-  }
+  const std::filesystem::path path = media_library();
+  void* library = dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL);
+  if (library != nullptr) return library;
   const char* reason = dlerror();
   throw Error(
       std::string("the library for videos, windows and unusual pictures cannot be loaded: ") +
-          (reason != nullptr ? reason : "no reason given"),
+          (reason != nullptr ? reason : path.string()),
       "install evenbevel again; a JPEG photo can be measured without it");
 }
 

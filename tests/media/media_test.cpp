@@ -22,11 +22,11 @@ cv::Mat ramp() {
 }
 
 /// The process's memory map names every library that is loaded.
-bool loaded(const std::string& library) {
+bool loaded(const std::string& path) {
   std::ifstream maps("/proc/self/maps");
   std::ostringstream text;
   text << maps.rdbuf();
-  return text.str().find(library) != std::string::npos;
+  return text.str().find(path) != std::string::npos;
 }
 
 TEST(MediaClosedForm, PicturesComeBackAsTheyWere) {
@@ -34,7 +34,7 @@ TEST(MediaClosedForm, PicturesComeBackAsTheyWere) {
   const cv::Mat back = decode_picture(file, cv::IMREAD_UNCHANGED);
   EXPECT_EQ(back.type(), CV_16UC1);
   EXPECT_EQ(cv::norm(back, ramp(), cv::NORM_INF), 0.0);
-  EXPECT_TRUE(loaded("evenbevel_media.so"));
+  EXPECT_TRUE(loaded(PLUGIN));
 }
 
 TEST(MediaBadInput, WhatIsNoPictureIsEmpty) {
