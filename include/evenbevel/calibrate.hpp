@@ -64,9 +64,17 @@ struct LeftOut {
 struct CalibrationCoverage {
   static constexpr int kColumns = 9;
   static constexpr int kRows = 6;
-  std::array<int, kColumns * kRows> corners{};  ///< Row by row from the top left.
+  std::array<int, std::size_t{kColumns} * kRows> corners{};  ///< Row by row from the top left.
+
+  int& at(int row, int column) { return corners[index(row, column)]; }
+  int at(int row, int column) const { return corners[index(row, column)]; }
 
   double share() const;  ///< Of cells with a corner.
+
+ private:
+  static std::size_t index(int row, int column) {
+    return static_cast<std::size_t>(row) * kColumns + static_cast<std::size_t>(column);
+  }
 };
 
 struct CalibrationResult {

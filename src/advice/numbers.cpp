@@ -31,8 +31,8 @@ Printed printed(double value, double U, int most_decimals, const char* unit, Sig
   std::string number = fixed(value, decimals);
   if (sign == Sign::always && !number.starts_with('-')) number.insert(0, 1, '+');
   // An uncertainty is never printed as nothing.
-  const double shown_U = U > 0.0 ? std::max(U, last_place) : U;
-  return {number + unit, fixed(shown_U, decimals) + unit};
+  const double shown = U > 0.0 ? std::max(U, last_place) : U;
+  return {number + unit, fixed(shown, decimals) + unit};
 }
 
 }  // namespace

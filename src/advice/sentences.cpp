@@ -14,7 +14,7 @@ std::string length(const Measured& mm, LengthUnit unit) {
   return printed_length(size, unit).value;
 }
 
-std::string U95_words(const Measured& mm, LengthUnit unit) {
+std::string interval_words(const Measured& mm, LengthUnit unit) {
   return "U95 " + printed_length(mm, unit).U95;
 }
 
@@ -61,7 +61,7 @@ std::string take_off(const Zone& zone, Face face, const AdviceContext& context) 
 
 /// Both borders on their lines, or centred as far as the photo tells.
 std::string nothing_to_grind(const Zone& zone, const AdviceContext& context) {
-  const std::string U = " (" + U95_words(zone.mean.offset_mm, context.unit) + ")";
+  const std::string U = " (" + interval_words(zone.mean.offset_mm, context.unit) + ")";
   if (zone.mean.within_tolerance && !context.wanted_mm) {
     return capital(where(zone, context)) + " leave it: the edge is centred within " +
            format_length(*context.tolerance_mm, context.unit) + U + ".";
@@ -171,11 +171,11 @@ std::string scribe_sentence(const Zone& zone, const AdviceContext& context) {
   if (zone.mean.within_tolerance && (!context.wanted_mm || on_lines)) {
     return place + " grind to the lines: they are centred within " +
            format_length(*context.tolerance_mm, context.unit) + " (" +
-           U95_words(offset, context.unit) + ").";
+           interval_words(offset, context.unit) + ").";
   }
   if (on_lines) {
     return place + " the lines are as they should be, as far as this photo can tell (" +
-           U95_words(offset, context.unit) + ").";
+           interval_words(offset, context.unit) + ").";
   }
   const bool off_centre = standing(offset) != Standing::on_line;
   const std::string off = off_centre

@@ -23,8 +23,7 @@ int corners_in(const CalibrationCoverage& coverage, int third_column, int third_
   int sum = 0;
   for (int row = third_row * kHigh; row < (third_row + 1) * kHigh; ++row) {
     for (int column = third_column * kWide; column < (third_column + 1) * kWide; ++column) {
-      sum +=
-          coverage.corners[static_cast<std::size_t>(row * CalibrationCoverage::kColumns + column)];
+      sum += coverage.at(row, column);
     }
   }
   return sum;

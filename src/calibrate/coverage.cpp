@@ -17,7 +17,7 @@ void add_coverage(CalibrationCoverage& coverage, std::span<const Eigen::Vector2d
     };
     const int column = cell(q.x(), image_size.width, CalibrationCoverage::kColumns);
     const int row = cell(q.y(), image_size.height, CalibrationCoverage::kRows);
-    ++coverage.corners[static_cast<std::size_t>(row * CalibrationCoverage::kColumns + column)];
+    ++coverage.at(row, column);
   }
 }
 

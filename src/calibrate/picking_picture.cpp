@@ -19,7 +19,7 @@ void tint_seen_cells(cv::Mat& picture, const CalibrationCoverage& coverage) {
   cv::Mat tinted = picture.clone();
   for (int row = 0; row < kRows; ++row) {
     for (int column = 0; column < kColumns; ++column) {
-      if (coverage.corners[static_cast<std::size_t>(row * kColumns + column)] == 0) continue;
+      if (coverage.at(row, column) == 0) continue;
       const cv::Point from(column * picture.cols / kColumns, row * picture.rows / kRows);
       const cv::Point to((column + 1) * picture.cols / kColumns - 1,
                          (row + 1) * picture.rows / kRows - 1);

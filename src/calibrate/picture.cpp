@@ -110,7 +110,7 @@ void draw_cells(cairo_t* c, const Frame& frame, const CalibrationCoverage& cover
   const double h = frame.height / kRows;
   for (int row = 0; row < kRows; ++row) {
     for (int column = 0; column < kColumns; ++column) {
-      const int n = coverage.corners[static_cast<std::size_t>(row * kColumns + column)];
+      const int n = coverage.at(row, column);
       const double x = frame.left + column * w;
       const double y = frame.top + row * h;
       if (n == 0) {

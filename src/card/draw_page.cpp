@@ -5,7 +5,6 @@
 namespace evenbevel {
 namespace {
 
-constexpr double kMarkerShare = 0.75;
 constexpr double kTrim_mm[2] = {10.0, 15.0};  // rim left round the heel and the edge grid
 
 PageBox cell_box(const Drawing& drawing, CardLayout::Cell cell) {

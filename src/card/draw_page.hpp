@@ -23,8 +23,8 @@ struct Drawing {
 void draw_page(Pen& pen, const Drawing& drawing);
 
 /// Little pictures of the set-up. `top_left_mm` is theirs; about 116 x 26 mm and 60 x 34 mm.
-void sketch_edge_slot(Pen& pen, Eigen::Vector2d top_left_mm);
-void sketch_edge_setup(Pen& pen, Eigen::Vector2d top_left_mm);
-void sketch_heel_setup(Pen& pen, Eigen::Vector2d top_left_mm);
+void sketch_edge_slot(Pen& pen, const Eigen::Vector2d& top_left_mm);
+void sketch_edge_setup(Pen& pen, const Eigen::Vector2d& top_left_mm);
+void sketch_heel_setup(Pen& pen, const Eigen::Vector2d& top_left_mm);
 
 }  // namespace evenbevel

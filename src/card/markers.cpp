@@ -8,10 +8,11 @@
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "marker_bits.hpp"
+
 namespace evenbevel {
 namespace {
 
-constexpr double kMarkerShare = 0.75;        // marker side over pitch
 constexpr int kSmallSide_px = 1000;          // long side of the first, shrunken copy
 constexpr double kReadableMarker_px = 24.0;  // of smaller ones some are missed
 constexpr std::size_t kEnoughMarkers = 8;
@@ -44,6 +45,7 @@ cv::Mat shrunken(const cv::Mat& grey, int shrink) {
 
 double median_side_px(const std::vector<std::vector<cv::Point2f>>& corners) {
   std::vector<double> sides;
+  sides.reserve(corners.size());
   for (const std::vector<cv::Point2f>& quad : corners) {
     sides.push_back(std::sqrt(std::abs(cv::contourArea(quad))));
   }

@@ -81,7 +81,9 @@ double Pen::paragraph(std::string_view words, Eigen::Vector2d baseline_mm, doubl
   std::istringstream stream{std::string(words)};
   std::string line, word;
   while (stream >> word) {
-    const std::string longer = line.empty() ? word : line + " " + word;
+    std::string longer = line;
+    if (!line.empty()) longer += ' ';
+    longer += word;
     if (!line.empty() && text_width(longer, style) > width_mm) {
       text(line, baseline_mm, style);
       baseline_mm.y() += leading_mm;

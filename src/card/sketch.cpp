@@ -37,7 +37,7 @@ constexpr Ink kWhite{1.0, 1.0, 1.0};
 
 }  // namespace
 
-void sketch_edge_slot(Pen& pen, Eigen::Vector2d top_left_mm) {
+void sketch_edge_slot(Pen& pen, const Eigen::Vector2d& top_left_mm) {
   const Sketch sketch{pen, top_left_mm};
   sketch.frame(0.0, 2.0, 70.0, 20.0);
   sketch.box(2.5, 9.5, 65.0, 5.0, kLaneGreen);
@@ -53,7 +53,7 @@ void sketch_edge_slot(Pen& pen, Eigen::Vector2d top_left_mm) {
   sketch.label("10 mm left uncut", 6.5, 25.4);
 }
 
-void sketch_edge_setup(Pen& pen, Eigen::Vector2d top_left_mm) {
+void sketch_edge_setup(Pen& pen, const Eigen::Vector2d& top_left_mm) {
   const Sketch sketch{pen, top_left_mm};
   sketch.box(10.0, 22.0, 18.5, 14.0, kGrey);  // jaws
   sketch.box(31.5, 22.0, 18.5, 14.0, kGrey);
@@ -73,7 +73,7 @@ void sketch_edge_setup(Pen& pen, Eigen::Vector2d top_left_mm) {
   sketch.label("square-sided jaws", 61.0, 29.4);
 }
 
-void sketch_heel_setup(Pen& pen, Eigen::Vector2d top_left_mm) {
+void sketch_heel_setup(Pen& pen, const Eigen::Vector2d& top_left_mm) {
   const Sketch sketch{pen, top_left_mm};
   sketch.box(0.0, 28.0, 19.3, 12.0, kGrey);  // jaws
   sketch.box(20.7, 28.0, 19.3, 12.0, kGrey);
