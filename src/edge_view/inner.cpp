@@ -92,8 +92,9 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
       if (!usable(c)) continue;
       const int state = state_of(column, c);
       for (int d = -2; d <= 2; ++d) {
-        if (state + d < 0 || state + d >= states) continue;
-        float& cell = score[column][static_cast<std::size_t>(state + d)];
+        const int near = state + d;
+        if (near < 0 || near >= states) continue;
+        float& cell = score[column][static_cast<std::size_t>(near)];
         cell = std::max(cell, c.weight * (1.0F - 0.25F * static_cast<float>(std::abs(d))));
       }
     }

@@ -84,15 +84,15 @@ struct Hypothesis {
 std::vector<Hypothesis> most_voted(const std::vector<PairVote>& votes, const CoarseStrip& strip,
                                    const FlatsSearch& search, int most) {
   constexpr double kApartMm = 0.15;
-  const int turns = 2 * static_cast<int>(search.turn_rad / kTurnStepRad) + 1;
+  const int turns_each_way = static_cast<int>(search.turn_rad / kTurnStepRad);
   const double t_span = strip.dt_mm * strip.grey.rows;
   const int mids = static_cast<int>(t_span / kMidBinMm) + 1;
   const int widths =
       static_cast<int>((search.width_high_mm - search.width_low_mm) / kWidthBinMm) + 2;
   std::vector<std::pair<float, Hypothesis>> ranked;
   const cv::Mat kernel = (cv::Mat_<float>(3, 1) << 0.5F, 1.0F, 0.5F);
-  for (int turn = 0; turn < turns; ++turn) {
-    const double slope = (turn - turns / 2) * kTurnStepRad;
+  for (int turn = -turns_each_way; turn <= turns_each_way; ++turn) {
+    const double slope = turn * kTurnStepRad;
     cv::Mat cells = cv::Mat::zeros(mids, widths, CV_32F);
     for (const PairVote& vote : votes) {
       const double mid = 0.5 * (vote.low_mm + vote.high_mm) - slope * vote.s_mm - strip.t0_mm;
@@ -118,7 +118,8 @@ std::vector<Hypothesis> most_voted(const std::vector<PairVote>& votes, const Coa
   std::sort(ranked.begin(), ranked.end(),
             [](const auto& a, const auto& b) { return a.first > b.first; });
   std::vector<Hypothesis> best;
-  for (const auto& [sum, candidate] : ranked) {
+  for (const std::pair<float, Hypothesis>& entry : ranked) {
+    const Hypothesis& candidate = entry.second;
     const bool known = std::any_of(best.begin(), best.end(), [&](const Hypothesis& h) {
       return std::abs(h.mid_mm - candidate.mid_mm) < kApartMm &&
              std::abs(h.width_mm - candidate.width_mm) < kApartMm;
