@@ -46,7 +46,7 @@ fs::path media_library() {
   const std::vector<fs::path> folders = media_folders(own_folder());
   for (const fs::path& folder : folders) {
     std::error_code unreadable;
-    const fs::path library = folder / "evenbevel_media.so";
+    fs::path library = folder / "evenbevel_media.so";
     if (fs::is_regular_file(library, unreadable)) return library;
   }
   refuse(folders);
