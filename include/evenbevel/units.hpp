@@ -24,4 +24,9 @@ std::string format_length(double mm, LengthUnit unit);
 /// As format_length, always with a sign: "+0.031 mm".
 std::string format_signed_length(double mm, LengthUnit unit);
 
+/// A measurement's sentences speak mm: "stands 12 mm aside", "2-10 mm", "0.2 to 0.35 mm". In
+/// inches with two decimals more than the mm had, four at most, so that no precision is made up.
+/// Names stay: "the 200 mm bar", "35 mm equivalent".
+std::string sentence_in(LengthUnit unit, const std::string& sentence);
+
 }  // namespace evenbevel

@@ -145,8 +145,9 @@ std::vector<std::string> calibration_advice(const CalibrationResult& result) {
   advise_on_turns(result.views, advice);
   if (views < kWanted) {
     advice.push_back("Take " + std::to_string(kWanted - views) +
-                     " more photos: " + std::to_string(views) + " were used, " +
-                     std::to_string(kWanted) + " or more make the camera firmer.");
+                     (kWanted - views == 1 ? " more photo: " : " more photos: ") +
+                     std::to_string(views) + " were used, " + std::to_string(kWanted) +
+                     " or more make the camera firmer.");
   }
   return advice;
 }

@@ -190,7 +190,8 @@ void describe_views(const Work& work, CalibrationResult& result) {
     const int stray = static_cast<int>(view.points_px.size()) - used;
     if (stray > 0) {
       result.left_out.push_back(
-          {seen.name, stray, "do not fit: " + one_decimal(worst_unused_px(camera, view)) + " px"});
+          {seen.name, stray,
+           "miss by up to " + one_decimal(worst_unused_px(camera, view)) + " px"});
     }
     camera.photos.push_back({seen.name, used, seen.rms_px});
     camera.nearest_mm = std::min(camera.nearest_mm.value_or(seen.distance_mm), seen.distance_mm);

@@ -22,7 +22,7 @@ void leave_out_bad_views(Work& work) {
     const double limit_px = std::max(kHarmlessPx, kTimesTypical * median(scores));
     if (*worst <= limit_px) return;
     work.leave_out(static_cast<std::size_t>(worst - scores.begin()),
-                   "corners do not fit: " + one_decimal(*worst) + " px");
+                   "its corners miss by up to " + one_decimal(*worst) + " px");
     require_enough_views(work);
     adjust_robustly(work.adjustment);
   }

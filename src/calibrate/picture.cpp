@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kMargin = 30.0;
 constexpr double kHead = 110.0;
-constexpr double kFoot = 70.0;
+constexpr double kFoot = 100.0;
 constexpr double kLongestSide = 1100.0;  ///< Of the camera's picture, drawn.
 constexpr double kListWide = 520.0;
 constexpr double kLine = 26.0;
@@ -168,6 +168,44 @@ void draw_residuals(cairo_t* c, const Frame& frame, const CalibrationResult& res
   }
 }
 
+std::vector<cv::Point2f> outermost_px(const CalibrationResult& result) {
+  std::vector<cv::Point2f> corners;
+  for (const CalibratedView& view : result.views) {
+    for (const Eigen::Vector2d& q : view.points_px) {
+      corners.emplace_back(static_cast<float>(q.x()), static_cast<float>(q.y()));
+    }
+  }
+  std::vector<cv::Point2f> hull;
+  if (!corners.empty()) cv::convexHull(corners, hull);
+  return hull;
+}
+
+/// Share of the picture that the outermost corners enclose.
+double reach(const CalibrationResult& result) {
+  const std::vector<cv::Point2f> hull = outermost_px(result);
+  if (hull.size() < 3) return 0.0;
+  return cv::contourArea(hull) /
+         (static_cast<double>(result.camera.width_px) * result.camera.height_px);
+}
+
+void dashed(cairo_t* c) {
+  const double dash[] = {9.0, 6.0};
+  use(c, kInk);
+  cairo_set_line_width(c, 1.6);
+  cairo_set_dash(c, dash, 2, 0.0);
+  cairo_stroke(c);
+  cairo_set_dash(c, dash, 0, 0.0);
+}
+
+void draw_outermost(cairo_t* c, const Frame& frame, const CalibrationResult& result) {
+  cairo_new_path(c);
+  for (const cv::Point2f& q : outermost_px(result)) {
+    cairo_line_to(c, frame.x(q.x), frame.y(q.y));
+  }
+  cairo_close_path(c);
+  dashed(c);
+}
+
 void draw_head(cairo_t* c, const CalibrationResult& result) {
   int corners = 0;
   for (const CalibratedView& view : result.views)
@@ -183,8 +221,8 @@ void draw_head(cairo_t* c, const CalibrationResult& result) {
              std::to_string(camera.width_px) + " x " + std::to_string(camera.height_px) +
                  " px, focal length " + figure("%.1f", camera.fx_px) + " / " +
                  figure("%.1f px", camera.fy_px) + ", residuals " +
-                 figure("%.3f px RMS", camera.rms_px.value_or(0.0)) + ", seen in " +
-                 figure("%.0f %%", 100.0 * result.coverage.share()) + " of the cells");
+                 figure("%.3f px RMS", camera.rms_px.value_or(0.0)) + ", corners reach over " +
+                 figure("%.0f %%", 100.0 * reach(result)) + " of the picture");
 }
 
 void draw_legend(cairo_t* c, const Frame& frame, double factor, double longest_px) {
@@ -205,6 +243,17 @@ void draw_legend(cairo_t* c, const Frame& frame, double factor, double longest_p
   hatch(c, kMargin + 640.0, y - 18.0, 40.0, 22.0);
   use(c, kInk);
   write_text(c, kMargin + 690.0, y, 18.0, "no corner seen here");
+  const double below = y + 30.0;
+  use(c, kBlue, 0.36);
+  cairo_rectangle(c, kMargin, below - 16.0, 34.0, 20.0);
+  cairo_fill(c);
+  use(c, kInk);
+  write_text(c, kMargin + 44.0, below, 18.0, "the darker, the more corners");
+  cairo_move_to(c, kMargin + 320.0, below - 6.0);
+  cairo_rel_line_to(c, 44.0, 0.0);
+  dashed(c);
+  write_text(c, kMargin + 374.0, below, 18.0,
+             "outermost corners: beyond them the lens is only guessed");
 }
 
 double list_left(const Frame& frame) { return frame.left + frame.width + 40.0; }
@@ -291,6 +340,7 @@ cv::Mat coverage_picture(const CalibrationResult& result) {
   draw_head(c, result);
   draw_cells(c, frame, result.coverage);
   draw_residuals(c, frame, result, factor);
+  draw_outermost(c, frame, result);
   draw_legend(c, frame, factor, lengths.empty() ? 0.0 : lengths.back());
   draw_photo_bars(c, frame, result);
   draw_tilts(c, frame, result);

@@ -19,6 +19,7 @@ constexpr std::size_t kNeighbours = 4;   // markers that predict a corner
 constexpr double kReach_cells = 3.2;     // a marker further off says too little
 constexpr std::size_t kCardMarkers = 3;  // fewer are a stray reading unless corners stand by it
 constexpr std::size_t kOtherCardCorners = 4;
+constexpr int kOtherCardMarkers = 2;  // one may be a misreading
 
 // A card point near a corner, in cells from it, and where it is seen.
 struct Seen {
@@ -195,7 +196,9 @@ std::string counts(const FoundCard& card) {
          " markers";
 }
 
-bool is_in_view(const FoundCard& card) { return card.corners.size() >= kOtherCardCorners; }
+bool is_in_view(const FoundCard& card) {
+  return card.corners.size() >= kOtherCardCorners && card.markers >= kOtherCardMarkers;
+}
 
 }  // namespace
 

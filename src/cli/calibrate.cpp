@@ -108,10 +108,15 @@ void add_calibrate(CLI::App& app, int& exit_code) {
   command->add_option("--square", options->square, "Side of the chessboard's squares [25mm]")
       ->type_name("LENGTH");
   command->footer(
-      "Example:\n  evenbevel calibrate lens-photos/ -o phone.yml\n"
+      "Examples:\n"
+      "  evenbevel calibrate lens-photos/ -o phone.yml\n"
+      "  evenbevel calibrate lens-photos/ --printed-bar 199.4mm 199.1mm -o phone.yml\n"
+      "  evenbevel calibrate --camera 0 -o usb.yml\n"
+      "  evenbevel calibrate left*.jpg --chessboard 9x6 --square 25mm -o other.yml\n\n"
       "Take 12 or more sharp photos with the card filling the picture, tilted by 20 to 45 degrees\n"
       "in different directions, some with the card in the corners, at the distance and focus at\n"
-      "which you will measure.");
+      "which you will measure. Exit code: 0 done, 2 wrong use, 3 the photos will not do.\n\n" +
+      help_cautions());
   command->callback([options, &exit_code] { exit_code = run_calibrate(*options); });
 }
 

@@ -80,7 +80,10 @@ void add_card(CLI::App& app, int& exit_code) {
   card->add_option("--format", options->format, "When the file's ending does not say it")
       ->type_name("pdf|svg|png")
       ->transform(CLI::IsMember(keys(kFormats), CLI::ignore_case).description(""));
-  card->footer("Example:\n  evenbevel card edge -o edge.pdf --sheet letter");
+  card->footer(
+      "Examples:\n  evenbevel card edge -o edge.pdf --sheet letter\n  evenbevel card lens -o "
+      "lens.svg\n\n" +
+      help_cautions());
   card->callback([options, &exit_code] { exit_code = run_card(*options); });
 }
 

@@ -124,6 +124,14 @@ int run_one(const EdgeOptions& options, const EdgeSettings& settings,
   return exit_code_of(measured.verdict);
 }
 
+LengthUnit unit_of(const EdgeOptions& options) {
+  return options.units == "in" ? LengthUnit::inch : LengthUnit::mm;
+}
+
+Error in_unit(const Error& error, LengthUnit unit) {
+  return {sentence_in(unit, error.what()), sentence_in(unit, error.do_next())};
+}
+
 struct Row {
   std::string name, verdict, offset, worst;
 };
@@ -171,7 +179,8 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
                       with_u(measured.result.centreline_offset_mm),
                       with_u(measured.result.centreline_offset_worst_mm)});
       worst_code = std::max(worst_code, exit_code_of(measured.verdict));
-    } catch (const Error& e) {
+    } catch (const Error& in_mm) {
+      const Error e = in_unit(in_mm, report.unit);
       std::cerr << path.string() << ": " << e.what() << "\n  do: " << e.do_next() << '\n';
       rows.push_back({path.string(), "not measured", e.what(), ""});
     }
@@ -182,7 +191,7 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
 }
 
 int run_edge(const EdgeOptions& options) {
-  const LengthUnit unit = options.units == "in" ? LengthUnit::inch : LengthUnit::mm;
+  const LengthUnit unit = unit_of(options);
   const EdgeSettings settings = edge_settings(options, unit);
   const ReportSettings report = report_settings(options, unit);
   if (options.photos.empty() == options.camera_source.empty()) {
@@ -216,10 +225,8 @@ std::string footer() {
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
       "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n"
       "Exit code: 0 measured (within --tolerance, or none given), 1 outside or not resolved,\n"
-      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n\n"
-      "Cautions:\n";
-  for (const std::string& caution : cautions()) text += "  " + caution + '\n';
-  return text;
+      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n\n";
+  return text + help_cautions();
 }
 
 }  // namespace
@@ -270,7 +277,13 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       ->check(CLI::Range(1, 256))
       ->capture_default_str();
   edge->add_flag("--each", options->each, "One report for each of several unrelated photos");
-  edge->callback([options, &exit_code] { exit_code = run_edge(*options); });
+  edge->callback([options, &exit_code] {
+    try {
+      exit_code = run_edge(*options);
+    } catch (const Error& e) {
+      throw in_unit(e, unit_of(*options));
+    }
+  });
 }
 
 }  // namespace evenbevel::cli

@@ -29,6 +29,14 @@ int main(int argc, char** argv) {
   CLI::App app{"evenbevel: a camera and a printed card as a gauge for knife grinding"};
   app.set_version_flag("--version", "evenbevel " EVENBEVEL_VERSION);
   app.require_subcommand(1);
+  app.footer(
+      "A new camera, then every knife:\n"
+      "  evenbevel card lens -o lens.pdf              print it, take 12 photos of it\n"
+      "  evenbevel calibrate lens-photos/ -o phone.yml\n"
+      "  evenbevel card edge -o edge.pdf              print it, cut its slot\n"
+      "  evenbevel edge blade.jpg --thickness 2.54mm --camera-file phone.yml -o out/\n"
+      "'evenbevel COMMAND --help' says more.\n\n" +
+      evenbevel::cli::help_cautions());
   int exit_code = 0;
   evenbevel::cli::add_card(app, exit_code);
   evenbevel::cli::add_calibrate(app, exit_code);

@@ -123,6 +123,11 @@ std::string provenance(const EdgeResult& result, const EdgeSettings& with, const
   return html + "</table>\n";
 }
 
+std::vector<std::string> in_unit(LengthUnit unit, std::vector<std::string> sentences) {
+  for (std::string& sentence : sentences) sentence = sentence_in(unit, sentence);
+  return sentences;
+}
+
 }  // namespace
 
 std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_with,
@@ -140,14 +145,14 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
   html += "<main>\n<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
   html += summary(result, settings);
   html += "<p>" + escaped(sentence("verdict: " + verdict_sentence(result, settings))) + "</p>\n";
-  html += section("Warnings", list(all_warnings(result, photo)));
+  html += section("Warnings", list(in_unit(settings.unit, all_warnings(result, photo))));
   html +=
       "<figure>\n<img alt=\"The blade's edge, straightened and enlarged, with its traces, "
       "middle line and offset\" src=\"data:image/jpeg;base64," +
       base64(picture_jpeg) + "\">\n</figure>\n";
   html += section("Offset along the blade", offset_svg(result, settings));
   html += section("What to do", list(advice));
-  html += section("A better photo", list(result.advice));
+  html += section("A better photo", list(in_unit(settings.unit, result.advice)));
   html += section("How to read it", how_to_read());
   html += section("Where the uncertainty comes from", budget_html(result, settings.unit));
   html += section("Stations", station_table_html(result, settings.unit));

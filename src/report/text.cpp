@@ -64,9 +64,9 @@ bool on_terminal(const EdgeQuantity& quantity) {
   return std::find(shown.begin(), shown.end(), quantity.name) != shown.end();
 }
 
-std::string warnings_text(const EdgeResult& result) {
+std::string warnings_text(const EdgeResult& result, LengthUnit unit) {
   if (result.warnings.empty()) return "";
-  std::string text = result.warnings.front();
+  std::string text = sentence_in(unit, result.warnings.front());
   const std::size_t more = result.warnings.size() - 1;
   if (more > 0) text += " (and " + std::to_string(more) + " more in the report)";
   return wrapped("warning: ", text);
@@ -87,8 +87,8 @@ std::string edge_text(const EdgeResult& result, const ReportSettings& settings) 
   text += wrapped("verdict: ", verdict_sentence(result, settings));
   text += wrapped(
       "do: ", edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, unit).front());
-  if (!result.advice.empty()) text += wrapped("photo: ", result.advice.front());
-  return text + warnings_text(result);
+  if (!result.advice.empty()) text += wrapped("photo: ", sentence_in(unit, result.advice.front()));
+  return text + warnings_text(result, unit);
 }
 
 }  // namespace evenbevel

@@ -4,6 +4,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <regex>
 #include <utility>
 
 namespace evenbevel {
@@ -92,6 +93,12 @@ std::string fixed(double amount, int decimals) {
   return {digits.data(), end};
 }
 
+std::string inches_of(const std::string& mm) {
+  const std::size_t point = mm.find('.');
+  const int decimals = point == std::string::npos ? 0 : static_cast<int>(mm.size() - point - 1);
+  return fixed(std::stod(mm) / kMmPerInch, std::min(decimals + 2, 4));
+}
+
 }  // namespace
 
 std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare) {
@@ -112,6 +119,22 @@ std::string format_length(double mm, LengthUnit unit) {
       unit == LengthUnit::mm ? fixed(mm, 3) + " mm" : fixed(mm / kMmPerInch, 4) + " in";
   const bool rounds_to_zero = text.find_first_of("123456789?n") >= text.find(' ');
   return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
+}
+
+std::string sentence_in(LengthUnit unit, const std::string& sentence) {
+  if (unit == LengthUnit::mm) return sentence;
+  static const std::regex lengths(
+      R"((\d+(\.\d+)?)((-| to | and )(\d+(\.\d+)?))? mm\b(?! bar| equi))");
+  std::string out;
+  auto rest = sentence.cbegin();
+  for (std::sregex_iterator at(sentence.begin(), sentence.end(), lengths), end; at != end; ++at) {
+    out.append(rest, (*at)[0].first);
+    out += inches_of((*at)[1]);
+    if ((*at)[3].matched) out += (*at)[4].str() + inches_of((*at)[5]);
+    out += " in";
+    rest = (*at)[0].second;
+  }
+  return out.append(rest, sentence.cend());
 }
 
 std::string format_signed_length(double mm, LengthUnit unit) {

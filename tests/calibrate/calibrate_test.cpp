@@ -173,7 +173,7 @@ TEST(CalibrateProperty, ABadPhotoIsNamedAndLeftOut) {
     const LeftOut* out = find_left_out(result, "zoomed.jpg");
     ASSERT_NE(out, nullptr) << "scene " << scene;
     EXPECT_EQ(out->corners, 0);
-    EXPECT_THAT(out->reason, HasSubstr("corners do not fit: "));
+    EXPECT_THAT(out->reason, HasSubstr("its corners miss by up to "));
     EXPECT_EQ(result.views.size(), 10U);
     for (const CalibratedView& view : result.views) EXPECT_NE(view.name, "zoomed.jpg");
   }
@@ -191,7 +191,7 @@ TEST(CalibrateProperty, StrayCornersAreLeftOutAndTheCameraStays) {
   const LeftOut* out = find_left_out(result, views[2].name);
   ASSERT_NE(out, nullptr);
   EXPECT_EQ(out->corners, 2);
-  EXPECT_EQ(out->reason, "do not fit: 41.2 px");  // hypot(40, 10)
+  EXPECT_EQ(out->reason, "miss by up to 41.2 px");  // hypot(40, 10)
   ASSERT_NE(find_left_out(result, views[6].name), nullptr);
   EXPECT_EQ(result.left_out.size(), 2U);
 }

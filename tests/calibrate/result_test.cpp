@@ -86,13 +86,13 @@ TEST(CalibrationAdviceProperty, EmptyPartsOfThePictureAreNamed) {
 
 TEST(CalibrationTextProperty, ValuesComeWithTheirUncertaintyAndWhatWasLeftOut) {
   CalibrationResult result = good_result();
-  result.left_out = {{"soft.jpg", 0, "blurred"}, {"b.jpg", 2, "do not fit: 3.1 px"}};
+  result.left_out = {{"soft.jpg", 0, "blurred"}, {"b.jpg", 2, "miss by up to 3.1 px"}};
   const std::string text = calibration_text(result);
   EXPECT_THAT(text, HasSubstr("1600 x 1200 px"));
   EXPECT_THAT(text, HasSubstr("focal length x    13"));
   EXPECT_THAT(text, HasSubstr(" px, u 0."));
   EXPECT_THAT(text, HasSubstr("soft.jpg: blurred"));
-  EXPECT_THAT(text, HasSubstr("2 corners (b.jpg, 2: do not fit: 3.1 px)"));
+  EXPECT_THAT(text, HasSubstr("2 corners (b.jpg, 2: miss by up to 3.1 px)"));
   EXPECT_THAT(text, HasSubstr("in 14 photos"));
 }
 

@@ -36,10 +36,17 @@ TEST(TextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
 TEST(TextClosedForm, InchesHaveFourDecimals) {
   const std::string text =
       text_of({.offset_mm = 0.0508, .offset_end_mm = 0.0508}, {.unit = LengthUnit::inch});
-  // Sentences about the photo are the measurement's own.
-  const std::string ours = text.substr(0, text.find("photo: "));
-  EXPECT_THAT(ours, AllOf(HasSubstr("+0.0020 in"), HasSubstr("U95 0.0003 in")));
-  EXPECT_THAT(ours, Not(HasSubstr(" mm")));
+  EXPECT_THAT(text, AllOf(HasSubstr("+0.0020 in"), HasSubstr("U95 0.0003 in")));
+  EXPECT_THAT(text, Not(HasSubstr(" mm")));
+}
+
+TEST(TextClosedForm, NoSentenceSpeaksMillimetresWhenInchesAreAsked) {
+  EdgeResult result = test::result_of({});
+  result.advice = {"Move the camera 12 mm toward the left face."};
+  result.warnings = {"The camera stands 30.5 mm aside."};
+  const std::string text = edge_text(result, {.unit = LengthUnit::inch, .tolerance_mm = 0.05});
+  EXPECT_THAT(text, AllOf(HasSubstr("camera 0.47 in toward"), HasSubstr("stands 1.201 in aside")));
+  EXPECT_THAT(text, Not(HasSubstr(" mm")));
 }
 
 TEST(TextClosedForm, AnUncertaintyIsNeverPrintedAsNothing) {

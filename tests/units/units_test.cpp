@@ -72,6 +72,20 @@ TEST(UnitsClosedForm, ZeroHasNoMinus) {
   EXPECT_EQ(format_signed_length(-0.0001, LengthUnit::mm), "+0.000 mm");
 }
 
+TEST(UnitsClosedForm, SentencesSpeakTheDisplayUnit) {
+  const std::string text = "Let 2-10 mm stand proud, 0.508 mm of 12.7 mm; 0.2 to 0.35 mm wide.";
+  EXPECT_EQ(sentence_in(LengthUnit::mm, text), text);
+  EXPECT_EQ(sentence_in(LengthUnit::inch, text),
+            "Let 0.08-0.39 in stand proud, 0.0200 in of 0.500 in; 0.008 to 0.0138 in wide.");
+}
+
+TEST(UnitsClosedForm, NamesKeepTheirMillimetres) {
+  for (const char* text : {"the 200 mm bar", "26 mm equivalent", "for example 0.100in or 2.54mm",
+                           "3 photos, 40 corners, 12 mmm", ""}) {
+    EXPECT_EQ(sentence_in(LengthUnit::inch, text), text);
+  }
+}
+
 TEST(UnitsProperty, PrintedLengthsReadBackToTheLastDigit) {
   for (int scene = 0; scene < 200; ++scene) {
     std::mt19937_64 rng = test::seeded("UnitsProperty", scene);
