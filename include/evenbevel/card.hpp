@@ -73,6 +73,7 @@ struct FoundCard {
   std::vector<CardCorner> corners;
   int markers = 0;          ///< How many of its markers were read.
   double spacing_px = 0.0;  ///< Median distance between neighbouring corners.
+  double softness_px = 0.0;  ///< Median over the corners: how far their borders are spread, RMS.
 };
 
 /// Finds every kind of card in the picture. Markers are read in a shrunken copy; corners are
@@ -110,5 +111,11 @@ struct CardPose {
 /// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with
 /// figures).
 CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);
+
+/// Compares the corners found with those that the pose puts into the picture: a pose from half a
+/// card says little about the other half, and something is in the way.
+/// @throws Error  Fewer than 60 % of them, with counts: blurred, or half hidden.
+void require_uncovered(const FoundCard& card, const CameraModel& camera, const PrintScale& scale,
+                       const CardPose& pose);
 
 }  // namespace evenbevel

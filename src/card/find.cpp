@@ -186,6 +186,7 @@ FoundCard refine_card(const cv::Mat& grey, const CardMarkers& found) {
       without_odd_ones(refine_all(grey, card_layout(found.kind), found.markers));
   for (const Candidate& candidate : corners) card.corners.push_back(candidate.corner);
   card.spacing_px = median_of(corners, &Candidate::spacing_px);
+  card.softness_px = median_of(corners, &Candidate::edge_width_px);
   return card;
 }
 
@@ -194,6 +195,40 @@ std::string quoted(CardKind kind) { return std::string(name(kind)) + " card"; }
 std::string counts(const FoundCard& card) {
   return std::to_string(card.corners.size()) + " corners and " + std::to_string(card.markers) +
          " markers";
+}
+
+/// What may have hidden the card, if the picture is nearly black or mostly white.
+std::optional<Error> light_fault(const cv::Mat& grey, const std::string& found) {
+  constexpr int kDark = 50;  // of 255: printed white is brighter in any usable photo
+  constexpr int kWhite = 250;
+  constexpr double kMostWhite = 0.5;
+  std::array<std::size_t, 256> counts{};
+  for (int row = 0; row < grey.rows; ++row) {
+    const uchar* levels = grey.ptr<uchar>(row);
+    for (int column = 0; column < grey.cols; ++column) ++counts[levels[column]];
+  }
+  const auto all = static_cast<double>(grey.total());
+  double white = 0.0, brighter = 0.0;
+  for (int level = kWhite; level < 256; ++level) {
+    white += static_cast<double>(counts[static_cast<std::size_t>(level)]) / all;
+  }
+  int brightest = 255;  // but for 1 % of the picture
+  while (brightest > 0) {
+    brighter += static_cast<double>(counts[static_cast<std::size_t>(brightest)]) / all;
+    if (brighter > 0.01) break;
+    --brightest;
+  }
+  if (brightest < kDark) {
+    return Error(found + "; the photo is under-exposed: its bright parts reach " +
+                     std::to_string(brightest) + " of 255",
+                 "give it more light or turn the exposure up, and take the photo again");
+  }
+  if (white > kMostWhite) {
+    return Error(found + "; the photo is over-exposed: " +
+                     std::to_string(static_cast<int>(100.0 * white)) + " % of it is pure white",
+                 "turn the exposure down or move the light, and take the photo again");
+  }
+  return std::nullopt;
 }
 
 bool is_in_view(const FoundCard& card) {
@@ -233,14 +268,17 @@ FoundCard require_card(const cv::Mat& grey, CardKind wanted, int needed_corners)
         "use the " + quoted(wanted) + ", or the command that goes with the " + quoted(other->kind));
   }
   if (own == nullptr) {
-    throw Error("no " + quoted(wanted) + " found in the picture: 0 corners, " +
-                    std::to_string(needed_corners) + " are needed",
-                "lay the printed " + quoted(wanted) +
-                    " flat in view, in even light and in focus, with its pattern uncovered");
+    const std::string found = "no " + quoted(wanted) + " found in the picture: 0 corners, " +
+                              std::to_string(needed_corners) + " are needed";
+    if (const std::optional<Error> fault = light_fault(grey, found)) throw Error(*fault);
+    throw Error(found, "lay the printed " + quoted(wanted) +
+                           " flat in view, in even light and in focus, with its pattern uncovered");
   }
   if (static_cast<int>(own->corners.size()) < needed_corners) {
-    throw Error("the " + quoted(wanted) + " shows " + counts(*own) + ", " +
-                    std::to_string(needed_corners) + " corners are needed",
+    const std::string found = "the " + quoted(wanted) + " shows " + counts(*own) + ", " +
+                              std::to_string(needed_corners) + " corners are needed";
+    if (const std::optional<Error> fault = light_fault(grey, found)) throw Error(*fault);
+    throw Error(found,
                 "bring more of the card into view and into focus, with nothing lying on its "
                 "pattern and no glare on it");
   }

@@ -80,11 +80,12 @@ double most_rms_px(const CameraModel& camera, double spacing_px) {
   return camera.guessed ? std::max(4.0, 0.10 * spacing_px) : std::max(1.0, 0.015 * spacing_px);
 }
 
-void require_flat(CardKind kind, const Bend& bend) {
+void require_flat(CardKind kind, const Bend& bend, std::size_t corners) {
   if (bend.height_mm < kMostBend_mm || bend.height_mm < kSureBend * bend.u_mm) return;
-  throw Error(card_name(kind) + " is bent by " + rounded(bend.height_mm, 1) + " mm (" +
-                  (bend.middle_up ? "its middle" : "its rim") + " stands up), " +
-                  rounded(kMostBend_mm, 1) + " mm is the most allowed",
+  throw Error(card_name(kind) + " is bent: over the " + std::to_string(corners) +
+                  " corners found " + (bend.middle_up ? "its middle" : "its rim") +
+                  " stands up by " + rounded(bend.height_mm, 1) + " mm, " +
+                  rounded(kMostBend_mm, 1) + " mm or less is needed",
               "glue the card on flat board and lay it flat, then take the photo again");
 }
 
@@ -168,14 +169,55 @@ CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all) {
   return pose;
 }
 
+/// Corners whose places lie in the picture, far enough from its border to be found.
+int corners_in_picture(const FoundCard& card, const CameraModel& camera, const PrintScale& scale,
+                       const CardPose& pose) {
+  const double margin_px = 0.6 * card.spacing_px;
+  const double width = camera.width_px, height = camera.height_px;
+  int count = 0;
+  for (const Eigen::Vector2d& nominal_mm : card_layout(card.kind).corners_mm) {
+    const Point<Camera> p_camera =
+        pose.T_camera_card *
+        Point<Card>{{nominal_mm.x() * scale.along, nominal_mm.y() * scale.across, 0.0}};
+    if (p_camera.mm.z() <= 0.0) continue;
+    const Eigen::Vector2d q_px = project(camera, p_camera);
+    const bool inside = q_px.x() > margin_px && q_px.x() < width - margin_px &&
+                        q_px.y() > margin_px && q_px.y() < height - margin_px;
+    if (inside) ++count;
+  }
+  return count;
+}
+
 }  // namespace
+
+void require_uncovered(const FoundCard& card, const CameraModel& camera, const PrintScale& scale,
+                       const CardPose& pose) {
+  constexpr double kLeastShare = 0.6;
+  constexpr double kSoft_px = 2.5;
+  const int expected = corners_in_picture(card, camera, scale, pose);
+  const int needed = static_cast<int>(std::ceil(kLeastShare * expected));
+  const auto found = static_cast<int>(card.corners.size());
+  if (found >= needed) return;
+  const std::string counts = std::to_string(found) + " corners of " + std::to_string(expected) +
+                             " in the picture were found, " + std::to_string(needed) +
+                             " are needed";
+  if (card.softness_px > kSoft_px) {
+    throw Error("the photo is blurred: the borders of " + card_name(card.kind) + " are " +
+                    rounded(card.softness_px, 1) + " px soft; " + counts,
+                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+                "more light, and take the photo again");
+  }
+  throw Error(card_name(card.kind) + " is half hidden: " + counts,
+              "take away what lies on the card, and glare and shadows from it, then take the photo "
+              "again");
+}
 
 CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale) {
   const std::vector<CardSighting> sightings = sightings_of(card, scale);
   require_enough(card.kind, sightings);
   const Pose T_robust = fit_plane_pose(camera, sightings, true);
   const Bend bend = measure_bend(camera, sightings, T_robust);
-  require_flat(card.kind, bend);
+  require_flat(card.kind, bend, sightings.size());
   const Fit fit = fit_without_strays(camera, sightings, T_robust);
   require_enough(card.kind, fit.used);
   CardPose pose = summarise(camera, fit, sightings.size());

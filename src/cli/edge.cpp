@@ -164,12 +164,12 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
              const EdgeSettings& settings, const ReportSettings& report) {
   std::vector<Row> rows;
   std::vector<std::string> taken;
-  int worst_code = 0, measured_count = 0;
+  constexpr int kNotMeasurable = 3;
+  int worst_code = 0;
   for (const std::filesystem::path& path : photos) {
     const std::string folder = report_folder(options.folder, path, taken);
     try {
       const Measurement measured = measure(read_photo(path), options, settings, report, folder);
-      ++measured_count;
       const auto with_u = [&](const std::optional<Measured>& m) {
         if (!m) return std::string("-");
         return format_signed_length(m->value, report.unit) + "  U95 " +
@@ -183,11 +183,11 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
       const Error e = in_unit(in_mm, report.unit);
       std::cerr << path.string() << ": " << e.what() << "\n  do: " << e.do_next() << '\n';
       rows.push_back({path.string(), "not measured", e.what(), ""});
+      worst_code = kNotMeasurable;
     }
   }
   print_table(rows);
-  constexpr int kNotMeasurable = 3;
-  return measured_count == 0 ? kNotMeasurable : worst_code;
+  return worst_code;
 }
 
 int run_edge(const EdgeOptions& options) {
@@ -200,7 +200,7 @@ int run_edge(const EdgeOptions& options) {
   if (!options.camera_source.empty()) return run_one(options, settings, report);
   std::vector<std::filesystem::path> photos;
   for (const std::string& photo : options.photos) {
-    if (options.each) {
+    if (options.each && std::filesystem::is_directory(photo)) {
       const auto files = photo_files(photo);
       photos.insert(photos.end(), files.begin(), files.end());
     } else {
@@ -225,7 +225,8 @@ std::string footer() {
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
       "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n"
       "Exit code: 0 measured (within --tolerance, or none given), 1 outside or not resolved,\n"
-      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n\n";
+      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n"
+      "With --each: the highest of all photos.\n\n";
   return text + help_cautions();
 }
 

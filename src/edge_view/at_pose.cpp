@@ -19,6 +19,7 @@
 #include "plunge.hpp"
 #include "quick_look.hpp"
 #include "readings.hpp"
+#include "refusals.hpp"
 #include "strip.hpp"
 #include "summary.hpp"
 
@@ -109,18 +110,6 @@ double disagreement_mm(const LaneImage& image, const StripFrame& frame, const In
   return 0.5 * largest;
 }
 
-/// An offset that the eye would see at once is a border taken for another.
-void require_plausible(const EdgeResult& result, double thickness_mm) {
-  constexpr double kMostShare = 0.12;
-  if (!result.centreline_offset_worst_mm) return;
-  const double worst = std::abs(result.centreline_offset_worst_mm->value);
-  if (worst <= kMostShare * thickness_mm) return;
-  throw Error("the borders found would put the edge " + in_mm(worst) +
-                  " off the middle, so far that they are probably not the blade's",
-              "check --thickness and --stage, light the flats' rims so that they stand out from "
-              "the jaws, and take the photo again");
-}
-
 void mirror(std::vector<BandReadings>& bands) {
   std::reverse(bands.begin(), bands.end());
   const auto flip = [](std::optional<Reading>& r) {
@@ -150,53 +139,6 @@ CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mir
           .height_mm = at.z(),
           .u_t_mm = std::sqrt(std::max(covariance(1, 1), 0.0)),
           .u_height_mm = std::sqrt(std::max(covariance(2, 2), 0.0))};
-}
-
-[[noreturn]] void fail_without_blade(const LaneImage& image, const StripFrame& on_lane,
-                                     const std::pair<double, double>& stretch,
-                                     const FlatsSearch& search, const std::optional<CardLook>& look,
-                                     const EdgeSettings& settings) {
-  if (look && look->white > 0.95) {
-    throw Error("the photo is over-exposed: the card's paper is pure white",
-                "turn the exposure down or move the light, and take the photo again");
-  }
-  const auto found_for = [&](double low_mm, double high_mm) -> std::optional<double> {
-    FlatsSearch other = search;
-    other.width_low_mm = low_mm;
-    other.width_high_mm = high_mm;
-    const auto blade = find_blade(image, locate(image, on_lane, stretch, other, 25.0), stretch,
-                                  settings, look ? look->blur_px : kUsualBlurPx);
-    if (!blade) return std::nullopt;
-    const FlatsPair& flats = blade->at.flats;
-    return flats.width_mm(0.5 * (flats.s_begin_mm + flats.s_end_mm));
-  };
-  const struct {
-    double factor;
-    const char* meant;
-  } units[] = {{25.4, "inches"},
-               {1.0 / 25.4, "millimetres, not inches"},
-               {0.0254, "thousandths of an inch"},
-               {1.0 / 0.0254, "millimetres, not thou"}};
-  for (const auto& unit : units) {
-    const double thickness = settings.thickness_mm * unit.factor;
-    if (thickness < 0.8 || thickness > 9.0) continue;
-    if (found_for(0.975 * thickness, 1.06 * thickness)) {
-      throw Error("the thickness given, " + in_mm(settings.thickness_mm, 3) +
-                      ", does not fit the blade in the photo, but " + in_mm(thickness) + " would",
-                  "the number was probably in " + std::string(unit.meant) +
-                      ": write the unit with it, for example 0.100in or 2.54mm");
-    }
-  }
-  if (const auto width = found_for(1.0, 6.5)) {
-    throw Error("the thickness given, " + in_mm(settings.thickness_mm, 3) +
-                    ", and the card's scale disagree: the blade looks " + in_mm(*width) + " thick",
-                "measure the stock again and mind the unit; check the card's printed bar with "
-                "calipers (--printed-bar) and that the card lies flat");
-  }
-  throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
-              "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
-              "out of the slot, and light it so that its rims and lines show; if they do show, "
-              "name the stage with --stage");
 }
 
 EdgeTrace trace_of(const std::vector<BandReadings>& bands,
@@ -261,12 +203,12 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                 "more light, and take the photo again");
   }
 
-  // A rim's broken corner shows up to a pixel inside of it.
+  // A rim shows up to a pixel inside of its place (broken corner) or outside (tone curve, blur).
   const double flank_mm = 1.0 / px_per_mm;
   const double lowest = settings.edge_height_mm ? *settings.edge_height_mm - 2.5 : kLowestRimMm;
-  const double highest = settings.edge_height_mm ? *settings.edge_height_mm + 1.0 : kHighestRimMm;
+  const double highest = settings.edge_height_mm ? *settings.edge_height_mm + 2.5 : kHighestRimMm;
   FlatsSearch search{.width_low_mm = apparent(settings.thickness_mm, lowest, on_lane) - flank_mm,
-                     .width_high_mm = apparent(settings.thickness_mm, highest, on_lane)};
+                     .width_high_mm = apparent(settings.thickness_mm, highest, on_lane) + flank_mm};
   if (look) {
     const double black = std::max(look->black, 1e-4);
     search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
@@ -280,8 +222,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
       find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
                  look ? look->blur_px : kUsualBlurPx);
   if (!blade && stand_in) fail_quick_look();
-  if (!blade) fail_without_blade(image, on_lane, stretch, search, look, settings);
+  if (!blade) fail_without_blade({image, on_lane, stretch, search, look, settings});
   const Located& at = blade->at;
+  require_no_bare_lane(photo.pixels, at, blade->inner.trace);
   FlatsPair flats = at.flats;
   Inner inner = blade->inner;
   const BladeExtent extent =
@@ -313,6 +256,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
 
+  require_exposed(bands);
   double rival_u_mm = 0.0;
   if (stand_in) {
     rival_u_mm = std::hypot(
@@ -323,11 +267,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
-  if (settings.tip && handle != 0 && *settings.tip != tip_seen) {
-    result.warnings.push_back(
-        "The plunge lines say that the tip points the other way than --tip: "
-        "check which face is which.");
-  }
+  if (settings.tip && handle != 0 && *settings.tip != tip_seen) fail_with_tip(*settings.tip);
   const bool mirrored = result.tip == Tip::left;
   if (mirrored) mirror(bands);
   const CameraPlace place = camera_place(at.frame, pose, mirrored);
@@ -416,6 +356,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     result.pose = pose;
   }
   summarise(result, metric);
+  if (result.pose) require_agreement(metric, place.height_mm, settings);
   require_plausible(result, settings.thickness_mm);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
     throw Error("the edge could be measured at too few places: " +
@@ -427,6 +368,12 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (handle != 0 && !result.plunge_mismatch_mm) {
     result.warnings.push_back(
         "The plunge lines do not show clearly enough to be measured: light them from the side.");
+    if (!settings.tip) {
+      result.warnings.push_back(std::string("The tip is taken to point ") +
+                                (result.tip == Tip::left ? "left" : "right") +
+                                " on the upright card, from where the ground edge ends. If it does "
+                                "not, give --tip: left and right faces change places.");
+    }
   }
   if (stand_in) add_quick_look_words(result, camera, photo, settings.stage.has_value());
   return result;

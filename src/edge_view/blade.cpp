@@ -151,7 +151,7 @@ std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
 std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
                                 const std::pair<double, double>& stretch,
                                 const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kLeastScore = 0.1;    // Below this the flats are a guess.
+  constexpr double kLeastScore = 0.35;   // Below this the flats are a guess.
   constexpr double kNearlyAsWell = 0.8;  // Of the best one's score.
   struct Contender {
     Located place;
@@ -173,8 +173,9 @@ std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> pla
     if (contenders[i].score < kNearlyAsWell * contenders.front().score) break;
     rivals.push_back(std::move(contenders[i].place.flats));
   }
+  const double best_score = contenders.front().score;
   return Blade{std::move(contenders.front().place), std::move(contenders.front().inner),
-               std::move(rivals)};
+               std::move(rivals), best_score};
 }
 
 }  // namespace evenbevel::edge

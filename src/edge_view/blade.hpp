@@ -30,6 +30,7 @@ struct Blade {
   Located at;
   Inner inner;
   std::vector<FlatsPair> rivals;  ///< Pairs that the photo supports nearly as well.
+  double score = 0.0;             ///< How well the flats are seen where they must be, 0..1.
 };
 
 /// Looks twice, across the card and then along the direction found. Best first; the right one need

@@ -1,6 +1,7 @@
 #include "card_look.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <vector>
 
 #include "evenbevel/card.hpp"
@@ -8,41 +9,82 @@
 #include "evenbevel/units.hpp"
 
 namespace evenbevel::edge {
+namespace {
 
-std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card) {
+constexpr double kReachMm = 1.0;
+constexpr double kLeastContrast = 0.04;
+
+struct PrintedBorders {
+  std::vector<double> blurs, blacks, whites;
+
+  /// The border at (s, t), which runs along s.
+  void add(const LaneImage& image, const StripFrame& frame, double s_mm, double t_mm) {
+    const Eigen::Vector2d q = frame.pixel(s_mm, t_mm);
+    const cv::Rect inside(image.origin_px, image.linear.size());
+    if (!inside.contains(cv::Point(static_cast<int>(q.x()), static_cast<int>(q.y())))) return;
+    const std::vector<ProfileSample> samples = band_profile(image, frame,
+                                                            {.s_mm = s_mm,
+                                                             .t_mid_mm = t_mm,
+                                                             .half_length_mm = 0.4,
+                                                             .t_low_mm = -kReachMm,
+                                                             .t_high_mm = kReachMm},
+                                                            frame.px_per_mm_across(s_mm, t_mm));
+    const ProfileFit fit = fit_step(samples, 0.0, 1.2);
+    if (!fit.converged) return;
+    const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;
+    if (std::abs(second - first) < kLeastContrast) return;
+    blurs.push_back(fit.model.blur_px);
+    blacks.push_back(std::min(first, second));
+    whites.push_back(std::max(first, second));
+  }
+};
+
+/// Borders between black and white cells, which run across the lane, just outside of it.
+PrintedBorders borders_across(const LaneImage& image, const StripFrame& frame_on_card) {
   constexpr double kBesideLaneMm = 0.65;  // Inside the white rim between cell and marker.
-  constexpr double kReachMm = 1.0;
-  constexpr double kLeastContrast = 0.04;
   const CardLayout& layout = card_layout(CardKind::edge);
   const Eigen::AlignedBox2d lane = layout.lane_mm();
   // Turned a quarter: s runs up the page, t along the lane.
   const StripFrame frame = frame_on_card.turned(0.5 * kPi);
-  std::vector<double> blurs, blacks, whites;
-  const cv::Rect inside(image.origin_px, image.linear.size());
+  PrintedBorders borders;
   for (int column = 1; column < layout.columns; ++column) {
     const double x = lane.min().x() + column * layout.pitch_mm;
-    for (const double y : {lane.max().y() + kBesideLaneMm, lane.min().y() - kBesideLaneMm}) {
-      const Eigen::Vector2d q = frame.pixel(y, x);
-      if (!inside.contains(cv::Point(static_cast<int>(q.x()), static_cast<int>(q.y())))) continue;
-      const double px_per_mm = frame.px_per_mm_across(y, x);
-      const std::vector<ProfileSample> samples = band_profile(image, frame,
-                                                              {.s_mm = y,
-                                                               .t_mid_mm = x,
-                                                               .half_length_mm = 0.4,
-                                                               .t_low_mm = -kReachMm,
-                                                               .t_high_mm = kReachMm},
-                                                              px_per_mm);
-      const ProfileFit fit = fit_step(samples, 0.0, 1.2);
-      if (!fit.converged) continue;
-      const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;
-      if (std::abs(second - first) < kLeastContrast) continue;
-      blurs.push_back(fit.model.blur_px);
-      blacks.push_back(std::min(first, second));
-      whites.push_back(std::max(first, second));
+    borders.add(image, frame, lane.max().y() + kBesideLaneMm, x);
+    borders.add(image, frame, lane.min().y() - kBesideLaneMm, x);
+  }
+  return borders;
+}
+
+/// Borders between the lane and the white cells beside it, which run along it.
+/// @pre The frame's s runs along the page.
+PrintedBorders borders_along(const LaneImage& image, const StripFrame& frame) {
+  const CardLayout& layout = card_layout(CardKind::edge);
+  const Eigen::AlignedBox2d lane = layout.lane_mm();
+  PrintedBorders borders;
+  for (const double y : {lane.max().y(), lane.min().y()}) {
+    for (const CardLayout::Cell& cell : layout.marker_cells) {
+      const Eigen::Vector2d top_left = layout.cell_top_left_mm(cell);
+      const bool above = std::abs(top_left.y() - layout.pitch_mm - y) < 0.1;
+      const bool below = std::abs(top_left.y() - y) < 0.1;
+      if (!above && !below) continue;
+      const double x = top_left.x() + 0.5 * layout.pitch_mm;
+      borders.add(image, frame, x, -y);  // t runs down the page
     }
   }
-  if (blurs.size() < 4) return std::nullopt;
-  return CardLook{median(blurs), median(blacks), median(whites), static_cast<int>(blurs.size())};
+  return borders;
+}
+
+}  // namespace
+
+
+std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card) {
+  const PrintedBorders across = borders_across(image, frame_on_card);
+  const PrintedBorders along = borders_along(image, frame_on_card);
+  if (across.blurs.size() < 4) return std::nullopt;
+  const double blur_along_px = along.blurs.size() < 4 ? 0.0 : median(along.blurs);
+  return CardLook{std::max(median(across.blurs), blur_along_px), median(across.blacks),
+                  median(across.whites),
+                  static_cast<int>(across.blurs.size() + along.blurs.size())};
 }
 
 }  // namespace evenbevel::edge

@@ -8,7 +8,7 @@ namespace evenbevel::edge {
 
 /// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
 struct CardLook {
-  double blur_px = 0.0;  ///< Median Gaussian sigma.
+  double blur_px = 0.0;  ///< Median Gaussian sigma, along the lane or across it, whichever is more.
   double black = 0.0;    ///< Linear light.
   double white = 0.0;
   int borders = 0;

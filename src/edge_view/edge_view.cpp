@@ -59,6 +59,7 @@ EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSe
   }
   const FoundCard card = card_of(photo);
   const CardPose pose = fit_card_pose(card, camera, settings.print);
+  require_uncovered(card, camera, settings.print, pose);
   EdgeResult result = edge::measure_at_pose(photo, camera, pose, settings);
   result.corners_found = static_cast<int>(card.corners.size());
   return result;

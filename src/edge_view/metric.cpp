@@ -26,6 +26,8 @@ constexpr double kClippedWidthPx = 0.9;   // and more, times the clipped share.
 constexpr double kFacetAngleU = 0.044;    // 2.5 degrees, of an assumed facet angle.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
 constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
+constexpr double kUsualBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
+                                      // beside a border moves it by the blur's square.
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
@@ -50,8 +52,8 @@ Curve curve_of(const std::vector<BandReadings>& bands, std::optional<Reading> Ba
   if (s.size() < 6) {
     throw Error("the " + std::string(what) + " could be followed at only " +
                     std::to_string(s.size()) + " places, 6 are needed",
-                "light the blade from both sides with something large and white, fill the frame "
-                "with the card, and take the photo again");
+                "check --thickness; light the blade from both sides with something large and "
+                "white, fill the frame with the card, and take the photo again");
   }
   SmoothCurve curve = smooth_curve(s, t, u, {.shortest_wave = 8.0});
   std::vector<double> sizes;
@@ -148,7 +150,8 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
   if (high.size() < 6) {
     throw Error("the flats could be followed at only " + std::to_string(high.size()) +
                     " places before the plunge lines, 6 are needed",
-                "let at least 10 mm of the unground ricasso stand in the slot and in the picture");
+                "check --thickness, and let at least 10 mm of the unground ricasso stand in the "
+                "slot and in the picture");
   }
   const LineFit high_line = fit_line_robust(high), low_line = fit_line_robust(low);
   Datum datum;
@@ -197,6 +200,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
   const double u_height_found =
       distance_mm / settings.thickness_mm * std::hypot(u_width_mm, settings.thickness_u_mm);
   const double found_mm = median(height_values);
+  out.found_height_mm = found_mm;
+  out.found_height_u_mm = u_height_found;
   out.edge_height_mm = settings.edge_height_mm.value_or(found_mm);
   out.edge_height_u_mm = settings.edge_height_mm ? 0.5 : u_height_found;
   double tilt = 0.0;
@@ -241,9 +246,10 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     if (settings.stage == Stage::bevelled) u_depth = kCarriedHeightMm * beyond_mm / 100.0;
     if (settings.stage == Stage::scribed) u_depth = 0.02;
     const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
+    const double soft = std::max(1.0, square(settings.blur_px / kUsualBlurPx));
     const double bias_px =
-        std::hypot(std::hypot(rim_px, kClippedBiasPx * band.clipped_share) / std::sqrt(2.0),
-                   kInnerBiasPx, kModelBiasPx * band.inner_residual);
+        std::hypot(soft * std::hypot(rim_px, kClippedBiasPx * band.clipped_share) / std::sqrt(2.0),
+                   soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
     const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
     const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
     const double u_parallax =

@@ -55,6 +55,8 @@ struct Metric {
   std::vector<double> middle_t_mm;    ///< Mid of land or lines, reference plane; a station each.
   double edge_height_mm = 0.0;        ///< Mean.
   double edge_height_u_mm = 0.0;
+  double found_height_mm = 0.0;  ///< From the thickness, also where the height was given.
+  double found_height_u_mm = 0.0;
   std::vector<BudgetLine> mean_budget;
   std::optional<Measured> mean_offset_mm;
 };

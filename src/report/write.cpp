@@ -1,8 +1,15 @@
 #include <array>
 #include <cerrno>
+#include <charconv>
+#include <csignal>
+#include <cstdio>
 #include <cstring>
 #include <fstream>
+#include <optional>
+#include <span>
+#include <vector>
 
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
@@ -13,10 +20,69 @@ namespace {
 
 namespace fs = std::filesystem;
 
+constexpr std::array kReportFiles = {"annotated.jpg", "report.json", "stations.csv", "report.html"};
+
 Error cannot_write(const fs::path& path, const std::string& why) {
   return {"the report cannot be written to " + path.string() + ": " + why,
           "choose another folder with -o, or free some space; reports that were there before are "
           "untouched"};
+}
+
+/// The process that a temporary file's name, such as ".report.json.1234.new", belongs to.
+std::optional<pid_t> owner_of(const std::string& temporary_name) {
+  if (!temporary_name.starts_with('.')) return std::nullopt;
+  if (!temporary_name.ends_with(".new") && !temporary_name.ends_with(".old")) return std::nullopt;
+  const std::string stem = temporary_name.substr(0, temporary_name.size() - 4);
+  const std::string digits = stem.substr(stem.rfind('.') + 1);
+  pid_t owner = 0;
+  const auto [end, fault] = std::from_chars(digits.data(), digits.data() + digits.size(), owner);
+  if (fault != std::errc() || end != digits.data() + digits.size() || owner <= 0) {
+    return std::nullopt;
+  }
+  return owner;
+}
+
+/// What a run that was killed half-way left behind in the folder.
+void remove_leftovers(const fs::path& folder, std::span<const char* const> report_names) {
+  std::error_code ignored;
+  std::vector<fs::path> leftovers;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder, ignored)) {
+    const std::string file = entry.path().filename().string();
+    const std::optional<pid_t> owner = owner_of(file);
+    if (!owner || (::kill(*owner, 0) == 0 || errno != ESRCH)) continue;
+    for (const char* name : report_names) {
+      if (file.starts_with("." + std::string(name) + ".")) leftovers.push_back(entry.path());
+    }
+  }
+  for (const fs::path& path : leftovers) fs::remove(path, ignored);
+}
+
+struct Move {
+  std::string from, to;
+};
+
+/// 0, or the first fault's errno.
+int move_all(const std::vector<Move>& moves) {
+  for (const Move& move : moves) {
+    if (std::rename(move.from.c_str(), move.to.c_str()) != 0) return errno;
+  }
+  return 0;
+}
+
+/// The same in a process of its own: who kills this program, or its whole group, between two moves
+/// leaves no mixture of two reports.
+int move_all_unstoppably(const std::vector<Move>& moves) {
+  const pid_t child = ::fork();
+  if (child < 0) return move_all(moves);
+  if (child == 0) {
+    ::setsid();
+    ::_exit(move_all(moves));
+  }
+  int status = 0;
+  while (::waitpid(child, &status, 0) < 0) {
+    if (errno != EINTR) return EIO;
+  }
+  return WIFEXITED(status) ? WEXITSTATUS(status) : EIO;
 }
 
 struct ReportFile {
@@ -29,6 +95,7 @@ class Replacement {
  public:
   explicit Replacement(fs::path folder) : folder_(std::move(folder)) {
     made_folder_ = make_folder();
+    remove_leftovers(folder_, kReportFiles);
   }
   ~Replacement() {
     std::error_code ignored;
@@ -54,13 +121,14 @@ class Replacement {
 
   void keep_all() {
     for (const std::string& name : names_) save_earlier(name);
+    std::vector<Move> moves;
     for (const std::string& name : names_) {
-      std::error_code fault;
-      fs::rename(temporary(name), folder_ / name, fault);
-      if (fault) {
-        put_back();
-        throw cannot_write(folder_ / name, fault.message());
-      }
+      moves.push_back({temporary(name).string(), (folder_ / name).string()});
+    }
+    if (const int fault = move_all_unstoppably(moves); fault != 0) {
+      const std::string name = first_not_moved();
+      put_back();
+      throw cannot_write(folder_ / name, std::strerror(fault));
     }
     done_ = true;
   }
@@ -92,6 +160,13 @@ class Replacement {
     fs::create_hard_link(target, backup(name), fault);
     if (fault) fs::copy_file(target, backup(name), fs::copy_options::overwrite_existing, fault);
     if (fault) throw cannot_write(target, fault.message());
+  }
+
+  std::string first_not_moved() const {
+    for (const std::string& name : names_) {
+      if (fs::exists(temporary(name))) return name;
+    }
+    return names_.back();
   }
 
   void put_back() {
@@ -127,10 +202,11 @@ void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_wi
   const std::string csv = edge_csv(result);
   const std::string html = edge_html(result, measured_with, photo, camera, settings, picture);
   Replacement replacement(folder);
-  replacement.write({"annotated.jpg", view(picture)});
-  replacement.write({"report.json", json});
-  replacement.write({"stations.csv", csv});
-  replacement.write({"report.html", html});
+  const std::array<std::string_view, kReportFiles.size()> contents = {view(picture), json, csv,
+                                                                      html};
+  for (std::size_t i = 0; i < contents.size(); ++i) {
+    replacement.write({kReportFiles[i], contents[i]});
+  }
   replacement.keep_all();
 }
 

@@ -99,7 +99,7 @@ TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
   const std::string bad = file("bad.jpg", "no photo");
   const ProgramRun result =
       run("edge " + bad + " " + kPhoto + " --each --thickness 2.54mm" + kCamera + " -o " + out());
-  EXPECT_EQ(result.exit_code, 0) << result.output;
+  EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
   EXPECT_TRUE(fs::exists(out() + "/edge-scribed-dye/report.json"));
   EXPECT_FALSE(fs::exists(out() + "/bad"));

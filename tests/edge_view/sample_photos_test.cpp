@@ -1,5 +1,6 @@
 #include <cmath>
 #include <fstream>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,11 +25,13 @@ EdgeResult quick_look(const std::string& name, double thickness_mm) {
   return edge_view(photo, guess_camera(photo), settings);
 }
 
-EdgeResult measure(const std::string& name, double thickness_mm) {
+EdgeResult measure(const std::string& name, double thickness_mm,
+                   std::optional<Tip> tip = std::nullopt) {
   const Photo photo = read_photo(kSource + "/sample-images/" + name + ".jpg");
   const CameraModel camera = read_camera_file(kSource + "/calibration/sample-phone.yml");
   EdgeSettings settings;
   settings.thickness_mm = thickness_mm;
+  settings.tip = tip;
   return edge_view(photo, camera, settings);
 }
 
@@ -87,8 +90,9 @@ struct Limits {
   double rms_mm, worst_mm, mean_mm;
 };
 
-void expect_within(const std::string& name, Stage stage, const Limits& limits) {
-  const EdgeResult result = measure(name, 2.54);
+void expect_within(const std::string& name, Stage stage, const Limits& limits,
+                   double thickness_mm = 2.54, std::optional<Tip> tip = std::nullopt) {
+  const EdgeResult result = measure(name, thickness_mm, tip);
   EXPECT_EQ(result.stage, stage);
   const Comparison c = compare(result, truth_of(name));
   EXPECT_GT(c.stations, 90);
@@ -122,6 +126,10 @@ TEST(EdgeViewOutside, QuickLooksWithoutTheCardHoldTheTruth) {
     EXPECT_GT(c.stations, 90) << photo.name;
     EXPECT_GE(c.held, 0.95) << photo.name;
   }
+}
+
+TEST(EdgeViewOutside, ACentredGroundEdgeIsReadAsCentred) {
+  expect_within("edge-ground-centred", Stage::ground, {0.012, 0.030, 0.008}, 3.175, Tip::left);
 }
 
 // A false plunge reading ruins a blade: none, or one whose interval holds the scene's 0.70 mm.

@@ -1,0 +1,237 @@
+#include "refusals.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <sstream>
+#include <string>
+
+#include "evenbevel/error.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kLowestEdgeMm = 2.0, kHighestEdgeMm = 10.0;  // Set-up, above the card.
+constexpr double kMostDisagreement = 0.02;
+
+std::string in_mm(double mm, int decimals = 2) {
+  std::ostringstream text;
+  text.setf(std::ios::fixed);
+  text.precision(decimals);
+  text << mm << " mm";
+  return text.str();
+}
+
+std::string percent(double share) {
+  return std::to_string(static_cast<int>(std::lround(100.0 * share))) + " %";
+}
+
+void require_good_light(double white) {
+  constexpr double kWhite = 0.95, kDark = 0.02;
+  if (white > kWhite) {
+    throw Error("no blade was found, and the photo is over-exposed: the card's paper is pure white",
+                "turn the exposure down or move the light, and take the photo again");
+  }
+  if (white < kDark) {
+    throw Error("no blade was found, and the photo is under-exposed: the card's paper has only " +
+                    std::to_string(100.0 * white).substr(0, 3) +
+                    " % of the light that the camera can take",
+                "give it more light or turn the exposure up, and take the photo again");
+  }
+}
+
+void require_sharp(double blur_px) {
+  constexpr double kSoftPx = 1.6;
+  if (blur_px > kSoftPx) {
+    throw Error("no blade was found, and the photo is blurred: the card's printed borders are " +
+                    std::to_string(blur_px).substr(0, 3) + " px soft, " +
+                    std::to_string(kSoftPx).substr(0, 3) + " px or less is needed to find it",
+                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+                "more light, and take the photo again");
+  }
+}
+
+/// The light of all but the brightest twentieth of the lane and its surroundings.
+double bright_level(const LaneImage& image) {
+  std::vector<float> levels;
+  for (int row = 0; row < image.linear.rows; row += 4) {
+    const float* light = image.linear.ptr<float>(row);
+    for (int column = 0; column < image.linear.cols; column += 4) levels.push_back(light[column]);
+  }
+  if (levels.empty()) return 0.0;
+  const auto rank = static_cast<std::ptrdiff_t>(0.95 * static_cast<double>(levels.size() - 1));
+  std::nth_element(levels.begin(), levels.begin() + rank, levels.end());
+  return static_cast<double>(levels[static_cast<std::size_t>(rank)]);
+}
+
+/// Width of a blade seen clearly between these, in the reference plane.
+std::optional<double> blade_width_mm(const Search& search, double low_mm, double high_mm) {
+  constexpr double kClearly = 0.7;
+  constexpr double kUsualBlurPx = 0.9;
+  constexpr double kLeastSupportMm = 25.0;
+  FlatsSearch other = search.flats;
+  other.width_low_mm = low_mm;
+  other.width_high_mm = high_mm;
+  const std::vector<Located> places =
+      locate(search.image, search.on_lane, search.stretch_mm, other, kLeastSupportMm);
+  const std::optional<Blade> blade =
+      find_blade(search.image, places, search.stretch_mm, search.settings,
+                 search.look ? search.look->blur_px : kUsualBlurPx);
+  if (!blade || blade->score < kClearly) return std::nullopt;
+  const FlatsPair& flats = blade->at.flats;
+  return flats.width_mm(0.5 * (flats.s_begin_mm + flats.s_end_mm));
+}
+
+struct Slip {
+  double factor;
+  const char* words;
+};
+constexpr std::array<Slip, 6> kSlips = {
+    {{25.4, "the number was probably in inches: write the unit with it, for example 0.100in"},
+     {1.0 / 25.4,
+      "the number was probably in millimetres, not inches: write the unit with it, for example "
+      "2.54mm"},
+     {0.0254,
+      "the number was probably in thousandths of an inch: write the unit with it, for example "
+      "100thou"},
+     {1.0 / 0.0254,
+      "the number was probably in millimetres, not thou: write the unit with it, for example "
+      "2.54mm"},
+     {10.0, "the decimal point has probably slipped: measure the stock again"},
+     {0.1, "the decimal point has probably slipped: measure the stock again"}}};
+
+[[noreturn]] void fail_with_slip(double given_mm, const Slip& slip) {
+  throw Error("the thickness given, " + in_mm(given_mm, 3) +
+                  ", does not fit the blade in the photo, but " + in_mm(given_mm * slip.factor) +
+                  " would",
+              slip.words);
+}
+
+[[noreturn]] void fail_in_scale(double given_mm, double by_card_mm, const std::string& at_height) {
+  throw Error("the thickness given, " + in_mm(given_mm, 3) + ", and the card's scale disagree by " +
+                  percent(std::abs(given_mm / by_card_mm - 1.0)) + ": by the card the blade is " +
+                  in_mm(by_card_mm) + " thick" + at_height,
+              "measure the stock again and mind the unit; check the card's printed bar with "
+              "calipers (--printed-bar) and that the card lies flat on the jaws");
+}
+
+struct Colour {
+  double b, g, r;
+};
+
+/// Linear light of one pixel of a colour picture, by a power of 2.2.
+Colour light_at(const cv::Mat& pixels, const cv::Point& q) {
+  const auto light = [](double code) { return std::pow(code, 2.2); };
+  if (pixels.depth() == CV_16U) {
+    const auto& c = pixels.at<cv::Vec3w>(q);
+    return {light(c[0] / 65535.0), light(c[1] / 65535.0), light(c[2] / 65535.0)};
+  }
+  const auto& c = pixels.at<cv::Vec3b>(q);
+  return {light(c[0] / 255.0), light(c[1] / 255.0), light(c[2] / 255.0)};
+}
+
+/// The lane is sRGB (0, 110, 60): linear green is 3.5 times blue, red next to nothing.
+bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && c.g > 0.004; }
+
+[[noreturn]] void fail_blank() {
+  throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
+              "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
+              "out of the slot, and light it so that its rims and lines show; if they do show, "
+              "name the stage with --stage");
+}
+
+bool fits(double width_mm, double thickness_mm) {
+  constexpr double kNarrower = 0.96, kWider = 1.07;  // Below and above the reference plane.
+  return width_mm > kNarrower * thickness_mm && width_mm < kWider * thickness_mm;
+}
+
+}  // namespace
+
+void fail_without_blade(const Search& search) {
+  constexpr double kThinnestMm = 0.8, kThickestMm = 6.0;
+  const double given_mm = search.settings.thickness_mm;
+  require_good_light(search.look ? search.look->white : bright_level(search.image));
+  if (search.look) require_sharp(search.look->blur_px);
+  if (const auto width_mm = blade_width_mm(search, kThinnestMm, kThickestMm)) {
+    for (const Slip& slip : kSlips) {
+      if (fits(*width_mm, given_mm * slip.factor)) fail_with_slip(given_mm, slip);
+    }
+    fail_in_scale(given_mm, *width_mm, "");
+  }
+  for (const Slip& slip : kSlips) {
+    const double meant_mm = given_mm * slip.factor;
+    if (meant_mm < kThinnestMm || meant_mm > kThickestMm) continue;
+    if (blade_width_mm(search, 0.975 * meant_mm, 1.06 * meant_mm)) fail_with_slip(given_mm, slip);
+  }
+  fail_blank();
+}
+
+void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerTrace& trace) {
+  if (pixels.channels() != 3) return;
+  constexpr double kAlongMm = 2.0, kMostGreen = 0.5;
+  const cv::Rect inside({}, pixels.size());
+  int all = 0, green = 0;
+  for (double s = trace.s_begin_mm(); s <= trace.s_end_mm(); s += kAlongMm) {
+    for (double share = -0.4; share <= 0.41; share += 0.1) {
+      const double t = at.flats.mid_mm(s) + share * at.flats.width_mm(s);
+      const Eigen::Vector2d q_px = at.frame.pixel(s, t);
+      const cv::Point q(static_cast<int>(std::lround(q_px.x())),
+                        static_cast<int>(std::lround(q_px.y())));
+      if (!inside.contains(q)) continue;
+      ++all;
+      if (lane_green(light_at(pixels, q))) ++green;
+    }
+  }
+  if (green > kMostGreen * all) fail_blank();
+}
+
+void require_exposed(const std::vector<BandReadings>& bands) {
+  constexpr double kMostClipped = 0.45;
+  double clipped = 0.0;
+  for (const BandReadings& band : bands) {
+    clipped += band.clipped_share / static_cast<double>(bands.size());
+  }
+  if (clipped <= kMostClipped) return;
+  throw Error(percent(clipped) + " of the edge is over-exposed (pure white), " +
+                  percent(kMostClipped) + " is the most that can be measured",
+              "turn the exposure down or move the light, so that no part of the edge is pure "
+              "white, and take the photo again");
+}
+
+void require_agreement(const Metric& metric, double camera_height_mm,
+                       const EdgeSettings& settings) {
+  constexpr double kSure = 3.0;  // Standard uncertainties.
+  const double found_mm = metric.found_height_mm;
+  const double expected_mm = settings.edge_height_mm
+                                 ? *settings.edge_height_mm
+                                 : std::clamp(found_mm, kLowestEdgeMm, kHighestEdgeMm);
+  const double ratio = (camera_height_mm - expected_mm) / (camera_height_mm - found_mm);
+  const double u_ratio = metric.found_height_u_mm / camera_height_mm;
+  const double least = settings.edge_height_mm ? kMostDisagreement : 0.0;
+  if (std::abs(ratio - 1.0) <= std::max(least, kSure * u_ratio)) return;
+  fail_in_scale(settings.thickness_mm, settings.thickness_mm * ratio,
+                " with its edge " + in_mm(expected_mm, 1) + " above the card" +
+                    (settings.edge_height_mm ? "" : " (2 to 10 mm is usual)"));
+}
+
+void fail_with_tip(Tip given) {
+  const std::string side = given == Tip::left ? "left" : "right";
+  throw Error("--tip says that the tip points " + side +
+                  " on the upright card, but the ricasso seems to lie on that side",
+              "hold the card upright, its text readable, and see where the tip points; if --tip is "
+              "right, light the ricasso and the plunge lines so that they stand out from the jaws, "
+              "and take the photo again");
+}
+
+void require_plausible(const EdgeResult& result, double thickness_mm) {
+  constexpr double kMostShare = 0.12;
+  if (!result.centreline_offset_worst_mm) return;
+  const double worst = std::abs(result.centreline_offset_worst_mm->value);
+  if (worst <= kMostShare * thickness_mm) return;
+  throw Error("the borders found would put the edge " + in_mm(worst) +
+                  " off the middle, so far that they are probably not the blade's",
+              "check --thickness and --stage, light the flats' rims so that they stand out from "
+              "the jaws, and take the photo again");
+}
+
+}  // namespace evenbevel::edge

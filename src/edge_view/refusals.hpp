@@ -1,0 +1,53 @@
+#pragma once
+
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "blade.hpp"
+#include "card_look.hpp"
+#include "evenbevel/edge_view.hpp"
+#include "inner.hpp"
+#include "locate.hpp"
+#include "metric.hpp"
+#include "readings.hpp"
+#include "strip.hpp"
+
+namespace evenbevel::edge {
+
+// Photos that are not measured, and what their maker is told.
+
+/// Where a blade was sought in vain.
+struct Search {
+  const LaneImage& image;
+  const StripFrame& on_lane;
+  std::pair<double, double> stretch_mm;  ///< Of the lane, s.
+  FlatsSearch flats;
+  std::optional<CardLook> look;
+  const EdgeSettings& settings;
+};
+
+/// @throws Error  Always: bad light, blur, a thickness in another unit or that the card's scale
+///                contradicts, or no blade at all.
+[[noreturn]] void fail_without_blade(const Search& search);
+
+/// @throws Error  What lies between the borders found is mostly the card's green: lines drawn on an
+///                uncut lane, or shadows on it.
+void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerTrace& trace);
+
+/// @throws Error  Nearly half of the edge is over-exposed: its borders are guesswork.
+void require_exposed(const std::vector<BandReadings>& bands);
+
+/// The thickness against the card's scale, at the edge's height if it was given, else at the
+/// heights that the set-up allows.
+/// @throws Error  They disagree by more than 2 % and by more than the photo leaves open.
+void require_agreement(const Metric& metric, double camera_height_mm, const EdgeSettings& settings);
+
+/// @throws Error  Always: the ground edge ends where `given` puts the tip. One of the two is wrong,
+///                and with it the sign of every offset, or the borders found are not the blade's.
+[[noreturn]] void fail_with_tip(Tip given);
+
+/// An offset that the eye would see at once is a border taken for another. @throws Error
+void require_plausible(const EdgeResult& result, double thickness_mm);
+
+}  // namespace evenbevel::edge

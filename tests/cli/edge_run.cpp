@@ -1,0 +1,149 @@
+#include "edge_run.hpp"
+
+#include <cmath>
+#include <fstream>
+#include <optional>
+#include <vector>
+
+#include <Eigen/Core>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+
+#include "evenbevel/photo.hpp"
+
+namespace evenbevel::test {
+namespace {
+
+namespace fs = std::filesystem;
+using testing::HasSubstr;
+
+const std::string kSource = SOURCE_FOLDER;
+
+nlohmann::json json_of(const fs::path& path) {
+  std::ifstream file(path);
+  return nlohmann::json::parse(file);
+}
+
+Eigen::Vector2d px_of(const nlohmann::json& station) {
+  return {station.at("px").at(0).get<double>(), station.at("px").at(1).get<double>()};
+}
+
+struct TrueStation {
+  Eigen::Vector2d px;
+  double offset_mm;
+};
+
+std::vector<TrueStation> true_stations(const fs::path& path) {
+  std::vector<TrueStation> stations;
+  const nlohmann::json truth = json_of(path);
+  for (const nlohmann::json& station : truth.at("stations")) {
+    const auto offset = station.find("centreline_offset_mm");
+    if (offset == station.end() || offset->is_null()) continue;
+    if (!station.contains("px") || station["px"].is_null()) continue;
+    stations.push_back({px_of(station), offset->get<double>()});
+  }
+  return stations;
+}
+
+/// Between the two true stations beside it; empty beyond the last.
+std::optional<double> true_offset_mm(const std::vector<TrueStation>& truth,
+                                     const Eigen::Vector2d& q_px) {
+  for (std::size_t i = 0; i + 1 < truth.size(); ++i) {
+    const Eigen::Vector2d step = truth[i + 1].px - truth[i].px;
+    const double share = (q_px - truth[i].px).dot(step) / step.squaredNorm();
+    if (share < 0.0 || share > 1.0) continue;
+    return truth[i].offset_mm + share * (truth[i + 1].offset_mm - truth[i].offset_mm);
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+EdgeRun::EdgeRun() {
+  fs::create_directories(out());
+  for (const char* name : {"annotated.jpg", "report.json", "stations.csv", "report.html"}) {
+    write_file(out() / name, std::string("the earlier ") + name);
+  }
+  earlier_ = files_of(out());
+}
+
+std::string EdgeRun::file(const std::string& name, const std::string& bytes) const {
+  write_file(folder_ / name, bytes);
+  return (folder_ / name).string();
+}
+
+std::string EdgeRun::picture(const std::string& name, const cv::Mat& pixels) const {
+  const std::string path = (folder_ / name).string();
+  cv::imwrite(path, pixels, {cv::IMWRITE_PNG_COMPRESSION, 1});
+  return path;
+}
+
+std::string EdgeRun::camera_file(const std::string& name, const CameraModel& camera) const {
+  write_camera_file(camera, folder_ / name);
+  return (folder_ / name).string();
+}
+
+ProgramRun EdgeRun::run(const std::string& arguments) const {
+  return run_program(std::string(PROGRAM) + " edge " + arguments + " -o " + out().string());
+}
+
+void EdgeRun::expect_refused(const std::string& arguments,
+                             const testing::Matcher<std::string>& said) const {
+  const ProgramRun result = run(arguments);
+  EXPECT_THAT(result.output, said);
+  expect_refusal(result);
+}
+
+void EdgeRun::expect_refusal(const ProgramRun& run) const {
+  EXPECT_EQ(run.exit_code, 3) << run.output;
+  EXPECT_THAT(run.output, HasSubstr("\n  do: "));
+  expect_earlier_report();
+}
+
+void EdgeRun::expect_earlier_report() const { EXPECT_EQ(files_of(out()), earlier_); }
+
+std::map<std::string, std::string> files_of(const fs::path& folder) {
+  std::map<std::string, std::string> files;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder)) {
+    files[entry.path().filename().string()] = file_text(entry.path());
+  }
+  return files;
+}
+
+const cv::Mat& usb_photo() {
+  static const cv::Mat pixels = read_photo(kSource + "/sample-images/edge-usb.jpg").pixels;
+  return pixels;
+}
+
+std::string usb_arguments() {
+  return " --thickness 3mm --tip right --camera-file " + kSource + "/calibration/sample-usb.yml";
+}
+
+Held held(const fs::path& report_json, const fs::path& truth_json) {
+  const std::vector<TrueStation> truth = true_stations(truth_json);
+  Held result;
+  const nlohmann::json report = json_of(report_json);
+  for (const nlohmann::json& station : report.at("stations")) {
+    const auto offset = station.find("centreline_offset");
+    if (offset == station.end()) continue;
+    const std::optional<double> expected_mm = true_offset_mm(truth, px_of(station));
+    if (!expected_mm) continue;
+    const double error_mm = offset->at("value").get<double>() - *expected_mm;
+    if (std::abs(error_mm) <= offset->at("U95").get<double>()) result.share += 1.0;
+    ++result.stations;
+  }
+  if (result.stations > 0) result.share /= result.stations;
+  return result;
+}
+
+std::string warnings_of(const fs::path& report_json) {
+  std::string text;
+  const nlohmann::json report = json_of(report_json);
+  for (const nlohmann::json& warning : report.at("warnings")) {
+    text += warning.get<std::string>() + '\n';
+  }
+  return text;
+}
+
+}  // namespace evenbevel::test
