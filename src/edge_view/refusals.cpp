@@ -200,7 +200,7 @@ void require_exposed(const std::vector<BandReadings>& bands) {
 
 void require_agreement(const Metric& metric, double camera_height_mm,
                        const EdgeSettings& settings) {
-  constexpr double kSure = 3.0;  // Standard uncertainties.
+  constexpr double kSure = 2.0;  // Standard uncertainties.
   const double found_mm = metric.found_height_mm;
   const double expected_mm = settings.edge_height_mm
                                  ? *settings.edge_height_mm
