@@ -71,8 +71,8 @@ struct CardCorner {
 struct FoundCard {
   CardKind kind = CardKind::edge;
   std::vector<CardCorner> corners;
-  int markers = 0;          ///< How many of its markers were read.
-  double spacing_px = 0.0;  ///< Median distance between neighbouring corners.
+  int markers = 0;           ///< How many of its markers were read.
+  double spacing_px = 0.0;   ///< Median distance between neighbouring corners.
   double softness_px = 0.0;  ///< Median over the corners: how far their borders are spread, RMS.
 };
 

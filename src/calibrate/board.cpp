@@ -54,8 +54,8 @@ std::vector<ProfileSample> across_border(const cv::Mat& grey, const Eigen::Vecto
   for (int k = -steps; k <= steps; ++k) {
     double sum = 0.0;
     int count = 0;
-    for (double along = 0.35; along < 0.66; along += 0.03, ++count) {
-      const Eigen::Vector2d q = a + along * (b - a) + k * kStepPx * across;
+    for (int percent = 35; percent <= 65; percent += 3, ++count) {
+      const Eigen::Vector2d q = a + 0.01 * percent * (b - a) + k * kStepPx * across;
       sum += linear_light(bilinear(grey, q.x(), q.y()) / 255.0);
     }
     samples.push_back({k * kStepPx, sum / count, 1.0});

@@ -61,8 +61,8 @@ void draw_bar(Pen& pen, const CardPage& page) {
   std::vector<PageBox> boxes{{x, y - 0.5 * kThick, length, kThick},
                              {x, y - 0.5 * kEnd, kThick, kEnd},
                              {x + length - kThick, y - 0.5 * kEnd, kThick, kEnd}};
-  for (double at = 10.0; at < length - 1.0; at += 10.0) {
-    boxes.push_back({x + at - 0.1, y - 0.5 * kTick, 0.2, 0.5 * kTick});
+  for (int cm = 1; 10.0 * cm < length - 1.0; ++cm) {
+    boxes.push_back({x + 10.0 * cm - 0.1, y - 0.5 * kTick, 0.2, 0.5 * kTick});
   }
   pen.boxes(boxes, kBlack);
 }

@@ -76,7 +76,6 @@ PrintedBorders borders_along(const LaneImage& image, const StripFrame& frame) {
 
 }  // namespace
 
-
 std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card) {
   const PrintedBorders across = borders_across(image, frame_on_card);
   const PrintedBorders along = borders_along(image, frame_on_card);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <sstream>
+#include <utility>
 
 #include <opencv2/imgproc.hpp>
 
@@ -135,13 +136,15 @@ double Canvas::paragraph(cv::Point2d at, double width, const std::string& text, 
   std::istringstream words(text);
   std::string line;
   for (std::string word; words >> word;) {
-    const std::string longer = line.empty() ? word : line + " " + word;
+    std::string longer = line;
+    if (!line.empty()) longer += ' ';
+    longer += word;
     if (!line.empty() && text_width(longer, font) > width) {
       this->text(at, line, font);
       at.y += kLeading * font.size;
       line = word;
     } else {
-      line = longer;
+      line = std::move(longer);
     }
   }
   if (!line.empty()) {

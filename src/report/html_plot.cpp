@@ -29,6 +29,13 @@ double nice_step(double range, double count) {
   return 10.0 * decade;
 }
 
+std::vector<double> ticks(double low, double high, double step) {
+  const double first = std::ceil(low / step) * step;
+  std::vector<double> at;
+  for (int k = 0; first + k * step <= high; ++k) at.push_back(first + k * step);
+  return at;
+}
+
 std::string tick_label(double value, double step) {
   const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
   std::array<char, 32> text{};
@@ -84,13 +91,13 @@ std::string axes(const Plot& plot, LengthUnit unit) {
   const double base = kHeight - kBottom;
   std::string svg = line("axis", kLeft, base, kWidth - kRight, base);
   const double x_step = nice_step(plot.x_high - plot.x_low, 6.0);
-  for (double x = std::ceil(plot.x_low / x_step) * x_step; x <= plot.x_high; x += x_step) {
+  for (const double x : ticks(plot.x_low, plot.x_high, x_step)) {
     const double at = plot.x(x * plot.unit_mm);
     svg += line("axis", at, base, at, base + 8.0);
     svg += text(at, base + 34.0, "middle", tick_label(x, x_step));
   }
   const double y_step = nice_step(2.0 * plot.limit, 5.0);
-  for (double y = std::ceil(-plot.limit / y_step) * y_step; y <= plot.limit; y += y_step) {
+  for (const double y : ticks(-plot.limit, plot.limit, y_step)) {
     const double at = plot.y(y * plot.unit_mm);
     svg += line("axis", kLeft - 8.0, at, kLeft, at);
     svg += text(kLeft - 14.0, at + 8.0, "end", tick_label(y, y_step));
@@ -127,21 +134,27 @@ std::vector<Run> seen_runs(const EdgeResult& result) {
   return runs;
 }
 
+std::string shape(const char* element, const std::string& points) {
+  return std::string("<") + element + " points=\"" + points + "\"/>\n";
+}
+
 std::string curves(const Plot& plot, const std::vector<Run>& runs) {
   std::string bands;
   std::string lines;
   for (const Run& run : runs) {
-    std::string upper;
-    std::string lower;
+    std::string outline;
     std::string middle;
     for (const EdgeStation* station : run) {
       const Measured& c = *station->centreline_offset_mm;
-      upper += plot.point(station->x_mm, c.value + U95(c));
+      outline += plot.point(station->x_mm, c.value + U95(c));
       middle += plot.point(station->x_mm, c.value);
-      lower = plot.point(station->x_mm, c.value - U95(c)) + lower;
     }
-    bands += "<polygon class=\"band\" points=\"" + upper + lower + "\"/>\n";
-    lines += "<polyline class=\"offset\" points=\"" + middle + "\"/>\n";
+    for (auto station = run.rbegin(); station != run.rend(); ++station) {
+      const Measured& c = *(*station)->centreline_offset_mm;
+      outline += plot.point((*station)->x_mm, c.value - U95(c));
+    }
+    bands += shape("polygon class=\"band\"", outline);
+    lines += shape("polyline class=\"offset\"", middle);
   }
   return bands + lines;
 }

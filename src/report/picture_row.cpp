@@ -158,6 +158,7 @@ std::vector<std::vector<PlotPoint>> plot_runs(const StripView& view, const Blade
 void draw_band(Canvas& canvas, const OffsetPlot& plot, const std::vector<PlotPoint>& run) {
   constexpr double kSeenAsLine = 2.0;
   std::vector<cv::Point2d> outline;
+  outline.reserve(2 * run.size());
   for (const PlotPoint& p : run) {
     outline.emplace_back(p.x, plot.y(p.offset.value + U95(p.offset)));
   }
@@ -199,6 +200,7 @@ void draw_offset(Canvas& canvas, const StripView& view, const Box& box, const Ro
   draw_offset_scale(canvas, plot, settings);
   for (const auto& run : runs) {
     std::vector<cv::Point2d> curve;
+    curve.reserve(run.size());
     for (const PlotPoint& p : run) curve.emplace_back(p.x, plot.y(p.offset.value));
     canvas.line(curve, offset_pen());
   }

@@ -3,6 +3,7 @@
 #include <cassert>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include <Eigen/Cholesky>
 
@@ -243,16 +244,16 @@ double ProfileFit::u_px(int position) const {
 ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel start) {
   ProfileFit fit;
   fit.samples = static_cast<int>(samples.size());
-  const Problem problem(samples, start);
-  fit.model = start;
+  fit.model = std::move(start);
+  const Problem problem(samples, fit.model);
   if (fit.samples <= problem.size()) return fit;
 
-  ProfileModel model = with_linear_amplitudes(problem, start);
+  ProfileModel model = with_linear_amplitudes(problem, fit.model);
   const Eigen::VectorXd sample_weights = problem.sample_weights();
   const Eigen::VectorXd root_weights = sample_weights.cwiseSqrt();
   Eigen::VectorXd residuals;
   Eigen::MatrixXd J_rows;
-  const Eigen::VectorXd prior = prior_weights(problem, start);
+  const Eigen::VectorXd prior = prior_weights(problem, fit.model);
   const Eigen::VectorXd prior_mean = problem.pack(model);
   double damping = 1e-3;
   double limit = 0.0;
