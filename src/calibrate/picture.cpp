@@ -93,7 +93,9 @@ void hatch(cairo_t* c, double x, double y, double w, double h) {
   cairo_clip(c);
   use(c, kVermilion, 0.55);
   cairo_set_line_width(c, 1.0);
-  for (double offset = -h; offset < w; offset += 11.0) {
+  constexpr double kApart = 11.0;
+  for (int stroke = 0; stroke * kApart < w + h; ++stroke) {
+    const double offset = stroke * kApart - h;
     cairo_move_to(c, x + offset, y + h);
     cairo_line_to(c, x + offset + h, y);
   }

@@ -130,6 +130,7 @@ double median(std::vector<double> values) {
 template <class Field>
 double median_of(const std::vector<Candidate>& candidates, Field Candidate::*field) {
   std::vector<double> values;
+  values.reserve(candidates.size());
   for (const Candidate& candidate : candidates) values.push_back(candidate.*field);
   return median(std::move(values));
 }

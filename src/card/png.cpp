@@ -77,6 +77,7 @@ struct Writer {
 
 std::vector<png_color> palette_of(const std::vector<std::uint32_t>& colours) {
   std::vector<png_color> palette;
+  palette.reserve(colours.size());
   for (const std::uint32_t colour : colours) {
     palette.push_back({static_cast<png_byte>(colour >> 16), static_cast<png_byte>(colour >> 8),
                        static_cast<png_byte>(colour)});

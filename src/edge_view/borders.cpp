@@ -125,7 +125,9 @@ double unbroken_px(const Votes& votes, const CameraModel& camera, const Border& 
   constexpr double kStepPx = 2.0, kBridgePx = 16.0;
   const Eigen::Vector2d along(-across.y(), across.x());
   double begin = 0.0, last = -1e9, longest = 0.0;
-  for (double place = -votes.reach_px; place <= votes.reach_px; place += kStepPx) {
+  const int steps = static_cast<int>(2.0 * votes.reach_px / kStepPx);
+  for (int step = 0; step <= steps; ++step) {
+    const double place = -votes.reach_px + step * kStepPx;
     bool shows = false;
     for (const double beside : {-1.0, 0.0, 1.0}) {
       const Eigen::Vector2d at = (border.distance_px + beside) * across + place * along;

@@ -40,6 +40,7 @@ std::vector<ProfileSample> row_profile(const LaneImage& image, const StripFrame&
   cv::remap(image.linear, rows, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
   cv::reduce(rows, mean, 0, cv::REDUCE_AVG);
   std::vector<ProfileSample> samples;
+  samples.reserve(static_cast<std::size_t>(columns));
   for (int c = 0; c < columns; ++c) {
     samples.push_back({0.5 * c, mean.at<float>(c), 1.0});
   }

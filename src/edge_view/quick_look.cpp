@@ -148,22 +148,26 @@ double farthest_other_mm(const Located& at, const cv::Mat& gradient, const Strip
   const double reach_mm = kReachShare * at.flats.width_mm(0.0);
   const int reach = static_cast<int>(std::ceil(reach_mm / at.strip.dt_mm));
   std::vector<double> mean(static_cast<std::size_t>(2 * reach + 1), 0.0);
+  const auto index = [reach](int offset) {
+    const int i = offset + reach;
+    return static_cast<std::size_t>(i);
+  };
   for (int column = 0; column < gradient.cols; ++column) {
     const double s = at.strip.s_mm(column);
     if (s < at.flats.s_begin_mm || s > at.flats.s_end_mm) continue;
     const int row = static_cast<int>(std::lround((rim.t_mm(s) - at.strip.t0_mm) / at.strip.dt_mm));
     for (int o = -reach; o <= reach; ++o) {
       if (row + o < 0 || row + o >= gradient.rows) continue;
-      mean[static_cast<std::size_t>(o + reach)] += gradient.at<float>(row + o, column);
+      mean[index(o)] += gradient.at<float>(row + o, column);
     }
   }
   const int own = static_cast<int>(std::lround(kOwnPx / at.px_per_mm / at.strip.dt_mm));
   double rims = 0.0, farthest = 0.0;
   for (int o = -own; o <= own; ++o) {
-    rims = std::max(rims, std::abs(mean[static_cast<std::size_t>(o + reach)]));
+    rims = std::max(rims, std::abs(mean[index(o)]));
   }
   for (int o = -reach + 1; o < reach; ++o) {
-    const auto i = static_cast<std::size_t>(o + reach);
+    const std::size_t i = index(o);
     const double here = std::abs(mean[i]);
     if (std::abs(o) <= own || here < kAsClear * rims) continue;
     if (here < std::abs(mean[i - 1]) || here < std::abs(mean[i + 1])) continue;
@@ -397,7 +401,8 @@ void judge_sharpness(Metric& metric, const LaneImage& image, const StripFrame& f
   std::vector<double> blurs;
   const double step = std::max(1.0, (flats.s_end_mm - flats.s_begin_mm) / 30.0);
   double px_per_mm = 1.0;
-  for (double s = flats.s_begin_mm + step; s < flats.s_end_mm; s += step) {
+  for (int place = 1; flats.s_begin_mm + place * step < flats.s_end_mm; ++place) {
+    const double s = flats.s_begin_mm + place * step;
     for (const StripLine* rim : {&flats.high, &flats.low}) {
       const double t = rim->t_mm(s);
       px_per_mm = frame.px_per_mm_across(s, t);
