@@ -23,9 +23,7 @@ std::string command_line(int argc, char** argv) {
   return line;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
+int run(int argc, char** argv) {
   CLI::App app{"evenbevel: a camera and a printed card as a gauge for knife grinding"};
   app.set_version_flag("--version", "evenbevel " EVENBEVEL_VERSION);
   app.require_subcommand(1);
@@ -46,6 +44,14 @@ int main(int argc, char** argv) {
     return exit_code;
   } catch (const CLI::ParseError& e) {
     return app.exit(e) == 0 ? 0 : kWrongUse;
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
   } catch (const evenbevel::Error& e) {
     std::cerr << "evenbevel: " << e.what() << "\n  do: " << e.do_next() << '\n';
     return kNotMeasurable;
