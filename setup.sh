@@ -22,7 +22,7 @@ readonly program_packages=(
 readonly test_packages=(
   libgtest-dev libgmock-dev
   libheif-examples imagemagick libimage-exiftool-perl poppler-utils
-  gretl-data opencv-doc mrcal libapriltag-dev visp-images-data
+  gretl-data opencv-doc mrcal visp-images-data
   golang-github-disintegration-imaging-dev golang-github-rwcarlsen-goexif-dev
 )
 
