@@ -171,9 +171,10 @@ void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerT
   constexpr double kAlongMm = 2.0, kMostGreen = 0.5;
   const cv::Rect inside({}, pixels.size());
   int all = 0, green = 0;
-  for (double s = trace.s_begin_mm(); s <= trace.s_end_mm(); s += kAlongMm) {
-    for (double share = -0.4; share <= 0.41; share += 0.1) {
-      const double t = at.flats.mid_mm(s) + share * at.flats.width_mm(s);
+  for (int cut = 0; trace.s_begin_mm() + cut * kAlongMm <= trace.s_end_mm(); ++cut) {
+    const double s = trace.s_begin_mm() + cut * kAlongMm;
+    for (int tenths = -4; tenths <= 4; ++tenths) {
+      const double t = at.flats.mid_mm(s) + 0.1 * tenths * at.flats.width_mm(s);
       const Eigen::Vector2d q_px = at.frame.pixel(s, t);
       const cv::Point q(static_cast<int>(std::lround(q_px.x())),
                         static_cast<int>(std::lround(q_px.y())));

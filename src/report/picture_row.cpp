@@ -94,9 +94,11 @@ void draw_x_scale(Canvas& canvas, const StripView& view, const BladeLine& line, 
   const double high = std::max(x_at(view.box.x), x_at(view.box.right()));
   const double per_unit = view.box.width / (high - low);
   const double step = tick_step(per_unit, 140.0);
-  const double fine = step / 5.0;
-  for (double x = std::ceil(low / fine) * fine; x <= high; x += fine) {
-    const bool major = std::abs(x / step - std::round(x / step)) < 1e-6;
+  constexpr int kFinePerStep = 5;
+  const double fine = step / kFinePerStep;
+  for (int tick = static_cast<int>(std::ceil(low / fine)); tick * fine <= high; ++tick) {
+    const double x = tick * fine;
+    const bool major = tick % kFinePerStep == 0;
     const double at = view.page({line.s_of_x(x * unit_mm), 0.0}).x;
     canvas.line({at, y}, {at, y + (major ? 14.0 : 8.0)}, {.width = major ? 3.0 : 1.5});
     const bool fits = at > view.box.x + 30.0 && at < view.box.right() - 90.0;
