@@ -27,8 +27,9 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
+constexpr double kUsualHeightU = 12.0,
+                 kGivenHeightU = 4.0;  // Of the rims, mm, generous; 2-10 mm are usual.
 constexpr double kLeastPxPerMm = 5.0;
-constexpr double kUsualBlurPx = 0.9;
 constexpr double kBesideLaneMm = 3.0;
 
 std::string in_mm(double mm, int decimals = 2) {
@@ -45,7 +46,8 @@ cv::Rect lane_region(const StripFrame& on_card, const StripFrame& above, cv::Siz
   const double reach = 0.5 * lane.sizes().y() + kBesideLaneMm;
   double left = size.width, top = size.height, right = 0, bottom = 0;
   for (const StripFrame* frame : {&on_card, &above}) {
-    for (double s = lane.min().x(); s <= lane.max().x(); s += 5.0) {
+    for (int cut = 0; lane.min().x() + 5.0 * cut <= lane.max().x(); ++cut) {
+      const double s = lane.min().x() + 5.0 * cut;
       for (const double t : {-reach, reach}) {
         const Eigen::Vector2d q = frame->pixel(s, t);
         left = std::min(left, q.x());
@@ -167,7 +169,8 @@ Datum datum_of(const std::vector<BandReadings>& bands, Stage stage) {
 std::pair<double, double> visible_stretch(const StripFrame& frame, cv::Size size) {
   const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
   double low = 1e9, high = -1e9;
-  for (double s = lane.min().x(); s <= lane.max().x(); s += 0.5) {
+  for (int cut = 0; lane.min().x() + 0.5 * cut <= lane.max().x(); ++cut) {
+    const double s = lane.min().x() + 0.5 * cut;
     const Eigen::Vector2d q = frame.pixel(s, 0.0);
     if (q.x() < 3 || q.y() < 3 || q.x() > size.width - 4 || q.y() > size.height - 4) continue;
     low = std::min(low, s);
@@ -209,6 +212,10 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   const double highest = settings.edge_height_mm ? *settings.edge_height_mm + 2.5 : kHighestRimMm;
   FlatsSearch search{.width_low_mm = apparent(settings.thickness_mm, lowest, on_lane) - flank_mm,
                      .width_high_mm = apparent(settings.thickness_mm, highest, on_lane) + flank_mm};
+  const double u_height = settings.edge_height_mm ? kGivenHeightU : kUsualHeightU;
+  search.width_usual_mm = settings.thickness_mm;
+  search.width_usual_u_mm =
+      settings.thickness_mm * u_height / (on_lane.camera_mm().z() - on_lane.reference_height_mm());
   if (look) {
     const double black = std::max(look->black, 1e-4);
     search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
@@ -220,15 +227,14 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   constexpr double kLeastFlatsMm = 7.0;
   const std::optional<Blade> blade =
       find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
-                 look ? look->blur_px : kUsualBlurPx);
+                 look ? std::optional(look->blur_px) : std::nullopt);
   if (!blade && stand_in) fail_quick_look();
   if (!blade) fail_without_blade({image, on_lane, stretch, search, look, settings});
   const Located& at = blade->at;
   require_no_bare_lane(photo.pixels, at, blade->inner.trace);
   FlatsPair flats = at.flats;
   Inner inner = blade->inner;
-  const BladeExtent extent =
-      blade_extent(at.strip, flats, inner.trace, inner.stage != Stage::scribed);
+  const BladeExtent extent = blade_extent(at.strip, at.px_per_mm, flats, inner.trace, inner.stage);
   const int handle = extent.handle;
   flats.s_begin_mm = extent.s_begin_mm;
   flats.s_end_mm = extent.s_end_mm;
@@ -280,6 +286,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .reference_height_mm = on_lane.reference_height_mm(),
                                  .blur_px = plan.blur_px};
   metric_settings.rival_u_mm = rival_u_mm;
+  metric_settings.dyed = image.dyed();
   const double sign = mirrored ? -1.0 : 1.0;
   Metric metric = to_blade(bands, datum_of(bands, inner.stage), place, metric_settings);
   if (stand_in) {
@@ -357,7 +364,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   summarise(result, metric);
   if (result.pose) require_agreement(metric, place.height_mm, settings);
-  require_plausible(result, settings.thickness_mm);
+  require_plausible(result, settings);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
     throw Error("the edge could be measured at too few places: " +
                     std::to_string(static_cast<int>(100 * result.coverage)) +

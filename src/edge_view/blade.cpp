@@ -3,15 +3,24 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
+#include <numeric>
+
+#include <opencv2/core/utility.hpp>
 
 #include "evenbevel/card.hpp"
 #include "readings.hpp"
+#include "support.hpp"
 
 namespace evenbevel::edge {
 namespace {
 
 constexpr double kTurnRad = 0.09;  // The slot is 8 mm wide: the blade cannot lie more askew.
 constexpr double kAlongStepMm = 0.5;
+constexpr double kLeastScore = 0.35;   // Below this the flats are a guess.
+constexpr double kHopeless = 0.1;      // Not even worth a fit, before the ends are trimmed.
+constexpr double kNearlyAsWell = 0.8;  // Of the best one's score.
+constexpr double kFarWeaker = 0.25;    // Than the best one's lines or land.
 
 InnerSearch inner_search(const Located& at, const std::pair<double, double>& stretch) {
   const double width = at.flats.width_mm(0.5 * (at.flats.s_begin_mm + at.flats.s_end_mm));
@@ -22,20 +31,6 @@ InnerSearch inner_search(const Located& at, const std::pair<double, double>& str
           .gap_high_mm = 0.5 * width,
           .s_low_mm = stretch.first,
           .s_high_mm = stretch.second};
-}
-
-/// Mean strength with which both flats were seen along a stretch.
-double strength_along(const FlatsPair& flats, const CoarseStrip& strip, double begin_mm,
-                      double end_mm) {
-  double sum = 0.0;
-  int columns = 0;
-  for (std::size_t column = 0; column < flats.seen.size(); ++column) {
-    const double s = strip.s_mm(static_cast<double>(column));
-    if (s < begin_mm || s > end_mm) continue;
-    sum += static_cast<double>(flats.seen[column]);
-    ++columns;
-  }
-  return columns > 0 ? sum / columns : 0.0;
 }
 
 /// Whether the places just inside of both rims are a gap that one looks down into, and no facets:
@@ -62,60 +57,203 @@ bool gap_beside_land(const Located& at, const InnerTrace& trace) {
   return gap(0) && gap(3);
 }
 
-/// Which stage the photo shows: the model that explains the profiles better.
-std::optional<Inner> find_inner(const LaneImage& image, const Located& at,
-                                const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kMostLogMisfit = -1.7;  // Residuals under a fifth of the contrast.
+/// What may lie between the flats, one a model: scribe lines, and a land, if the profiles fit.
+std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const Support& support,
+                              const std::pair<double, double>& stretch,
+                              const EdgeSettings& settings, std::optional<double> card_blur_px) {
+  constexpr double kMostLogMisfit = -2.2;  // Residuals under a ninth of the contrast.
   const InnerSearch search = inner_search(at, stretch);
   InnerSearch lines_search = search;
   lines_search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
-  std::optional<Inner> best;
-  double other_misfit = 0.0;  // The model's that lost.
-  const auto consider = [&](Stage stage, std::optional<InnerTrace> trace) {
-    if (!trace) return;
-    const ReadingPlan plan{.stage = stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
-    const double misfit = mean_log_misfit(image, at.frame, at.flats, *trace, plan);
-    if (best) other_misfit = std::max(misfit, best->log_misfit);
-    if (misfit > kMostLogMisfit || (best && misfit > best->log_misfit)) return;
-    best = Inner{stage, std::move(*trace), misfit};
+  const double anywhere = support.anywhere(at.flats);
+  std::vector<Inner> found;
+  const auto consider = [&](Stage stage, std::vector<InnerTrace> traces) {
+    const ReadingPlan plan{.stage = stage,
+                           .step_mm = settings.step_mm,
+                           .blur_px = card_blur_px.value_or(kUsualBlurPx),
+                           .blur_is_known = card_blur_px.has_value()};
+    const auto weight = [](const InnerTrace& trace) {
+      return trace.strength * (trace.s_end_mm() - trace.s_begin_mm());
+    };
+    std::sort(traces.begin(), traces.end(),
+              [&](const InnerTrace& a, const InnerTrace& b) { return weight(a) > weight(b); });
+    std::optional<Inner> best;
+    double most_evidence = 0.0;
+    for (InnerTrace& trace : traces) {
+      if (weight(trace) <= most_evidence) break;
+      const double clearly_seen =
+          std::max(anywhere, support.beside(at.flats, trace)) * at.width_fit;
+      if (clearly_seen <= kHopeless) continue;
+      const double misfit = mean_log_misfit(image, at.frame, at.flats, trace, plan);
+      const double evidence = std::min(kMostLogMisfit - misfit, 1.0) * weight(trace);
+      if (evidence <= most_evidence) continue;
+      most_evidence = evidence;
+      best = Inner{stage, std::move(trace), misfit};
+    }
+    if (!best) return;
+    best->trace = confirmed(image, at.frame, at.flats, best->trace, plan);
+    if (best->trace.places.size() >= 10) found.push_back(std::move(*best));
   };
   if (!settings.stage || *settings.stage == Stage::scribed) {
-    consider(Stage::scribed, follow_lines(at.strip, at.px_per_mm, lines_search));
+    consider(Stage::scribed, follow_lines(at.inner_strip, at.px_per_mm, lines_search));
   }
   if (!settings.stage || *settings.stage != Stage::scribed) {
-    consider(Stage::ground, follow_land(at.strip, at.px_per_mm, search));
+    consider(Stage::ground, follow_land(at.inner_strip, at.px_per_mm, search));
   }
-  if (!best) return std::nullopt;
-  // Two models that explain a picture about equally well leave the stage open: say nothing.
-  constexpr double kClearlyBetter = 0.3;
-  if (other_misfit < 0.0 && other_misfit - best->log_misfit < kClearlyBetter) return std::nullopt;
-  const ReadingPlan plan{
-      .stage = best->stage, .step_mm = settings.step_mm, .blur_px = card_blur_px};
-  best->trace = confirmed(image, at.frame, at.flats, best->trace, plan);
-  if (best->trace.places.size() < 10) return std::nullopt;
-  if (best->stage == Stage::ground) {
-    const bool flats_beside = strength_along(at.flats, at.strip, best->trace.s_begin_mm(),
-                                             best->trace.s_end_mm()) > 0.35 &&
-                              !gap_beside_land(at, best->trace);
-    best->stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
+  for (Inner& inner : found) {
+    if (inner.stage == Stage::scribed) continue;
+    const bool flats_beside =
+        support.beside(at.flats, inner.trace) > 0.35 && !gap_beside_land(at, inner.trace);
+    inner.stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
   }
-  return best;
+  return found;
 }
 
 /// How well a pair of borders is seen where the blade's flats must be, 0..1. Jaws run beside the
 /// land too, but not beside the ricasso: that tells more.
-double support(const Located& place, const Inner& inner) {
-  constexpr double kPlungeMm = 5.0, kRicassoMm = 12.0, kFullLengthMm = 50.0;
-  const double begin = inner.trace.s_begin_mm(), end = inner.trace.s_end_mm();
-  const auto strength = [&](double from, double to) {
-    return strength_along(place.flats, place.strip, from, to);
+double score(const Support& support, const FlatsPair& flats, const Inner& inner) {
+  constexpr double kFullLengthMm = 50.0;
+  const double length = inner.trace.s_end_mm() - inner.trace.s_begin_mm();
+  const double beside = support.beside(flats, inner.trace);
+  const double ricasso = std::max(support.ricasso(flats, inner.trace, -1).strength,
+                                  support.ricasso(flats, inner.trace, +1).strength);
+  // Flats seen on the ricasso alone are less well borne out than flats seen all along.
+  constexpr double kRicassoAlone = 0.75;
+  // A face with scribe lines goes on beyond them as it is; where it changes, it was a facet.
+  constexpr double kLeastChange = 0.3, kFacetShare = 0.5;
+  const bool facets = support.change_at_ricasso(flats, inner.trace).value_or(0.0) > kLeastChange;
+  const double rims = inner.stage == Stage::scribed  ? (facets ? kFacetShare : 1.0) * beside
+                      : inner.stage == Stage::ground ? 0.5 * beside + 0.5 * ricasso
+                                                     : kRicassoAlone * ricasso;
+  return rims * std::min(1.0, length / kFullLengthMm);
+}
+
+struct Contender {
+  Located place;
+  Inner inner;
+  double score;
+};
+
+/// A pair's lines in another frame's coordinates.
+FlatsPair in_frame(const Located& place, const StripFrame& frame) {
+  FlatsPair pair = place.flats;
+  const auto moved = [&](const StripLine& line) -> StripLine {
+    const auto at = [&](double s) { return frame.at(place.frame.pixel(s, line.t_mm(s))); };
+    const Eigen::Vector2d begin = at(pair.s_begin_mm), end = at(pair.s_end_mm);
+    const double slope = (end.y() - begin.y()) / (end.x() - begin.x());
+    return {begin.y() - slope * begin.x(), slope};
   };
-  const double ricasso = std::max(strength(begin - kPlungeMm - kRicassoMm, begin - kPlungeMm),
-                                  strength(end + kPlungeMm, end + kPlungeMm + kRicassoMm));
-  const double beside = strength(begin, end);
-  const double rims = inner.stage == Stage::scribed ? beside : 0.4 * beside + 0.6 * ricasso;
-  return rims * std::min(1.0, (end - begin) / kFullLengthMm);
+  const StripLine high = moved(pair.high), low = moved(pair.low);
+  pair.s_begin_mm = frame.at(place.frame.pixel(pair.s_begin_mm, pair.mid_mm(pair.s_begin_mm))).x();
+  pair.s_end_mm = frame.at(place.frame.pixel(pair.s_end_mm, pair.mid_mm(pair.s_end_mm))).x();
+  pair.high = high;
+  pair.low = low;
+  return pair;
+}
+
+/// Whether two pairs, seen along different stretches, are the same half-way between these.
+bool meet(const Located& a, const Located& b) {
+  constexpr double kSamePx = 2.5;
+  const double within_mm = kSamePx / a.px_per_mm;
+  const FlatsPair other = in_frame(b, a.frame);
+  const double s =
+      0.25 * (a.flats.s_begin_mm + a.flats.s_end_mm + other.s_begin_mm + other.s_end_mm);
+  return std::abs(a.flats.high.t_mm(s) - other.high.t_mm(s)) < within_mm &&
+         std::abs(a.flats.low.t_mm(s) - other.low.t_mm(s)) < within_mm;
+}
+
+/// Everything that explains the picture nearly as well as the best, best first.
+std::vector<Contender> contenders_of(const LaneImage& image, const std::vector<Located>& places,
+                                     const std::pair<double, double>& stretch,
+                                     const EdgeSettings& settings,
+                                     std::optional<double> card_blur_px) {
+  std::vector<std::vector<Contender>> by_place(places.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(places.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      const Located& place = places[at];
+      const Support support(place.strip, place.px_per_mm);
+      std::vector<Inner> found = find_inner(image, place, support, stretch, settings, card_blur_px);
+      double least = 0.0;
+      for (const Inner& inner : found) least = std::min(least, inner.log_misfit);
+      for (Inner& inner : found) {
+        const double points = place.width_fit * score(support, place.flats, inner) *
+                              std::exp(least - inner.log_misfit);
+        if (points > kLeastScore) by_place[at].push_back({place, std::move(inner), points});
+      }
+    }
+  });
+  std::vector<Contender> contenders;
+  for (std::vector<Contender>& some : by_place) {
+    contenders.insert(contenders.end(), std::make_move_iterator(some.begin()),
+                      std::make_move_iterator(some.end()));
+  }
+  std::stable_sort(contenders.begin(), contenders.end(),
+                   [](const Contender& a, const Contender& b) { return a.score > b.score; });
+  if (contenders.empty()) return contenders;
+  const double least_score = kNearlyAsWell * contenders.front().score;
+  std::erase_if(contenders, [least_score](const Contender& c) { return c.score < least_score; });
+  return contenders;
+}
+
+/// Flats on the ricasso that go on beside the land: the pair seen all along says the same and more.
+void prefer_seen_along(std::vector<Contender>& contenders) {
+  const Contender& best = contenders.front();
+  if (best.inner.stage != Stage::bevelled) return;
+  const auto along =
+      std::find_if(contenders.begin(), contenders.end(), [&best](const Contender& c) {
+        return c.inner.stage == Stage::ground && meet(best.place, c.place);
+      });
+  if (along != contenders.end()) std::iter_swap(contenders.begin(), along);
+}
+
+/// How well a pair's distance fits what is usual, 0..1.
+double width_fits(const FlatsPair& flats, double px_per_mm, const FlatsSearch& search) {
+  constexpr double kBordersPx = 0.7;  // Two borders of a coarse strip.
+  if (search.width_usual_u_mm <= 0.0) return 1.0;
+  const double width = flats.width_mm(0.5 * (flats.s_begin_mm + flats.s_end_mm));
+  const double off =
+      (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, kBordersPx / px_per_mm);
+  return std::exp(-0.5 * off * off);
+}
+
+float total_strength(const FlatsPair& pair) {
+  return std::accumulate(pair.seen.begin(), pair.seen.end(), 0.0F);
+}
+
+/// Whether a strip laid along one of two pairs serves the other too.
+bool lies_alike(const FlatsPair& a, const FlatsPair& b) {
+  constexpr double kMostTurn = 0.003, kMostApartMm = 1.5;
+  const double s = 0.5 * (a.s_begin_mm + a.s_end_mm);
+  const auto slope = [](const FlatsPair& pair) { return 0.5 * (pair.high.slope + pair.low.slope); };
+  return std::abs(slope(a) - slope(b)) < kMostTurn &&
+         std::abs(a.mid_mm(s) - b.mid_mm(s)) < kMostApartMm;
+}
+
+/// Pairs of borders in a strip laid along a rough one.
+std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lane,
+                                const std::pair<double, double>& stretch, const FlatsPair& rough,
+                                FlatsSearch search, double least_support_mm) {
+  constexpr int kMost = 8;
+  constexpr double kReachMm = 5.0;
+  const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
+  const double dt = 0.5 / px_per_mm;
+  const double slope = 0.5 * (rough.high.slope + rough.low.slope);
+  const StripFrame frame = on_lane.turned(on_lane.direction_rad() - std::atan(slope));
+  search.turn_rad = 0.012;
+  search.smooth_along_mm = 8.0;
+  search.least_gradient = 0.6F;
+  const double mid = rough.mid_mm(0.0);
+  const StripRange range{stretch.first, stretch.second, mid - kReachMm, mid + kReachMm};
+  const CoarseStrip strip = coarse_strip(image, &LaneImage::flats, frame, range, kAlongStepMm, dt);
+  const CoarseStrip grey =
+      image.dyed() ? coarse_strip(image, &LaneImage::grey, frame, range, kAlongStepMm, dt) : strip;
+  std::vector<Located> places;
+  for (FlatsPair& flats : find_flats(strip, px_per_mm, search, least_support_mm, kMost)) {
+    const double width_fit = width_fits(flats, px_per_mm, search);
+    places.push_back({frame, strip, grey, std::move(flats), px_per_mm, width_fit});
+  }
+  return places;
 }
 
 }  // namespace
@@ -123,59 +261,51 @@ double support(const Located& place, const Inner& inner) {
 std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
                             const std::pair<double, double>& stretch, FlatsSearch search,
                             double least_support_mm) {
-  constexpr int kMost = 5;
+  constexpr int kMostRough = 4;
   const double reach = 0.5 * card_layout(CardKind::edge).lane_mm().sizes().y() - 0.5;
   const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
   const double dt = 0.5 / px_per_mm;
   search.turn_rad = kTurnRad;
-  const CoarseStrip first = coarse_strip(
-      image, on_lane, {stretch.first, stretch.second, -reach, reach}, kAlongStepMm, dt);
+  const CoarseStrip first =
+      coarse_strip(image, &LaneImage::flats, on_lane,
+                   {stretch.first, stretch.second, -reach, reach}, kAlongStepMm, dt);
   const std::vector<FlatsPair> rough =
-      find_flats(first, px_per_mm, search, 0.5 * least_support_mm, 1);
+      find_flats(first, px_per_mm, search, 0.5 * least_support_mm, kMostRough);
   if (rough.empty()) return {};
-  const double slope = 0.5 * (rough.front().high.slope + rough.front().low.slope);
-  const StripFrame frame = on_lane.turned(on_lane.direction_rad() - std::atan(slope));
-  search.turn_rad = 0.012;
-  search.smooth_along_mm = 8.0;
-  search.least_gradient = 0.6F;
-  const double mid = rough.front().mid_mm(0.0);
-  const CoarseStrip strip = coarse_strip(
-      image, frame, {stretch.first, stretch.second, mid - 5.0, mid + 5.0}, kAlongStepMm, dt);
-  std::vector<Located> places;
-  for (FlatsPair& flats : find_flats(strip, px_per_mm, search, least_support_mm, kMost)) {
-    places.push_back({frame, strip, std::move(flats), px_per_mm});
+  // Scratches make the most votes here and there, a clear pair the strongest ones.
+  const auto clearest = std::max_element(
+      rough.begin(), rough.end(),
+      [](const FlatsPair& a, const FlatsPair& b) { return total_strength(a) < total_strength(b); });
+  std::vector<Located> places =
+      look_along(image, on_lane, stretch, rough.front(), search, least_support_mm);
+  if (!lies_alike(*clearest, rough.front())) {
+    std::vector<Located> more =
+        look_along(image, on_lane, stretch, *clearest, search, least_support_mm);
+    places.insert(places.end(), std::make_move_iterator(more.begin()),
+                  std::make_move_iterator(more.end()));
   }
   return places;
 }
 
-std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
+std::optional<Blade> find_blade(const LaneImage& image, const std::vector<Located>& places,
                                 const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings, double card_blur_px) {
-  constexpr double kLeastScore = 0.35;   // Below this the flats are a guess.
-  constexpr double kNearlyAsWell = 0.8;  // Of the best one's score.
-  struct Contender {
-    Located place;
-    Inner inner;
-    double score;
-  };
-  std::vector<Contender> contenders;
-  for (Located& place : places) {
-    std::optional<Inner> inner = find_inner(image, place, stretch, settings, card_blur_px);
-    if (!inner) continue;
-    const double score = support(place, *inner);
-    if (score > kLeastScore) contenders.push_back({std::move(place), std::move(*inner), score});
-  }
+                                const EdgeSettings& settings, std::optional<double> card_blur_px) {
+  std::vector<Contender> contenders = contenders_of(image, places, stretch, settings, card_blur_px);
   if (contenders.empty()) return std::nullopt;
-  std::stable_sort(contenders.begin(), contenders.end(),
-                   [](const Contender& a, const Contender& b) { return a.score > b.score; });
+  prefer_seen_along(contenders);
+  const Contender& best = contenders.front();
   std::vector<FlatsPair> rivals;
   for (std::size_t i = 1; i < contenders.size(); ++i) {
-    if (contenders[i].score < kNearlyAsWell * contenders.front().score) break;
-    rivals.push_back(std::move(contenders[i].place.flats));
+    const Contender& other = contenders[i];
+    if (other.inner.trace.strength < kFarWeaker * best.inner.trace.strength) continue;
+    const bool same_stage = other.inner.stage == best.inner.stage;
+    const bool lines = best.inner.stage == Stage::scribed || other.inner.stage == Stage::scribed;
+    // Lines and a land that explain a picture about equally well: say nothing.
+    if (!same_stage && lines) return std::nullopt;
+    if (same_stage || !meet(best.place, other.place))
+      rivals.push_back(in_frame(other.place, best.place.frame));
   }
-  const double best_score = contenders.front().score;
-  return Blade{std::move(contenders.front().place), std::move(contenders.front().inner),
-               std::move(rivals), best_score};
+  return Blade{best.place, best.inner, std::move(rivals), best.score};
 }
 
 }  // namespace evenbevel::edge

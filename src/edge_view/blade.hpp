@@ -14,9 +14,11 @@ namespace evenbevel::edge {
 /// A pair of borders that may be the flats, with the strip in which it was found.
 struct Located {
   StripFrame frame;
-  CoarseStrip strip;
+  CoarseStrip strip;        ///< In which the flats are sought,
+  CoarseStrip inner_strip;  ///< and what lies between them.
   FlatsPair flats;
   double px_per_mm;
+  double width_fit;  ///< How well the pair's distance fits what is usual, 0..1.
 };
 
 struct Inner {
@@ -41,8 +43,9 @@ std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
 
 /// Of several pairs of borders the blade's is the one seen best beside the lines or the land, and
 /// on the ricasso just before it. Empty: none is seen well enough.
-std::optional<Blade> find_blade(const LaneImage& image, std::vector<Located> places,
+/// `card_blur_px`: blur of printed borders, where there are any.
+std::optional<Blade> find_blade(const LaneImage& image, const std::vector<Located>& places,
                                 const std::pair<double, double>& stretch,
-                                const EdgeSettings& settings, double card_blur_px);
+                                const EdgeSettings& settings, std::optional<double> card_blur_px);
 
 }  // namespace evenbevel::edge

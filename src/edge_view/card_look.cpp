@@ -20,9 +20,9 @@ struct PrintedBorders {
   /// The border at (s, t), which runs along s.
   void add(const LaneImage& image, const StripFrame& frame, double s_mm, double t_mm) {
     const Eigen::Vector2d q = frame.pixel(s_mm, t_mm);
-    const cv::Rect inside(image.origin_px, image.linear.size());
+    const cv::Rect inside(image.origin_px, image.grey.linear.size());
     if (!inside.contains(cv::Point(static_cast<int>(q.x()), static_cast<int>(q.y())))) return;
-    const std::vector<ProfileSample> samples = band_profile(image, frame,
+    const std::vector<ProfileSample> samples = band_profile(image, &LaneImage::grey, frame,
                                                             {.s_mm = s_mm,
                                                              .t_mid_mm = t_mm,
                                                              .half_length_mm = 0.4,

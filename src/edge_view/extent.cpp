@@ -5,10 +5,10 @@
 #include <cmath>
 #include <optional>
 
+#include "support.hpp"
+
 namespace evenbevel::edge {
 namespace {
-
-constexpr double kPlungeMm = 5.0;  // Longest way from the land's end to the full-width ricasso.
 
 /// Encoded grey, three rows averaged. Empty outside of the strip and of the picture.
 std::optional<double> level(const CoarseStrip& strip, double s_mm, double t_mm) {
@@ -22,29 +22,6 @@ std::optional<double> level(const CoarseStrip& strip, double s_mm, double t_mm) 
   return sum > 0.0 ? std::optional(sum / 3.0) : std::nullopt;  // Zero: outside of the picture.
 }
 
-/// How much the brightness along the land's own row changes past its end: |log ratio| of light.
-std::optional<double> change_past_end(const CoarseStrip& strip, const FlatsPair& flats,
-                                      const InnerTrace& trace, int direction) {
-  const double end = direction > 0 ? trace.s_end_mm() : trace.s_begin_mm();
-  const InnerTrace::Place land = trace.at(end - direction * kPlungeMm);
-  const double from_mid = 0.5 * (land.low_mm + land.high_mm) - flats.mid_mm(land.s_mm);
-  const auto mean = [&](double from, double to) -> std::optional<double> {
-    double sum = 0.0;
-    int count = 0;
-    for (double d = from; d <= to; d += strip.ds_mm) {
-      const double s = end + direction * d;
-      if (const auto here = level(strip, s, flats.mid_mm(s) + from_mid)) {
-        sum += std::pow(*here / 255.0, 2.2);
-        ++count;
-      }
-    }
-    return count >= 4 ? std::optional(sum / count) : std::nullopt;
-  };
-  const auto inside = mean(-6.0, -2.0), outside = mean(kPlungeMm, kPlungeMm + 4.0);
-  if (!inside || !outside) return std::nullopt;
-  return std::abs(std::log(std::max(*outside, 1e-4) / std::max(*inside, 1e-4)));
-}
-
 /// Walking outward over the ricasso: the first place where nearly all rows change at once.
 double ricasso_end_mm(const CoarseStrip& strip, const FlatsPair& flats, double from_mm,
                       double limit_mm, int direction) {
@@ -53,7 +30,8 @@ double ricasso_end_mm(const CoarseStrip& strip, const FlatsPair& flats, double f
   constexpr double kAcrossMm = 2.0;      // The change is complete within this length.
   constexpr double kLeastChange = 0.22;  // Of the brighter level.
   constexpr double kLeastLevels = 10.0;
-  for (double s = from_mm; direction * (limit_mm - s) > 0.0; s += direction * strip.ds_mm) {
+  for (int k = 0; k * strip.ds_mm < direction * (limit_mm - from_mm); ++k) {
+    const double s = from_mm + direction * k * strip.ds_mm;
     int changed = 0;
     for (const double share : kShares) {
       const double across = share * flats.width_mm(s), next = s + direction * kAcrossMm;
@@ -70,29 +48,28 @@ double ricasso_end_mm(const CoarseStrip& strip, const FlatsPair& flats, double f
 
 }  // namespace
 
-BladeExtent blade_extent(const CoarseStrip& strip, const FlatsPair& flats, const InnerTrace& trace,
-                         bool has_ricasso) {
+BladeExtent blade_extent(const CoarseStrip& strip, double px_per_mm, const FlatsPair& flats,
+                         const InnerTrace& trace, Stage stage) {
   constexpr double kBeyondMm = 0.5;
-  constexpr double kMostChange = 1.4;  // A ricasso is within a factor of four of the land.
-  constexpr double kLeastRicassoMm = 4.0;
-  BladeExtent extent{std::max(flats.s_begin_mm, trace.s_begin_mm() - kBeyondMm),
-                     std::min(flats.s_end_mm, trace.s_end_mm() + kBeyondMm), 0};
-  if (!has_ricasso) return extent;
-  const double below_mm = trace.s_begin_mm() - flats.s_begin_mm;
-  const double above_mm = flats.s_end_mm - trace.s_end_mm();
-  const auto below = change_past_end(strip, flats, trace, -1);
-  const auto above = change_past_end(strip, flats, trace, +1);
-  const bool may_below = below && *below < kMostChange && below_mm > kLeastRicassoMm;
-  const bool may_above = above && *above < kMostChange && above_mm > kLeastRicassoMm;
-  if (may_below && (!above || !may_above || *below < 0.7 * *above)) extent.handle = -1;
-  if (may_above && (!below || !may_below || *above < 0.7 * *below)) extent.handle = +1;
-  if (extent.handle < 0) {
-    extent.s_begin_mm =
-        ricasso_end_mm(strip, flats, trace.s_begin_mm() - kPlungeMm, flats.s_begin_mm, -1);
+  constexpr double kLeastStrength = 0.35;
+  BladeExtent extent{trace.s_begin_mm() - kBeyondMm, trace.s_end_mm() + kBeyondMm, 0};
+  if (stage == Stage::scribed) {
+    extent.s_begin_mm = std::max(extent.s_begin_mm, flats.s_begin_mm);
+    extent.s_end_mm = std::min(extent.s_end_mm, flats.s_end_mm);
+    return extent;
   }
-  if (extent.handle > 0) {
-    extent.s_end_mm =
-        ricasso_end_mm(strip, flats, trace.s_end_mm() + kPlungeMm, flats.s_end_mm, +1);
+  const Support support(strip, px_per_mm);
+  const Support::Ricasso below = support.ricasso(flats, trace, -1);
+  const Support::Ricasso above = support.ricasso(flats, trace, +1);
+  if (std::max(below.strength, above.strength) < kLeastStrength) return extent;
+  if (below.strength > above.strength) {
+    extent.handle = -1;
+    extent.s_begin_mm = ricasso_end_mm(strip, flats, below.s_end_mm, below.s_begin_mm, -1);
+    if (stage == Stage::bevelled) extent.s_end_mm = below.s_end_mm;
+  } else {
+    extent.handle = +1;
+    extent.s_end_mm = ricasso_end_mm(strip, flats, above.s_begin_mm, above.s_end_mm, +1);
+    if (stage == Stage::bevelled) extent.s_begin_mm = above.s_begin_mm;
   }
   return extent;
 }

@@ -16,16 +16,23 @@ constexpr double kGapToleranceMm = 0.12;  // The gap's change along the blade.
 constexpr double kBridgeMm = 15.0;        // Longest stretch without evidence.
 constexpr double kLeastLengthMm = 12.0;
 
-/// Votes of one column: pairs of peaks.
+/// Votes of one column: pairs of peaks. `strength` is that of the weaker peak, `weight` compares
+/// it with the column's strongest.
 struct Candidate {
   double low_mm, high_mm;
-  float weight;
+  float weight, strength;
 };
 
 using Columns = std::vector<std::vector<Candidate>>;
 
-double typical_gap(const Columns& columns, const InnerSearch& search) {
+double tolerance_mm(double gap_mm) { return std::max(kGapToleranceMm, 0.35 * gap_mm); }
+
+/// The gaps most voted for, at most three that differ clearly: only a fit to the profiles can tell
+/// a land's borders from those of what lies beside it.
+std::vector<double> typical_gaps(const Columns& columns, const InnerSearch& search) {
   constexpr double kBin = 0.03;
+  constexpr int kMost = 3;
+  constexpr double kLeastShare = 0.3;  // Of the most voted one's votes.
   std::vector<double> bins(static_cast<std::size_t>(search.gap_high_mm / kBin) + 3, 0.0);
   for (const std::vector<Candidate>& column : columns) {
     for (const Candidate& c : column) {
@@ -35,8 +42,20 @@ double typical_gap(const Columns& columns, const InnerSearch& search) {
       }
     }
   }
-  const auto top = std::max_element(bins.begin(), bins.end());
-  return (static_cast<double>(top - bins.begin()) + 0.5) * kBin;
+  std::vector<double> gaps;
+  double most = 0.0;
+  for (int round = 0; round < kMost; ++round) {
+    const auto top = std::max_element(bins.begin(), bins.end());
+    if (*top <= kLeastShare * most) break;
+    most = std::max(most, *top);
+    const double gap = (static_cast<double>(top - bins.begin()) + 0.5) * kBin;
+    gaps.push_back(gap);
+    for (std::size_t b = 0; b < bins.size(); ++b) {
+      const double other = (static_cast<double>(b) + 0.5) * kBin;
+      if (std::abs(other - gap) < tolerance_mm(gap)) bins[b] = 0.0;
+    }
+  }
+  return gaps;
 }
 
 /// The smoothest well-supported path (dynamic programming): one state a mid position, the score
@@ -74,9 +93,7 @@ std::vector<int> best_path(const std::vector<std::vector<float>>& score, double 
 }
 
 std::optional<InnerTrace> follow(const Columns& columns, const std::vector<double>& s_mm,
-                                 const InnerSearch& search) {
-  if (columns.size() < 4) return std::nullopt;
-  const double gap = typical_gap(columns, search);
+                                 const InnerSearch& search, double gap) {
   const int states = 2 * static_cast<int>(search.half_width_mm / kStateMm) + 1;
   std::vector<std::vector<float>> score(columns.size(),
                                         std::vector<float>(static_cast<std::size_t>(states), 0));
@@ -85,7 +102,7 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
     return static_cast<int>(std::lround((mid + search.half_width_mm) / kStateMm));
   };
   const auto usable = [&](const Candidate& c) {
-    return std::abs(c.high_mm - c.low_mm - gap) <= std::max(kGapToleranceMm, 0.35 * gap);
+    return std::abs(c.high_mm - c.low_mm - gap) <= tolerance_mm(gap);
   };
   for (std::size_t column = 0; column < columns.size(); ++column) {
     for (const Candidate& c : columns[column]) {
@@ -102,7 +119,7 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
   const std::vector<int> path = best_path(score, s_mm[1] - s_mm[0]);
 
   InnerTrace trace;
-  std::vector<float> weights;
+  std::vector<float> strengths;
   for (std::size_t column = 0; column < columns.size(); ++column) {
     const Candidate* best = nullptr;
     for (const Candidate& c : columns[column]) {
@@ -111,7 +128,7 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
     }
     if (best == nullptr) continue;
     trace.places.push_back({s_mm[column], best->low_mm, best->high_mm});
-    weights.push_back(best->weight);
+    strengths.push_back(best->strength);
   }
   // The longest stretch without a long hole.
   std::size_t begin = 0, best_begin = 0, best_end = 0;
@@ -128,9 +145,18 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
   if (trace.places.size() < 4 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) {
     return std::nullopt;
   }
-  trace.strength = std::accumulate(weights.begin() + first, weights.begin() + last, 0.0) /
+  trace.strength = std::accumulate(strengths.begin() + first, strengths.begin() + last, 0.0) /
                    static_cast<double>(best_end - best_begin);
   return trace;
+}
+
+std::vector<InnerTrace> follow_each_gap(const Columns& columns, const std::vector<double>& s_mm,
+                                        const InnerSearch& search) {
+  std::vector<InnerTrace> traces;
+  for (const double gap : typical_gaps(columns, search)) {
+    if (auto trace = follow(columns, s_mm, search, gap)) traces.push_back(std::move(*trace));
+  }
+  return traces;
 }
 
 /// Strip with the mid-line laid level, smoothed along it: row = distance from the mid-line.
@@ -205,11 +231,13 @@ Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseS
         if (high - low < search.gap_low_mm || high - low > search.gap_high_mm) continue;
         if (std::abs(0.5 * (low + high)) > search.half_width_mm) continue;
         if (std::max(-low, high) > search.border_limit_mm) continue;
-        const auto strength = static_cast<float>(std::min(peaks[i].value, peaks[j].value));
-        pairs.push_back(
-            {mid_mm + low, mid_mm + high, std::sqrt(std::min(strength / saturates, 1.0F))});
+        pairs.push_back({mid_mm + low, mid_mm + high, 0.0F,
+                         static_cast<float>(std::min(peaks[i].value, peaks[j].value))});
       }
     }
+    float strongest = saturates;
+    for (const Candidate& pair : pairs) strongest = std::max(strongest, pair.strength);
+    for (Candidate& pair : pairs) pair.weight = std::sqrt(pair.strength / strongest);
     columns.push_back(std::move(pairs));
   }
   return columns;
@@ -228,33 +256,30 @@ InnerTrace::Place InnerTrace::at(double s_mm) const {
   return {s_mm, a.low_mm + f * (b.low_mm - a.low_mm), a.high_mm + f * (b.high_mm - a.high_mm)};
 }
 
-std::optional<InnerTrace> follow_lines(const CoarseStrip& strip, double px_per_mm,
-                                       const InnerSearch& search) {
+std::vector<InnerTrace> follow_lines(const CoarseStrip& strip, double px_per_mm,
+                                     const InnerSearch& search) {
   const Levelled level = levelled(strip, search);
-  if (level.s_mm.size() < 4) return std::nullopt;
+  if (level.s_mm.size() < 4) return {};
   const double sigma_px = std::max(0.9, 0.6 * search.line_width_mm * px_per_mm);
   const cv::Mat bright = derivative(level.grey, sigma_px / (strip.dt_mm * px_per_mm), 2);
-  std::optional<InnerTrace> best;
+  std::vector<InnerTrace> traces;
   for (const double sign : {1.0, -1.0}) {
-    const Columns columns = candidates(sign * bright, level, strip, search, 2.0F, 16.0F);
-    std::optional<InnerTrace> trace = follow(columns, level.s_mm, search);
-    if (!trace) continue;
-    const auto worth = [](const InnerTrace& t) {
-      return t.strength * static_cast<double>(t.places.size());
-    };
-    if (!best || worth(*trace) > worth(*best)) best = std::move(trace);
+    const Columns columns = candidates(sign * bright, level, strip, search, 1.0F, 16.0F);
+    for (InnerTrace& trace : follow_each_gap(columns, level.s_mm, search)) {
+      traces.push_back(std::move(trace));
+    }
   }
-  return best;
+  return traces;
 }
 
-std::optional<InnerTrace> follow_land(const CoarseStrip& strip, double px_per_mm,
-                                      const InnerSearch& search) {
+std::vector<InnerTrace> follow_land(const CoarseStrip& strip, double px_per_mm,
+                                    const InnerSearch& search) {
   const Levelled level = levelled(strip, search);
-  if (level.s_mm.size() < 4) return std::nullopt;
+  if (level.s_mm.size() < 4) return {};
   constexpr double kSigmaPx = 0.9;
   const cv::Mat slope = derivative(level.grey, kSigmaPx / (strip.dt_mm * px_per_mm), 1);
   const cv::Mat size = cv::abs(slope) / (strip.dt_mm * px_per_mm);
-  return follow(candidates(size, level, strip, search, 1.5F, 12.0F), level.s_mm, search);
+  return follow_each_gap(candidates(size, level, strip, search, 1.5F, 12.0F), level.s_mm, search);
 }
 
 }  // namespace evenbevel::edge

@@ -34,12 +34,12 @@ struct InnerSearch {
   double line_width_mm = 0.05;
 };
 
-/// Two thin lines, both bright or both dark. Empty: none.
-std::optional<InnerTrace> follow_lines(const CoarseStrip& strip, double px_per_mm,
-                                       const InnerSearch& search);
+/// Two thin lines, both bright or both dark: every pair that can be followed.
+std::vector<InnerTrace> follow_lines(const CoarseStrip& strip, double px_per_mm,
+                                     const InnerSearch& search);
 
-/// Two steps with a strip between them. Empty: none.
-std::optional<InnerTrace> follow_land(const CoarseStrip& strip, double px_per_mm,
-                                      const InnerSearch& search);
+/// Two steps with a strip between them: every pair that can be followed.
+std::vector<InnerTrace> follow_land(const CoarseStrip& strip, double px_per_mm,
+                                    const InnerSearch& search);
 
 }  // namespace evenbevel::edge

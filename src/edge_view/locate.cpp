@@ -11,10 +11,12 @@ namespace {
 
 constexpr double kBorderBlurPx = 1.2;  // Scale at which borders are sought.
 constexpr float kFullGradient = 8.0F;  // A border this strong counts fully; more adds nothing.
+constexpr int kHypotheses = 3;         // Many end up as the same pair of lines.
 constexpr double kMidBinMm = 0.06;
 constexpr double kWidthBinMm = 0.04;
 constexpr double kTurnStepRad = 0.002;
-constexpr double kInlierMm = 0.12;
+constexpr double kInlierMm = 0.12, kInlierPx = 1.0;  // Roughly, and once a line is known.
+constexpr double kSeenPx = 1.5;                      // Light moves a border this far.
 constexpr double kEmptyGapShare = 0.7;  // Encoded grey; half the card's black in linear light.
 constexpr double kInsideMm = 0.25;      // Where "inside" and "outside" of a border are read.
 
@@ -142,6 +144,26 @@ StripLine weighted_line(const std::vector<Eigen::Vector3d>& s_t_weight) {
   return {line.x(), line.y()};
 }
 
+/// A camera tilted along the blade makes the flats converge, by this much at the most: more comes
+/// from a short stretch.
+void keep_nearly_parallel(FlatsPair& pair, const std::vector<Eigen::Vector3d>& s_t_weight) {
+  constexpr double kMostDifference = 0.001;
+  const double difference = pair.high.slope - pair.low.slope;
+  if (std::abs(difference) <= kMostDifference) return;
+  double sum = 0.0, weight = 0.0;
+  for (const Eigen::Vector3d& p : s_t_weight) {
+    sum += p.z() * p.x();
+    weight += p.z();
+  }
+  const double centre = sum / weight, mean = 0.5 * (pair.high.slope + pair.low.slope);
+  const auto turn = [centre](StripLine& line, double slope) {
+    line = {line.t_mm(centre) - slope * centre, slope};
+  };
+  const double half = 0.5 * std::copysign(kMostDifference, difference);
+  turn(pair.high, mean + half);
+  turn(pair.low, mean - half);
+}
+
 void mark_stretch(FlatsPair& pair, const CoarseStrip& strip) {
   constexpr double kBridgeMm = 20.0;  // Glare or a shadow may hide a stretch this long.
   const int bridge = static_cast<int>(kBridgeMm / strip.ds_mm);
@@ -162,31 +184,41 @@ void mark_stretch(FlatsPair& pair, const CoarseStrip& strip) {
 }
 
 FlatsPair refine(const Hypothesis& start, const std::vector<PairVote>& votes,
-                 const CoarseStrip& strip) {
+                 const CoarseStrip& strip, double px_per_mm) {
   FlatsPair pair;
   pair.low = {start.mid_mm - 0.5 * start.width_mm, start.slope};
   pair.high = {start.mid_mm + 0.5 * start.width_mm, start.slope};
-  double reach = 1.5 * kInlierMm;
-  for (int round = 0; round < 4; ++round) {
+  for (const double reach : {1.5 * kInlierMm, kInlierMm, kInlierPx / px_per_mm,
+                             kInlierPx / px_per_mm, kInlierPx / px_per_mm}) {
     std::vector<Eigen::Vector3d> low, high;
     pair.seen.assign(static_cast<std::size_t>(strip.grey.cols), 0.0F);
     for (const PairVote& vote : votes) {
-      if (std::abs(vote.low_mm - pair.low.t_mm(vote.s_mm)) > reach ||
-          std::abs(vote.high_mm - pair.high.t_mm(vote.s_mm)) > reach) {
-        continue;
+      const double off = std::max(std::abs(vote.low_mm - pair.low.t_mm(vote.s_mm)),
+                                  std::abs(vote.high_mm - pair.high.t_mm(vote.s_mm)));
+      if (off < std::max(reach, kSeenPx / px_per_mm)) {
+        float& seen = pair.seen[static_cast<std::size_t>(vote.column)];
+        seen = std::max(seen, vote.weight);
       }
+      if (off > reach) continue;
       low.emplace_back(vote.s_mm, vote.low_mm, vote.weight);
       high.emplace_back(vote.s_mm, vote.high_mm, vote.weight);
-      float& seen = pair.seen[static_cast<std::size_t>(vote.column)];
-      seen = std::max(seen, vote.weight);
     }
     if (low.size() < 4) break;
     pair.low = weighted_line(low);
     pair.high = weighted_line(high);
-    reach = kInlierMm;
+    keep_nearly_parallel(pair, low);
   }
   mark_stretch(pair, strip);
   return pair;
+}
+
+/// Whether two pairs lie within a distance of each other all along the stretch of the second.
+bool same_borders(const FlatsPair& a, const FlatsPair& b, double within_mm) {
+  const auto apart = [&](double s_mm) {
+    return std::max(std::abs(a.high.t_mm(s_mm) - b.high.t_mm(s_mm)),
+                    std::abs(a.low.t_mm(s_mm) - b.low.t_mm(s_mm)));
+  };
+  return apart(b.s_begin_mm) < within_mm && apart(b.s_end_mm) < within_mm;
 }
 
 }  // namespace
@@ -218,9 +250,13 @@ std::vector<FlatsPair> find_flats(const CoarseStrip& strip, double px_per_mm,
   cv::blur(strip.grey, smooth, {length, 3});
   const std::vector<PairVote> votes = pair_votes(strip, gradient, smooth, search);
   std::vector<FlatsPair> pairs;
-  for (const Hypothesis& start : most_voted(votes, strip, search, most)) {
-    FlatsPair pair = refine(start, votes, strip);
-    if (pair.support_mm >= least_support_mm) pairs.push_back(std::move(pair));
+  for (const Hypothesis& start : most_voted(votes, strip, search, kHypotheses * most)) {
+    FlatsPair pair = refine(start, votes, strip, px_per_mm);
+    const bool known = std::any_of(pairs.begin(), pairs.end(), [&](const FlatsPair& other) {
+      return same_borders(other, pair, kInlierPx / px_per_mm);
+    });
+    if (!known && pair.support_mm >= least_support_mm) pairs.push_back(std::move(pair));
+    if (static_cast<int>(pairs.size()) == most) break;
   }
   return pairs;
 }

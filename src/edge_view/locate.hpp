@@ -30,10 +30,12 @@ struct FlatsPair {
 /// What to look for.
 struct FlatsSearch {
   double width_low_mm = 0.0, width_high_mm = 0.0;  ///< Apparent, in the reference plane.
-  double turn_rad = 0.0;         ///< The blade's direction lies within this of the frame's.
-  double smooth_along_mm = 3.0;  ///< Belt scratches and specks are shorter; longer when aligned.
-  float least_gradient = 1.2F;   ///< Grey levels per px.
-  double card_black = 0.0;       ///< Encoded grey of the card's black; an empty gap is far darker.
+  double width_usual_mm = 0.0;    ///< The likeliest, with its standard uncertainty;
+  double width_usual_u_mm = 0.0;  ///< 0: none is likelier than another.
+  double turn_rad = 0.0;          ///< The blade's direction lies within this of the frame's.
+  double smooth_along_mm = 3.0;   ///< Belt scratches and specks are shorter; longer when aligned.
+  float least_gradient = 1.2F;    ///< Grey levels per px.
+  double card_black = 0.0;        ///< Encoded grey of the card's black; an empty gap is far darker.
 };
 
 /// Pairs of borders vote for a direction, a mid-line and a width (a Hough transform over pairs);

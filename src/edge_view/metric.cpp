@@ -12,22 +12,24 @@ namespace {
 
 // Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
 // curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
-constexpr double kRimBiasPx = 0.06;      // A rim against the opposite one.
-constexpr double kInnerBiasPx = 0.03;    // Mid of lines or land.
-constexpr double kClippedBiasPx = 0.08;  // More, times the clipped share.
+constexpr double kRimBiasPx = 0.06;     // A rim against the opposite one.
+constexpr double kInnerBiasPx = 0.03;   // Mid of lines or land.
+constexpr double kClippedBiasPx = 0.5;  // More, times the clipped share squared.
 // Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
 // anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
-// of two.
-constexpr double kCornerMm = 0.010;
+// of two, is 0.010; random scenes ask for a little more, since what lies beside a corner pulls it.
+constexpr double kCornerMm = 0.012;
 constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
 constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
+constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel alone.
+constexpr double kGapBiasPx = 0.15;       // Distance of two lines.
 constexpr double kWidthBiasPx = 0.30;     // Distance of two opposite borders (they move outward),
 constexpr double kClippedWidthPx = 0.9;   // and more, times the clipped share.
 constexpr double kFacetAngleU = 0.044;    // 2.5 degrees, of an assumed facet angle.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
 constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
-constexpr double kUsualBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
-                                      // beside a border moves it by the blur's square.
+constexpr double kSharpBlurPx = 1.2;      // Up to here the biases above hold; a slope of brightness
+                                          // beside a border moves it by the blur's square.
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
@@ -61,6 +63,39 @@ Curve curve_of(const std::vector<BandReadings>& bands, std::optional<Reading> Ba
     if (curve.used()[i]) sizes.push_back(t[i] - curve.at(s[i]).value);
   }
   return {std::move(curve), sizes.empty() ? 0.0 : mad_sigma(sizes, 0.0)};
+}
+
+/// What dye leaves unknown of the middle of the flats: half of what the two channels differ by.
+double colour_u_mm(const std::vector<BandReadings>& bands, bool dyed) {
+  if (!dyed || bands.empty()) return 0.0;
+  std::vector<double> apart;
+  for (const BandReadings& band : bands) {
+    if (band.colours_apart_mm) apart.push_back(*band.colours_apart_mm);
+  }
+  if (apart.empty()) return kDyeOnlyPx / bands.front().px_per_mm;
+  return 0.5 * std::abs(median(apart));
+}
+
+/// How much the distance of the two inner borders varies from one cm to the next. A land or a pair
+/// of lines hardly does, so this is how far each curve strays: sensor grid, compression, scratches.
+double width_scatter_mm(const std::vector<BandReadings>& bands, const SmoothCurve& high,
+                        const SmoothCurve& low) {
+  constexpr double kAroundMm = 15.0;
+  std::vector<double> s, widths;
+  for (const BandReadings& band : bands) {
+    if (!band.inner_high || !band.inner_low) continue;
+    s.push_back(band.s_mm);
+    widths.push_back(high.at(band.s_mm).value - low.at(band.s_mm).value);
+  }
+  std::vector<double> strays;
+  for (std::size_t i = 0; i < s.size(); ++i) {
+    std::vector<double> around;
+    for (std::size_t k = 0; k < s.size(); ++k) {
+      if (std::abs(s[k] - s[i]) <= kAroundMm) around.push_back(widths[k]);
+    }
+    strays.push_back(widths[i] - median(around));
+  }
+  return strays.empty() ? 0.0 : mad_sigma(strays, 0.0);
 }
 
 /// A point across at height z above the card, from where its ray meets the reference plane.
@@ -193,6 +228,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     heights.emplace_back(band.s_mm, cut.edge_height_mm);
   }
   std::vector<double> height_values;
+  height_values.reserve(heights.size());
   for (const Eigen::Vector2d& h : heights) height_values.push_back(h.y());
   Metric out;
   const double px_per_mm = bands[bands.size() / 2].px_per_mm;
@@ -212,6 +248,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
   double s_mean = 0.0;
   for (const Eigen::Vector2d& h : heights) s_mean += h.x() / static_cast<double>(heights.size());
 
+  const double u_colour_mm = colour_u_mm(bands, settings.dyed);
+  const double u_ragged_mm = 0.5 * width_scatter_mm(bands, high.curve, low.curve);
   double sum = 0.0, weight_location = 0.0;
   std::vector<double> systematic(6, 0.0);
   for (const BandReadings& band : bands) {
@@ -246,12 +284,12 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     if (settings.stage == Stage::bevelled) u_depth = kCarriedHeightMm * beyond_mm / 100.0;
     if (settings.stage == Stage::scribed) u_depth = 0.02;
     const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
-    const double soft = std::max(1.0, square(settings.blur_px / kUsualBlurPx));
-    const double bias_px =
-        std::hypot(soft * std::hypot(rim_px, kClippedBiasPx * band.clipped_share) / std::sqrt(2.0),
-                   soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
+    const double soft = std::max(1.0, square(settings.blur_px / kSharpBlurPx));
+    const double bias_px = std::hypot(
+        soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
+        soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
     const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
-    const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner);
+    const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner, u_colour_mm);
     const double u_parallax =
         std::hypot(u_depth * std::hypot(lateral, camera.u_t_mm), (depth + 0.02) * camera.u_t_mm) /
         distance_mm;
@@ -260,7 +298,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
         (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
     const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
                                           u_width_mm / settings.thickness_mm);
-    const double u_location = 0.5 * std::hypot(h.u, l.u);
+    const double u_location = std::hypot(0.5 * std::hypot(h.u, l.u), u_ragged_mm);
     station.budget = {{"edge location", std::max(u_location, kLeastU)},
                       {"flats location", std::max(rims.u_mid_mm, kLeastU)},
                       {"light on the borders", u_light},
@@ -274,7 +312,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double gap = cut.land_high_mm - cut.land_low_mm;
     if (settings.stage == Stage::scribed) {
       // Both lines look alike: what shifts one shifts the other the same way.
-      station.line_gap_mm = Measured{gap, std::hypot(0.08 / band.px_per_mm, h.u, l.u)};
+      station.line_gap_mm = Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, h.u, l.u)};
     } else {
       station.land_width_mm = Measured{gap, u_border};
     }

@@ -48,6 +48,7 @@ struct MetricSettings {
   double reference_height_mm = 0.0;
   double blur_px = 0.0;
   double rival_u_mm = 0.0;  ///< Of the mid-plane, from the choice between pairs of borders.
+  bool dyed = false;        ///< The flats were read in the colour of layout dye.
 };
 
 struct Metric {

@@ -16,7 +16,7 @@ constexpr double kBehindMm = 4.0;     // and on the blade's side.
 constexpr double kBandHalfMm = 0.06;  // Rows averaged about the half depth.
 // What the place of a plunge line was off by, RMS over a hundred random scenes for two lines, over
 // sqrt(2) for one: beside a ground edge the rounded shoulder may look like the facet or the face.
-constexpr double kGroundOutlineMm = 0.14;
+constexpr double kGroundOutlineMm = 0.20;
 constexpr double kBevelledOutlineMm = 0.04;
 
 /// Mean linear light along s at a distance t from the mid-line, every half px.
@@ -37,7 +37,7 @@ std::vector<ProfileSample> row_profile(const LaneImage& image, const StripFrame&
     }
   }
   cv::Mat rows, mean;
-  cv::remap(image.linear, rows, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  cv::remap(image.grey.linear, rows, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
   cv::reduce(rows, mean, 0, cv::REDUCE_AVG);
   std::vector<ProfileSample> samples;
   samples.reserve(static_cast<std::size_t>(columns));

@@ -14,7 +14,6 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kUsualBlurPx = 0.9;
 /// The camera is held within 10 degrees of over the edge, any angle as likely: assumed, and said.
 const double kTiltURad = radians(10.0) / std::sqrt(3.0);
 constexpr double kAlongMm = 8.0;      // Borders are smoothed over this length.
@@ -115,7 +114,7 @@ std::optional<Candidate> look_at(const LaneImage& image, const CameraModel& came
   constexpr double kWidthShare = 0.15;
   constexpr double kLeastPxPerMm = 5.0, kLeastStretchMm = 30.0, kLeastFlatsMm = 7.0;
   const StripFrame frame(camera, plane_through(line, 0.0), kUsualEdgeHeightMm, 0.0);
-  const auto stretch = visible_stretch(frame, image.encoded.size());
+  const auto stretch = visible_stretch(frame, image.grey.encoded.size());
   if (stretch.second - stretch.first < kLeastStretchMm) return std::nullopt;
   if (frame.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0) < kLeastPxPerMm) {
     return std::nullopt;
@@ -123,7 +122,7 @@ std::optional<Candidate> look_at(const LaneImage& image, const CameraModel& came
   const FlatsSearch search{.width_low_mm = (1.0 - kWidthShare) * settings.thickness_mm,
                            .width_high_mm = (1.0 + kWidthShare) * settings.thickness_mm};
   std::optional<Blade> blade = find_blade(
-      image, locate(image, frame, stretch, search, kLeastFlatsMm), stretch, settings, kUsualBlurPx);
+      image, locate(image, frame, stretch, search, kLeastFlatsMm), stretch, settings, std::nullopt);
   if (!blade) return std::nullopt;
   const FlatsPair& flats = blade->at.flats;
   const InnerTrace& inner = blade->inner.trace;
@@ -273,12 +272,13 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
                           const EdgeSettings& settings) {
   constexpr int kMost = 12;
   constexpr double kWidthShare = 0.04;
-  constexpr double kMostOffsetShare = 0.12;  // Beyond it no maker needs a gauge.
+  constexpr double kMostOffsetShare = 0.10;  // Beyond it no maker needs a gauge.
   const double thickness_mm = settings.thickness_mm;
   const LaneImage image = lane_image(photo.pixels, cv::Rect({}, photo.pixels.size()));
   std::vector<Candidate> candidates;
-  for (const BorderPair& pair : long_border_pairs(image.encoded, camera, thickness_mm / kFarthestMm,
-                                                  thickness_mm / kNearestMm, kMost)) {
+  for (const BorderPair& pair :
+       long_border_pairs(image.grey.encoded, camera, thickness_mm / kFarthestMm,
+                         thickness_mm / kNearestMm, kMost)) {
     const BladeLine line{pair.middle, to_the_right(pair.along, photo), thickness_mm / pair.width};
     auto seen = look_at(image, camera, line, settings);
     if (!seen || std::abs(seen->offset_mm) > kMostOffsetShare * thickness_mm) continue;
@@ -407,7 +407,7 @@ void judge_sharpness(Metric& metric, const LaneImage& image, const StripFrame& f
       const double t = rim->t_mm(s);
       px_per_mm = frame.px_per_mm_across(s, t);
       const double reach = 6.0 / px_per_mm;
-      const ProfileFit fit = fit_step(band_profile(image, frame,
+      const ProfileFit fit = fit_step(band_profile(image, &LaneImage::flats, frame,
                                                    {.s_mm = s,
                                                     .t_mid_mm = t,
                                                     .slope = rim->slope,

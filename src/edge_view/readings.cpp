@@ -129,7 +129,7 @@ std::optional<ProfileFit> fit_inner(const Samples& samples, double low_px, doubl
 /// A band with everything placed relative to the flats' mid-line.
 struct OpenBand {
   double s_mm, mid_mm, px_per_mm;
-  Samples samples;
+  Samples samples, flats_samples;
   double low_px, high_px;              // Expected rims.
   double inner_low_px, inner_high_px;  // Expected inner pair.
 };
@@ -142,14 +142,16 @@ OpenBand open_band(const LaneImage& image, const StripFrame& frame, const FlatsP
   band.px_per_mm = frame.px_per_mm_across(s_mm, band.mid_mm);
   const double half_mm = 0.5 * flats.width_mm(s_mm);
   const double reach_mm = half_mm + 6.0 / band.px_per_mm;
-  band.samples = band_profile(image, frame,
-                              {.s_mm = s_mm,
-                               .t_mid_mm = band.mid_mm,
-                               .slope = 0.5 * (flats.high.slope + flats.low.slope),
-                               .half_length_mm = 0.5 * step_mm,
-                               .t_low_mm = -reach_mm,
-                               .t_high_mm = reach_mm},
-                              band.px_per_mm);
+  const Band part{.s_mm = s_mm,
+                  .t_mid_mm = band.mid_mm,
+                  .slope = 0.5 * (flats.high.slope + flats.low.slope),
+                  .half_length_mm = 0.5 * step_mm,
+                  .t_low_mm = -reach_mm,
+                  .t_high_mm = reach_mm};
+  band.samples = band_profile(image, &LaneImage::grey, frame, part, band.px_per_mm);
+  band.flats_samples = image.dyed()
+                           ? band_profile(image, &LaneImage::flats, frame, part, band.px_per_mm)
+                           : band.samples;
   band.low_px = -half_mm * band.px_per_mm;
   band.high_px = half_mm * band.px_per_mm;
   const InnerTrace::Place place = inner.at(s_mm);
@@ -160,8 +162,8 @@ OpenBand open_band(const LaneImage& image, const StripFrame& frame, const FlatsP
 
 std::vector<double> stations(double begin_mm, double end_mm, double step_mm) {
   std::vector<double> s;
-  for (double at = begin_mm + 0.5 * step_mm; at <= end_mm - 0.5 * step_mm; at += step_mm) {
-    s.push_back(at);
+  for (int k = 0; begin_mm + (k + 1) * step_mm <= end_mm; ++k) {
+    s.push_back(begin_mm + (k + 0.5) * step_mm);
   }
   return s;
 }
@@ -169,6 +171,49 @@ std::vector<double> stations(double begin_mm, double end_mm, double step_mm) {
 std::vector<double> a_few_stations(double begin_mm, double end_mm) {
   constexpr int kMost = 30;
   return stations(begin_mm, end_mm, std::max(1.0, (end_mm - begin_mm) / kMost));
+}
+
+/// The inner pair's fit with a blur near the plan's: with a free one, two lines would pass for a
+/// narrow land, and a land for two lines.
+std::optional<ProfileFit> fit_at_about(const Samples& samples, double half_px,
+                                       const ReadingPlan& plan, double px_per_mm, double clip) {
+  const double most_factor = plan.blur_is_known ? 1.35 : 2.0;
+  auto fit = fit_inner(samples, -half_px, half_px, plan, px_per_mm, plan.blur_px, true, clip);
+  const double blur_px = std::clamp(fit ? fit->model.blur_px : plan.blur_px,
+                                    plan.blur_px / most_factor, plan.blur_px * most_factor);
+  if (fit && fit->model.blur_px == blur_px) return fit;
+  return fit_inner(samples, -half_px, half_px, plan, px_per_mm, blur_px, false, clip);
+}
+
+/// A long band along the followed pair: noise and scratches average out, and what remains is the
+/// shape of the profile.
+struct LongBand {
+  double s_mm, mid_mm, slope, half_length_mm, gap_mm;
+};
+
+std::vector<LongBand> long_bands(const InnerTrace& inner) {
+  constexpr int kMost = 8;
+  constexpr double kMostMm = 12.0;
+  const double length = inner.s_end_mm() - inner.s_begin_mm();
+  const int count = std::clamp(static_cast<int>(std::ceil(length / kMostMm)), 2, kMost);
+  std::vector<LongBand> bands;
+  for (int i = 0; i < count; ++i) {
+    const double half = std::min(0.5 * kMostMm, 0.5 * length / count);
+    const double s = inner.s_begin_mm() + (i + 0.5) * length / count;
+    std::vector<Eigen::Vector2d> mids;
+    std::vector<double> gaps;
+    for (const InnerTrace::Place& p : inner.places) {
+      if (std::abs(p.s_mm - s) > half) continue;
+      mids.emplace_back(p.s_mm, 0.5 * (p.low_mm + p.high_mm));
+      gaps.push_back(p.high_mm - p.low_mm);
+    }
+    if (mids.size() < 6) continue;
+    const LineFit line = fit_line_robust(mids);
+    const double slope = std::tan(line.direction_rad);
+    bands.push_back(
+        {s, line.centre.y() + slope * (s - line.centre.x()), slope, half, median(gaps)});
+  }
+  return bands;
 }
 
 Reading reading(const OpenBand& band, const ProfileFit& fit, int position) {
@@ -186,6 +231,34 @@ double clipped_share(const OpenBand& band, double clip) {
   return all > 0.0 ? clipped / all : 0.0;
 }
 
+void read_flats(const OpenBand& band, const ReadingPlan& plan, double clip, Expected expected,
+                BandReadings& out) {
+  const auto rim = [&](const Samples& samples, int side, RimLook look) -> std::optional<Reading> {
+    const double at_px = side > 0 ? band.high_px : band.low_px;
+    const auto fit =
+        fit_rim(samples, at_px, side, look, band.px_per_mm, plan.blur_px, clip, expected);
+    return fit ? std::optional(reading(band, *fit, 0)) : std::nullopt;
+  };
+  out.flat_high = rim(band.flats_samples, +1, plan.flats.high);
+  out.flat_low = rim(band.flats_samples, -1, plan.flats.low);
+  if (!plan.grey) return;
+  const auto with_grey = [](std::optional<Reading>& own, const std::optional<Reading>& grey) {
+    if (own && grey) {
+      own = Reading{0.5 * (own->t_mm + grey->t_mm), std::max(own->u_mm, grey->u_mm)};
+    } else {
+      own.reset();
+    }
+  };
+  const auto high = rim(band.samples, +1, plan.grey->high);
+  const auto low = rim(band.samples, -1, plan.grey->low);
+  if (out.flat_high && out.flat_low && high && low) {
+    out.colours_apart_mm =
+        0.5 * (out.flat_high->t_mm - high->t_mm + out.flat_low->t_mm - low->t_mm);
+  }
+  with_grey(out.flat_high, high);
+  with_grey(out.flat_low, low);
+}
+
 BandReadings read_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, const ReadingPlan& plan, double s_mm,
                        Expected expected) {
@@ -195,14 +268,7 @@ BandReadings read_band(const LaneImage& image, const StripFrame& frame, const Fl
   out.px_per_mm = band.px_per_mm;
   out.clipped_share = clipped_share(band, image.clip);
   if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
-    if (const auto fit = fit_rim(band.samples, band.high_px, +1, plan.high, band.px_per_mm,
-                                 plan.blur_px, image.clip, expected)) {
-      out.flat_high = reading(band, *fit, 0);
-    }
-    if (const auto fit = fit_rim(band.samples, band.low_px, -1, plan.low, band.px_per_mm,
-                                 plan.blur_px, image.clip, expected)) {
-      out.flat_low = reading(band, *fit, 0);
-    }
+    read_flats(band, plan, image.clip, expected, out);
   }
   if (s_mm >= inner.s_begin_mm() && s_mm <= inner.s_end_mm()) {
     const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
@@ -234,25 +300,45 @@ std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& 
 
 void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                       ReadingPlan& plan) {
+  constexpr double kMost = 0.7;  // Of the bands must show both rims in grey.
   const InnerTrace nowhere{.places = {{flats.s_begin_mm, 0, 0}}};
-  int bands = 0, high = 0, low = 0;
-  for (const double s : a_few_stations(flats.s_begin_mm, flats.s_end_mm)) {
+  struct Count {
+    int high_glints = 0, low_glints = 0, both_seen = 0;
+    RimLooks looks(int bands) const {
+      const auto majority = [bands](int n) {
+        return 2 * n > bands ? RimLook::glint : RimLook::plain;
+      };
+      return {majority(high_glints), majority(low_glints)};
+    }
+  };
+  Count own, grey;
+  const std::vector<double> stations_mm = a_few_stations(flats.s_begin_mm, flats.s_end_mm);
+  for (const double s : stations_mm) {
     const OpenBand band = open_band(image, frame, flats, nowhere, s, 2.0 * plan.step_mm);
-    ++bands;
-    const auto glints = [&](double expected, int side) {
-      const auto plain = fit_rim(band.samples, expected, side, RimLook::plain, band.px_per_mm,
-                                 plan.blur_px, image.clip, Expected::rough);
-      const auto glint = fit_rim(band.samples, expected, side, RimLook::glint, band.px_per_mm,
-                                 plan.blur_px, image.clip, Expected::rough);
-      if (!glint) return false;
-      return glint->model.parts[1].amplitude > 0.0 &&
-             (!plain || glint->misfit < 0.6 * plain->misfit);
+    const auto add = [&](const Samples& samples, Count& count) {
+      const auto fitted = [&](double expected, int side, RimLook look) {
+        return fit_rim(samples, expected, side, look, band.px_per_mm, plan.blur_px, image.clip,
+                       Expected::rough);
+      };
+      int seen = 0;
+      const auto glints = [&](double expected, int side) {
+        const auto plain = fitted(expected, side, RimLook::plain);
+        const auto glint = fitted(expected, side, RimLook::glint);
+        if (plain || glint) ++seen;
+        return glint && glint->model.parts[1].amplitude > 0.0 &&
+               (!plain || glint->misfit < 0.6 * plain->misfit);
+      };
+      if (glints(band.high_px, +1)) ++count.high_glints;
+      if (glints(band.low_px, -1)) ++count.low_glints;
+      if (seen == 2) ++count.both_seen;
     };
-    if (glints(band.high_px, +1)) ++high;
-    if (glints(band.low_px, -1)) ++low;
+    add(band.flats_samples, own);
+    if (image.dyed()) add(band.samples, grey);
   }
-  plan.high = 2 * high > bands ? RimLook::glint : RimLook::plain;
-  plan.low = 2 * low > bands ? RimLook::glint : RimLook::plain;
+  const int bands = static_cast<int>(stations_mm.size());
+  plan.flats = own.looks(bands);
+  plan.grey.reset();
+  if (grey.both_seen > kMost * bands) plan.grey = grey.looks(bands);
 }
 
 void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace& inner,
@@ -340,13 +426,21 @@ double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const Fl
                        const InnerTrace& inner, const ReadingPlan& plan) {
   double sum = 0.0;
   int bands = 0;
-  for (const double s : a_few_stations(inner.s_begin_mm(), inner.s_end_mm())) {
-    const OpenBand band = open_band(image, frame, flats, inner, s, 2.0 * plan.step_mm);
-    const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                               band.px_per_mm, plan.blur_px, false, image.clip);
+  for (const LongBand& at : long_bands(inner)) {
+    const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
+    const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
+    const Samples samples = band_profile(image, &LaneImage::grey, frame,
+                                         {.s_mm = at.s_mm,
+                                          .t_mid_mm = at.mid_mm,
+                                          .slope = at.slope,
+                                          .half_length_mm = at.half_length_mm,
+                                          .t_low_mm = -reach_mm,
+                                          .t_high_mm = reach_mm},
+                                         px_per_mm);
+    const double half_px = 0.5 * at.gap_mm * px_per_mm;
+    const auto fit = fit_at_about(samples, half_px, plan, px_per_mm, image.clip);
     double largest = 1e-6, smallest = 1.0;
-    for (const ProfileSample& p :
-         window(band.samples, band.inner_low_px - 3.0, band.inner_high_px + 3.0)) {
+    for (const ProfileSample& p : window(samples, -half_px - 3.0, half_px + 3.0)) {
       largest = std::max(largest, p.value);
       smallest = std::min(smallest, p.value);
     }

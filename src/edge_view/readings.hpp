@@ -20,7 +20,8 @@ struct Reading {
 struct BandReadings {
   double s_mm = 0.0;
   double px_per_mm = 0.0;
-  std::optional<Reading> flat_high, flat_low;    ///< Rims of the flats.
+  std::optional<Reading> flat_high, flat_low;  ///< Rims of the flats.
+  std::optional<double> colours_apart_mm;  ///< Their middle in the dye's channel less that in grey.
   std::optional<Reading> inner_high, inner_low;  ///< Scribe lines' centres or land borders.
   double inner_residual = 0.0;  ///< RMS of the inner fit over the features' amplitude.
   double clipped_share = 0.0;   ///< Of the samples between the flats.
@@ -29,11 +30,19 @@ struct BandReadings {
 /// How a rim of the flats shows: as a plain step, or with the broken corner's glint at it.
 enum class RimLook { plain, glint };
 
+struct RimLooks {
+  RimLook high = RimLook::plain, low = RimLook::plain;
+};
+
+inline constexpr double kUsualBlurPx = 0.9;
+
 struct ReadingPlan {
   Stage stage = Stage::scribed;
   double step_mm = 1.0;
-  double blur_px = 0.0;  ///< Found by `typical_blur_px`.
-  RimLook high = RimLook::plain, low = RimLook::plain;
+  double blur_px = 0.0;            ///< Found by `typical_blur_px`.
+  bool blur_is_known = true;       ///< From the card.
+  RimLooks flats{};                ///< In the channel in which the flats are sought,
+  std::optional<RimLooks> grey{};  ///< and in grey, where they show in it too and that is another.
   double line_width_mm = 0.05;
 };
 
@@ -42,7 +51,9 @@ std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& 
                                       const FlatsPair& flats, const InnerTrace& inner,
                                       const ReadingPlan& plan);
 
-/// Whether the rims of the flats show a glint, by majority over a few bands.
+/// Whether the rims of the flats show a glint, by majority over a few bands; in a dyed photo also
+/// whether they show in grey. Rims are then read in both channels, and the mean is taken: dye and
+/// compression pull one of them, bare corners the other.
 void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                       ReadingPlan& plan);
 

@@ -54,9 +54,10 @@ void require_sharp(double blur_px) {
 /// The light of all but the brightest twentieth of the lane and its surroundings.
 double bright_level(const LaneImage& image) {
   std::vector<float> levels;
-  for (int row = 0; row < image.linear.rows; row += 4) {
-    const float* light = image.linear.ptr<float>(row);
-    for (int column = 0; column < image.linear.cols; column += 4) levels.push_back(light[column]);
+  for (int row = 0; row < image.grey.linear.rows; row += 4) {
+    const float* light = image.grey.linear.ptr<float>(row);
+    for (int column = 0; column < image.grey.linear.cols; column += 4)
+      levels.push_back(light[column]);
   }
   if (levels.empty()) return 0.0;
   const auto rank = static_cast<std::ptrdiff_t>(0.95 * static_cast<double>(levels.size() - 1));
@@ -67,17 +68,20 @@ double bright_level(const LaneImage& image) {
 /// Width of a blade seen clearly between these, in the reference plane.
 std::optional<double> blade_width_mm(const Search& search, double low_mm, double high_mm) {
   constexpr double kClearly = 0.7;
-  constexpr double kUsualBlurPx = 0.9;
   constexpr double kLeastSupportMm = 25.0;
   FlatsSearch other = search.flats;
   other.width_low_mm = low_mm;
   other.width_high_mm = high_mm;
+  other.width_usual_u_mm = 0.0;
   const std::vector<Located> places =
       locate(search.image, search.on_lane, search.stretch_mm, other, kLeastSupportMm);
   const std::optional<Blade> blade =
       find_blade(search.image, places, search.stretch_mm, search.settings,
-                 search.look ? search.look->blur_px : kUsualBlurPx);
-  if (!blade || blade->score < kClearly) return std::nullopt;
+                 search.look ? std::optional(search.look->blur_px) : std::nullopt);
+  // A gap between jaws may pass for a ricasso: no grounds to doubt the thickness.
+  if (!blade || blade->inner.stage == Stage::bevelled || blade->score < kClearly) {
+    return std::nullopt;
+  }
   const FlatsPair& flats = blade->at.flats;
   return flats.width_mm(0.5 * (flats.s_begin_mm + flats.s_end_mm));
 }
@@ -187,7 +191,7 @@ void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerT
 }
 
 void require_exposed(const std::vector<BandReadings>& bands) {
-  constexpr double kMostClipped = 0.45;
+  constexpr double kMostClipped = 0.85;
   double clipped = 0.0;
   for (const BandReadings& band : bands) {
     clipped += band.clipped_share / static_cast<double>(bands.size());
@@ -224,11 +228,12 @@ void fail_with_tip(Tip given) {
               "and take the photo again");
 }
 
-void require_plausible(const EdgeResult& result, double thickness_mm) {
-  constexpr double kMostShare = 0.12;
+void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
+  // Without a card there is less to tell borders by, and lines of a drawing pass for a blade's.
+  const double most_share = settings.card ? 0.12 : 0.10;
   if (!result.centreline_offset_worst_mm) return;
   const double worst = std::abs(result.centreline_offset_worst_mm->value);
-  if (worst <= kMostShare * thickness_mm) return;
+  if (worst <= most_share * settings.thickness_mm) return;
   throw Error("the borders found would put the edge " + in_mm(worst) +
                   " off the middle, so far that they are probably not the blade's",
               "check --thickness and --stage, light the flats' rims so that they stand out from "

@@ -48,6 +48,6 @@ void require_agreement(const Metric& metric, double camera_height_mm, const Edge
 [[noreturn]] void fail_with_tip(Tip given);
 
 /// An offset that the eye would see at once is a border taken for another. @throws Error
-void require_plausible(const EdgeResult& result, double thickness_mm);
+void require_plausible(const EdgeResult& result, const EdgeSettings& settings);
 
 }  // namespace evenbevel::edge

@@ -1,7 +1,10 @@
 #include "strip.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 #include <opencv2/imgproc.hpp>
 
@@ -62,6 +65,31 @@ cv::Mat to_linear(const cv::Mat& grey) {
   return linear;
 }
 
+Light light_of(const cv::Mat& channel) {
+  Light light{channel, to_linear(channel)};
+  if (channel.depth() == CV_16U) channel.convertTo(light.encoded, CV_8U, 1.0 / 257.0);
+  return light;
+}
+
+/// Layout dye is blue or red (common practice, no source). Empty: hardly a pixel is dyed.
+std::optional<int> dye_channel(const cv::Mat& bgr) {
+  constexpr double kClearly = 1.4;      // Encoded, against both other channels.
+  constexpr double kLeastShare = 0.01;  // Of the lane and what lies beside it.
+  constexpr double kNearest = 0.25;
+  cv::Mat small;
+  cv::resize(bgr, small, {}, kNearest, kNearest, cv::INTER_NEAREST);
+  std::array<cv::Mat, 3> channels;
+  cv::split(small, channels.data());
+  for (const auto& [own, other] : {std::pair{0, 2}, std::pair{2, 0}}) {
+    cv::Mat rest;
+    cv::max(channels[1], channels[static_cast<std::size_t>(other)], rest);
+    rest.convertTo(rest, -1, kClearly);
+    const cv::Mat dyed = channels[static_cast<std::size_t>(own)] > rest;
+    if (cv::countNonZero(dyed) > kLeastShare * static_cast<double>(dyed.total())) return own;
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 StripFrame::StripFrame(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
@@ -103,24 +131,24 @@ LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region) {
   LaneImage image;
   const cv::Rect inside = region & cv::Rect({}, pixels.size());
   image.origin_px = inside.tl();
-  cv::Mat grey;
-  if (pixels.channels() == 3) {
-    cv::cvtColor(pixels(inside), grey, cv::COLOR_BGR2GRAY);
-  } else {
-    grey = pixels(inside);
-  }
-  if (grey.depth() == CV_16U) {
-    grey.convertTo(image.encoded, CV_8U, 1.0 / 257.0);
-  } else {
-    image.encoded = grey;
-  }
-  image.linear = to_linear(grey);
   image.clip = linear_light(kClipEncoded);
+  if (pixels.channels() == 1) {
+    image.grey = image.flats = light_of(pixels(inside));
+    return image;
+  }
+  cv::Mat channel;
+  cv::cvtColor(pixels(inside), channel, cv::COLOR_BGR2GRAY);
+  image.grey = image.flats = light_of(channel);
+  if (const std::optional<int> dye = dye_channel(pixels(inside))) {
+    cv::Mat own;
+    cv::extractChannel(pixels(inside), own, *dye);
+    image.flats = light_of(own);
+  }
   return image;
 }
 
-CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const StripRange& range,
-                         double ds_mm, double dt_mm) {
+CoarseStrip coarse_strip(const LaneImage& image, Light LaneImage::*light, const StripFrame& frame,
+                         const StripRange& range, double ds_mm, double dt_mm) {
   CoarseStrip strip{{}, range.s_low, ds_mm, range.t_low, dt_mm};
   const int columns = std::max(2, static_cast<int>((range.s_high - range.s_low) / ds_mm) + 1);
   const int rows = std::max(2, static_cast<int>((range.t_high - range.t_low) / dt_mm) + 1);
@@ -140,13 +168,15 @@ CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const 
     }
   }
   cv::Mat sampled;
-  cv::remap(image.encoded, sampled, map, {}, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
+  cv::remap((image.*light).encoded, sampled, map, {}, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
   sampled.convertTo(strip.grey, CV_32F);
   return strip;
 }
 
-std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame& frame,
-                                        const Band& band, double px_per_mm) {
+std::vector<ProfileSample> band_profile(const LaneImage& image, Light LaneImage::*light,
+                                        const StripFrame& frame, const Band& band,
+                                        double px_per_mm) {
+  const cv::Mat& linear = (image.*light).linear;
   const Eigen::Vector2d centre = frame.pixel(band.s_mm, band.t_mid_mm);
   const Eigen::Vector2d ahead = frame.pixel(band.s_mm + band.half_length_mm,
                                             band.t_mid_mm + band.slope * band.half_length_mm) -
@@ -166,9 +196,9 @@ std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame
                                           static_cast<int>(std::floor(centre.y() - reach_y))),
                                 cv::Point(static_cast<int>(std::ceil(centre.x() + reach_x)) + 1,
                                           static_cast<int>(std::ceil(centre.y() + reach_y)) + 1)) &
-                       cv::Rect(image.origin_px, image.linear.size());
+                       cv::Rect(image.origin_px, linear.size());
   for (int y = box.y; y < box.y + box.height; ++y) {
-    const float* row = image.linear.ptr<float>(y - image.origin_px.y);
+    const float* row = linear.ptr<float>(y - image.origin_px.y);
     for (int x = box.x; x < box.x + box.width; ++x) {
       const Eigen::Vector2d st = map(x, y);
       const double along = st.x() - band.s_mm;

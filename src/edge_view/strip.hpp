@@ -39,13 +39,22 @@ class StripFrame {
   Eigen::Vector3d centre_card_mm_, camera_stz_mm_;
 };
 
-/// The part of the photo around the lane: grey, once as encoded (to find things) and once in
-/// linear light (to measure them).
+/// One channel, once as encoded (to find things) and once in linear light (to measure them).
+struct Light {
+  cv::Mat encoded;  ///< CV_8UC1.
+  cv::Mat linear;   ///< CV_32FC1, 0..1.
+};
+
+/// The part of the photo around the lane. Dyed steel may be no brighter in grey than the jaws
+/// beside it; its flats are then sought in the dye's own channel. Lines stay in grey, which JPEG
+/// and HEIC keep at full resolution.
 struct LaneImage {
   cv::Point origin_px;  ///< Of both, in the stored pixel grid.
-  cv::Mat encoded;      ///< CV_8UC1.
-  cv::Mat linear;       ///< CV_32FC1, 0..1.
-  double clip = 1.0;    ///< Linear light from which on a sample counts as clipped.
+  Light grey;
+  Light flats;        ///< The dye's channel; the same as `grey` where there is no dye.
+  double clip = 1.0;  ///< Linear light from which on a sample counts as clipped.
+
+  bool dyed() const { return flats.linear.data != grey.linear.data; }
 };
 
 LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region);
@@ -65,8 +74,8 @@ struct StripRange {
   double s_low, s_high, t_low, t_high;
 };
 
-CoarseStrip coarse_strip(const LaneImage& image, const StripFrame& frame, const StripRange& range,
-                         double ds_mm, double dt_mm);
+CoarseStrip coarse_strip(const LaneImage& image, Light LaneImage::*light, const StripFrame& frame,
+                         const StripRange& range, double ds_mm, double dt_mm);
 
 /// What a short band across the blade shows: all of its pixels against their distance from the
 /// line t = t_mid + slope (s - s_mid), in bins of a quarter pixel, in linear light.
@@ -79,7 +88,8 @@ struct Band {
 };
 
 /// Samples in px, relative to the line, in order of t. Pixels outside of the picture are left out.
-std::vector<ProfileSample> band_profile(const LaneImage& image, const StripFrame& frame,
-                                        const Band& band, double px_per_mm);
+std::vector<ProfileSample> band_profile(const LaneImage& image, Light LaneImage::*light,
+                                        const StripFrame& frame, const Band& band,
+                                        double px_per_mm);
 
 }  // namespace evenbevel::edge

@@ -89,13 +89,6 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
                             (result.camera_lateral_mm > 0 ? "right" : "left") +
                             " face, to stand over the edge.");
   }
-  if (result.stage == Stage::scribed) {
-    result.warnings.push_back(
-        "Scribe lines: in trials over random scenes about one reading in ten lay outside of its "
-        "interval, where a broken corner or a jaw was taken for the flat. Check the flats' traces "
-        "in "
-        "the picture, and a second photo from another place.");
-  }
   if (result.stage == Stage::bevelled) {
     result.warnings.push_back(
         "The flats end at the plunge lines: the mid-plane is carried on from "
