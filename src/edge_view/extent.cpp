@@ -46,12 +46,24 @@ double ricasso_end_mm(const CoarseStrip& strip, const FlatsPair& flats, double f
   return limit_mm;
 }
 
+/// On which side the ricasso lies, 0: cannot be told. What shows between the jaws beyond the blade
+/// may look as plain; the ricasso is the land's own face, and as bright.
+int ricasso_side(const Support::Ricasso& below, const Support::Ricasso& above, Stage stage) {
+  constexpr double kLeastStrength = 0.35;
+  constexpr double kClearlyLess = 0.7;
+  const bool may_below = below.strength > kLeastStrength;
+  const bool may_above = above.strength > kLeastStrength;
+  if (may_below && (!may_above || below.change < kClearlyLess * above.change)) return -1;
+  if (may_above && (!may_below || above.change < kClearlyLess * below.change)) return +1;
+  if (!may_below || stage != Stage::bevelled) return 0;
+  return below.strength > above.strength ? -1 : +1;  // Without a ricasso there is no datum.
+}
+
 }  // namespace
 
 BladeExtent blade_extent(const CoarseStrip& strip, double px_per_mm, const FlatsPair& flats,
                          const InnerTrace& trace, Stage stage) {
   constexpr double kBeyondMm = 0.5;
-  constexpr double kLeastStrength = 0.35;
   BladeExtent extent{trace.s_begin_mm() - kBeyondMm, trace.s_end_mm() + kBeyondMm, 0};
   if (stage == Stage::scribed) {
     extent.s_begin_mm = std::max(extent.s_begin_mm, flats.s_begin_mm);
@@ -61,8 +73,9 @@ BladeExtent blade_extent(const CoarseStrip& strip, double px_per_mm, const Flats
   const Support support(strip, px_per_mm);
   const Support::Ricasso below = support.ricasso(flats, trace, -1);
   const Support::Ricasso above = support.ricasso(flats, trace, +1);
-  if (std::max(below.strength, above.strength) < kLeastStrength) return extent;
-  if (below.strength > above.strength) {
+  const int side = ricasso_side(below, above, stage);
+  if (side == 0) return extent;
+  if (side < 0) {
     extent.handle = -1;
     extent.s_begin_mm = ricasso_end_mm(strip, flats, below.s_end_mm, below.s_begin_mm, -1);
     if (stage == Stage::bevelled) extent.s_end_mm = below.s_end_mm;

@@ -115,7 +115,7 @@ Support::Ricasso Support::ricasso(const FlatsPair& flats, const InnerTrace& trac
   const auto here = light(flats, from_mid, std::min(begin, stop), std::max(begin, stop));
   if (!on_land || !here || *here < kLeastShare * *on_land) return {};
   return {best_stretch(strength, kRicassoMm / strip_.ds_mm), std::min(begin, stop),
-          std::max(begin, stop)};
+          std::max(begin, stop), std::abs(std::log(*here / *on_land))};
 }
 
 std::optional<double> Support::light(const FlatsPair& flats, double from_mid_mm, double begin_mm,

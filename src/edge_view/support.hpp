@@ -28,6 +28,7 @@ class Support {
   struct Ricasso {
     double strength = 0.0;  ///< 0..1, over the best stretch of a ricasso's usual length.
     double s_begin_mm = 0.0, s_end_mm = 0.0;
+    double change = 0.0;  ///< Of light against the land, |log ratio|.
   };
   /// side: +1 toward larger s, -1 toward smaller.
   Ricasso ricasso(const FlatsPair& flats, const InnerTrace& trace, int side) const;

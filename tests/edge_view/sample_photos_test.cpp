@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 #include <optional>
@@ -130,6 +131,25 @@ TEST(EdgeViewOutside, QuickLooksWithoutTheCardHoldTheTruth) {
 
 TEST(EdgeViewOutside, ACentredGroundEdgeIsReadAsCentred) {
   expect_within("edge-ground-centred", Stage::ground, {0.012, 0.030, 0.008}, 3.175, Tip::left);
+}
+
+// Taken for the other way about, an offset changes sign.
+TEST(EdgeViewOutside, WhereTheTipPointsIsFoundOrSaidToBeUnknown) {
+  const struct {
+    const char* name;
+    double thickness_mm;
+    Tip tip;
+  } photos[] = {{"edge-ground-offcentre", 2.54, Tip::right},
+                {"edge-ground-centred", 3.175, Tip::left},
+                {"edge-bevelled", 3.2, Tip::left}};
+  for (const auto& photo : photos) {
+    const EdgeResult result = measure(photo.name, photo.thickness_mm);
+    const bool said =
+        std::any_of(result.warnings.begin(), result.warnings.end(), [](const std::string& warning) {
+          return warning.find("where the tip is") != std::string::npos;
+        });
+    EXPECT_TRUE(said || result.tip == photo.tip) << photo.name;
+  }
 }
 
 // A false plunge reading ruins a blade: none, or one whose interval holds the scene's 0.70 mm.
