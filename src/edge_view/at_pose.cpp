@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <sstream>
 
 #include <opencv2/imgproc.hpp>
 
@@ -27,18 +26,9 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
-constexpr double kUsualHeightU = 12.0,
-                 kGivenHeightU = 4.0;  // Of the rims, mm, generous; 2-10 mm are usual.
+constexpr double kUsualHeightU = 12.0, kGivenHeightU = 4.0;  // Of the rims, mm, generous.
 constexpr double kLeastPxPerMm = 5.0;
 constexpr double kBesideLaneMm = 3.0;
-
-std::string in_mm(double mm, int decimals = 2) {
-  std::ostringstream text;
-  text.setf(std::ios::fixed);
-  text.precision(decimals);
-  text << mm << " mm";
-  return text.str();
-}
 
 /// The photo's part with the lane, up to some way above the card.
 cv::Rect lane_region(const StripFrame& on_card, const StripFrame& above, cv::Size size) {

@@ -61,6 +61,7 @@ bool gap_beside_land(const Located& at, const InnerTrace& trace) {
 std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const Support& support,
                               const std::pair<double, double>& stretch,
                               const EdgeSettings& settings, std::optional<double> card_blur_px) {
+  constexpr double kLeastBeside = 0.35;    // Of the flats beside a ground edge.
   constexpr double kMostLogMisfit = -2.2;  // Residuals under a ninth of the contrast.
   const InnerSearch search = inner_search(at, stretch);
   InnerSearch lines_search = search;
@@ -103,7 +104,7 @@ std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const S
   for (Inner& inner : found) {
     if (inner.stage == Stage::scribed) continue;
     const bool flats_beside =
-        support.beside(at.flats, inner.trace) > 0.35 && !gap_beside_land(at, inner.trace);
+        support.beside(at.flats, inner.trace) > kLeastBeside && !gap_beside_land(at, inner.trace);
     inner.stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
   }
   return found;
@@ -115,13 +116,14 @@ double score(const Support& support, const FlatsPair& flats, const Inner& inner)
   constexpr double kFullLengthMm = 50.0;
   const double length = inner.trace.s_end_mm() - inner.trace.s_begin_mm();
   const double beside = support.beside(flats, inner.trace);
-  const double ricasso = std::max(support.ricasso(flats, inner.trace, -1).strength,
-                                  support.ricasso(flats, inner.trace, +1).strength);
+  const Support::Ricassos ricassos = support.ricassos(flats, inner.trace);
+  const double ricasso = ricassos.strength();
   // Flats seen on the ricasso alone are less well borne out than flats seen all along.
   constexpr double kRicassoAlone = 0.75;
   // A face with scribe lines goes on beyond them as it is; where it changes, it was a facet.
   constexpr double kLeastChange = 0.3, kFacetShare = 0.5;
-  const bool facets = support.change_at_ricasso(flats, inner.trace).value_or(0.0) > kLeastChange;
+  const bool facets =
+      support.change_at_ricasso(flats, inner.trace, ricassos).value_or(0.0) > kLeastChange;
   const double rims = inner.stage == Stage::scribed  ? (facets ? kFacetShare : 1.0) * beside
                       : inner.stage == Stage::ground ? 0.5 * beside + 0.5 * ricasso
                                                      : kRicassoAlone * ricasso;

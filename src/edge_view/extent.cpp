@@ -71,8 +71,7 @@ BladeExtent blade_extent(const CoarseStrip& strip, double px_per_mm, const Flats
     return extent;
   }
   const Support support(strip, px_per_mm);
-  const Support::Ricasso below = support.ricasso(flats, trace, -1);
-  const Support::Ricasso above = support.ricasso(flats, trace, +1);
+  const auto [below, above] = support.ricassos(flats, trace);
   const int side = ricasso_side(below, above, stage);
   if (side == 0) return extent;
   if (side < 0) {

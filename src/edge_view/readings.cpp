@@ -422,6 +422,12 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
   return bands;
 }
 
+double mean_clipped_share(const std::vector<BandReadings>& bands) {
+  double sum = 0.0;
+  for (const BandReadings& band : bands) sum += band.clipped_share;
+  return bands.empty() ? 0.0 : sum / static_cast<double>(bands.size());
+}
+
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, const ReadingPlan& plan) {
   double sum = 0.0;

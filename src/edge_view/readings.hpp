@@ -71,6 +71,8 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
                                      const FlatsPair& flats, const InnerTrace& inner,
                                      const ReadingPlan& plan);
 
+double mean_clipped_share(const std::vector<BandReadings>& bands);
+
 /// How well two lines, or a land, explain the profiles: mean over bands of
 /// log(residual / contrast) at the plan's blur.
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,

@@ -14,14 +14,6 @@ namespace {
 constexpr double kLowestEdgeMm = 2.0, kHighestEdgeMm = 10.0;  // Set-up, above the card.
 constexpr double kMostDisagreement = 0.02;
 
-std::string in_mm(double mm, int decimals = 2) {
-  std::ostringstream text;
-  text.setf(std::ios::fixed);
-  text.precision(decimals);
-  text << mm << " mm";
-  return text.str();
-}
-
 std::string percent(double share) {
   return std::to_string(static_cast<int>(std::lround(100.0 * share))) + " %";
 }
@@ -151,6 +143,14 @@ bool fits(double width_mm, double thickness_mm) {
 
 }  // namespace
 
+std::string in_mm(double mm, int decimals) {
+  std::ostringstream text;
+  text.setf(std::ios::fixed);
+  text.precision(decimals);
+  text << mm << " mm";
+  return text.str();
+}
+
 void fail_without_blade(const Search& search) {
   constexpr double kThinnestMm = 0.8, kThickestMm = 6.0;
   const double given_mm = search.settings.thickness_mm;
@@ -192,10 +192,7 @@ void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerT
 
 void require_exposed(const std::vector<BandReadings>& bands) {
   constexpr double kMostClipped = 0.85;
-  double clipped = 0.0;
-  for (const BandReadings& band : bands) {
-    clipped += band.clipped_share / static_cast<double>(bands.size());
-  }
+  const double clipped = mean_clipped_share(bands);
   if (clipped <= kMostClipped) return;
   throw Error(percent(clipped) + " of the edge is over-exposed (pure white), " +
                   percent(kMostClipped) + " is the most that can be measured",

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -16,6 +17,8 @@
 namespace evenbevel::edge {
 
 // Photos that are not measured, and what their maker is told.
+
+std::string in_mm(double mm, int decimals = 2);
 
 /// Where a blade was sought in vain.
 struct Search {
@@ -35,7 +38,7 @@ struct Search {
 ///                uncut lane, or shadows on it.
 void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerTrace& trace);
 
-/// @throws Error  Nearly half of the edge is over-exposed: its borders are guesswork.
+/// @throws Error  Most of the edge is over-exposed: its borders are guesswork.
 void require_exposed(const std::vector<BandReadings>& bands);
 
 /// The thickness against the card's scale, at the edge's height if it was given, else at the

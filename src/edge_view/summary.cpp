@@ -63,10 +63,7 @@ void summarise(EdgeResult& result, const Metric& metric) {
 
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
                   const EdgeSettings& settings, bool tip_seen) {
-  double clipped = 0.0;
-  for (const BandReadings& band : bands) {
-    clipped += band.clipped_share / static_cast<double>(bands.size());
-  }
+  const double clipped = mean_clipped_share(bands);
   if (clipped > 0.25) {
     result.warnings.push_back(std::to_string(static_cast<int>(100 * clipped)) +
                               " % of the edge is over-exposed; its borders look wider than they "

@@ -139,13 +139,16 @@ std::optional<double> Support::light(const FlatsPair& flats, double from_mid_mm,
   return count >= kEnough ? std::optional(std::max(sum / count, kLeastLight)) : std::nullopt;
 }
 
-std::optional<double> Support::change_at_ricasso(const FlatsPair& flats,
-                                                 const InnerTrace& trace) const {
+Support::Ricassos Support::ricassos(const FlatsPair& flats, const InnerTrace& trace) const {
+  return {ricasso(flats, trace, -1), ricasso(flats, trace, +1)};
+}
+
+std::optional<double> Support::change_at_ricasso(const FlatsPair& flats, const InnerTrace& trace,
+                                                 const Ricassos& both) const {
   constexpr double kLeastStrength = 0.5, kOffEndMm = 3.0, kLengthMm = 8.0;
-  const Ricasso below = ricasso(flats, trace, -1), above = ricasso(flats, trace, +1);
-  if (std::max(below.strength, above.strength) < kLeastStrength) return std::nullopt;
-  const int side = above.strength > below.strength ? +1 : -1;
-  const Ricasso& seen = side > 0 ? above : below;
+  if (both.strength() < kLeastStrength) return std::nullopt;
+  const int side = both.above.strength > both.below.strength ? +1 : -1;
+  const Ricasso& seen = side > 0 ? both.above : both.below;
   const double end = side > 0 ? trace.s_end_mm() : trace.s_begin_mm();
   const double half = 0.5 * kLengthMm;
   const double land_mm = end - side * (kOffEndMm + half);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <optional>
 
 #include <opencv2/core/mat.hpp>
@@ -32,11 +33,18 @@ class Support {
   };
   /// side: +1 toward larger s, -1 toward smaller.
   Ricasso ricasso(const FlatsPair& flats, const InnerTrace& trace, int side) const;
+  struct Ricassos {
+    Ricasso below, above;  ///< Toward smaller s, toward larger.
+
+    double strength() const { return std::max(below.strength, above.strength); }
+  };
+  Ricassos ricassos(const FlatsPair& flats, const InnerTrace& trace) const;
 
   /// By how much the steel between the inner pair and the rims changes in light where the land ends
   /// and the ricasso begins: |log ratio|, the larger of both sides. Facets and bevels end there; a
   /// face with scribe lines goes on. Empty: no ricasso is seen.
-  std::optional<double> change_at_ricasso(const FlatsPair& flats, const InnerTrace& trace) const;
+  std::optional<double> change_at_ricasso(const FlatsPair& flats, const InnerTrace& trace,
+                                          const Ricassos& both) const;
 
  private:
   /// Strength of the pair in one column if each side is clear as far as `free_mm` from its rim.

@@ -74,16 +74,7 @@ Light render_bent_card(const CameraModel& camera, const Transform<Camera, Card>&
   const auto paint_at = [&](double x_px, double y_px) {
     const Eigen::Vector2d p =
         sheet.at({(x_px - camera.cx_px) / camera.fx_px, (y_px - camera.cy_px) / camera.fy_px});
-    switch (print.at(p.x(), p.y())) {
-      case Region::white:
-        return paints.white;
-      case Region::black:
-        return paints.black;
-      case Region::lane:
-        return paints.lane;
-      default:
-        return paints.table;
-    }
+    return printed_paint(print.at(p.x(), p.y()), paints).value_or(paints.table);
   };
   for (int row = 0; row < light.rows; ++row) {
     for (int column = 0; column < light.cols; ++column) {

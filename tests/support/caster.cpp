@@ -261,16 +261,9 @@ double Caster::shadow(const Hit& hit) const {
 
 Paint Caster::shade(const Hit& hit) const {
   const Paints& paints = scene_.paints;
+  if (const std::optional<Paint> print = printed_paint(hit.region, paints)) return *print;
   Paint paint;
   switch (hit.region) {
-    case Region::table:
-      return paints.table;
-    case Region::white:
-      return paints.white;
-    case Region::black:
-      return paints.black;
-    case Region::lane:
-      return paints.lane;
     case Region::card_cut:
       return paints.card_cut;
     case Region::gap:
@@ -316,6 +309,8 @@ Paint Caster::shade(const Hit& hit) const {
       break;
     case Region::blade_end:
       paint = paints.blade_end;
+      break;
+    default:  // the print
       break;
   }
   const auto level = static_cast<float>(texture(hit) * shadow(hit));

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "scene.hpp"
@@ -32,6 +33,9 @@ enum class Region : std::uint8_t {
   flat_right,
   blade_end
 };
+
+/// Colour of the print and of the table around it; empty for blade, jaws and slot.
+std::optional<Paint> printed_paint(Region region, const Paints& paints);
 
 /// The edge card's print: 26 x 8 cells of 10 mm, black when column + row is even, markers from 200
 /// of the 5x5 dictionary of 1000 in the white ones, rows 3 and 4 the lane; on a sheet 280 x 110 mm.
