@@ -361,17 +361,12 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                     " % of the stations, 25 % are needed",
                 "light the edge evenly from both sides and take the photo again");
   }
-  add_warnings(result, bands, settings, handle != 0);
+  add_warnings(result, bands);
   if (handle != 0 && !result.plunge_mismatch_mm) {
     result.warnings.push_back(
         "The plunge lines do not show clearly enough to be measured: light them from the side.");
-    if (!settings.tip) {
-      result.warnings.push_back(std::string("The tip is taken to point ") +
-                                (result.tip == Tip::left ? "left" : "right") +
-                                " on the upright card, from where the ground edge ends. If it does "
-                                "not, give --tip: left and right faces change places.");
-    }
   }
+  add_tip_warning(result, settings, handle != 0);
   if (stand_in) add_quick_look_words(result, camera, photo, settings.stage.has_value());
   return result;
 }

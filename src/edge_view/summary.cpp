@@ -61,8 +61,7 @@ void summarise(EdgeResult& result, const Metric& metric) {
   }
 }
 
-void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
-                  const EdgeSettings& settings, bool tip_seen) {
+void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {
   const double clipped = mean_clipped_share(bands);
   if (clipped > 0.25) {
     result.warnings.push_back(std::to_string(static_cast<int>(100 * clipped)) +
@@ -91,12 +90,19 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
         "The flats end at the plunge lines: the mid-plane is carried on from "
         "the ricasso, and the interval grows with the distance from it.");
   }
-  if (!settings.tip && !tip_seen) {
-    result.warnings.push_back(
-        "Nothing in the photo tells where the tip is: it is taken to point right " +
-        std::string(result.pose ? "on the upright card" : "in the upright picture") +
-        " (--tip left if not).");
-  }
+}
+
+void add_tip_warning(EdgeResult& result, const EdgeSettings& settings, bool ricasso_seen) {
+  if (settings.tip || result.plunge_mismatch_mm) return;
+  const std::string side = result.tip == Tip::left ? "left" : "right";
+  const std::string where = result.pose ? " on the upright card" : " in the upright picture";
+  result.warnings.insert(
+      result.warnings.begin(),
+      (ricasso_seen
+           ? "The tip is taken to point " + side + where + ", from where the ground edge ends. "
+           : "Nothing in the photo tells where the tip is: it is taken to point " + side + where +
+                 ". ") +
+          "If it does not, give --tip: left and right faces change places.");
 }
 
 }  // namespace evenbevel::edge

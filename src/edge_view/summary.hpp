@@ -11,7 +11,10 @@ namespace evenbevel::edge {
 void summarise(EdgeResult& result, const Metric& metric);
 
 /// What to be careful with, and how to take a better photo.
-void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands,
-                  const EdgeSettings& settings, bool tip_seen);
+void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands);
+
+/// Where neither the maker nor plunge lines tell where the tip is, that comes first: on it hangs
+/// the sign of every offset.
+void add_tip_warning(EdgeResult& result, const EdgeSettings& settings, bool ricasso_seen);
 
 }  // namespace evenbevel::edge

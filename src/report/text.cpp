@@ -65,11 +65,17 @@ bool on_terminal(const EdgeQuantity& quantity) {
 }
 
 std::string warnings_text(const EdgeResult& result, LengthUnit unit) {
-  if (result.warnings.empty()) return "";
-  std::string text = sentence_in(unit, result.warnings.front());
-  const std::size_t more = result.warnings.size() - 1;
-  if (more > 0) text += " (and " + std::to_string(more) + " more in the report)";
-  return wrapped("warning: ", text);
+  constexpr std::size_t kMost = 2;  // The gravest come first; the rest is in the files.
+  std::string all;
+  const std::size_t shown = std::min(kMost, result.warnings.size());
+  for (std::size_t i = 0; i < shown; ++i) {
+    std::string text = sentence_in(unit, result.warnings[i]);
+    const std::size_t more = result.warnings.size() - shown;
+    if (i + 1 == shown && more > 0)
+      text += " (and " + std::to_string(more) + " more in the report)";
+    all += wrapped("warning: ", text);
+  }
+  return all;
 }
 
 }  // namespace

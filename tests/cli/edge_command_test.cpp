@@ -120,4 +120,15 @@ TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
   EXPECT_EQ(run("--version").exit_code, 0);
 }
 
+// Lines on plain stock look the same from both ends: left and right are then only assumed.
+TEST(EdgeCommandClosedForm, AnAssumedTipIsSaidOnTheTerminal) {
+  const fs::path folder = fs::temp_directory_path() / "evenbevel-AnAssumedTip";
+  const std::string photo = kPhoto + " --thickness 2.54mm" + kCamera;
+  const std::string said = "where the tip is";
+  EXPECT_NE(run("edge " + photo + " -o " + folder.string()).output.find(said), std::string::npos);
+  EXPECT_EQ(run("edge " + photo + " --tip right -o " + folder.string()).output.find(said),
+            std::string::npos);
+  fs::remove_all(folder);
+}
+
 }  // namespace

@@ -75,6 +75,15 @@ TEST(TextClosedForm, CarriesVerdictAdvicePhotoAndWarning) {
                           HasSubstr("photo: Move the camera"), HasSubstr("warning: The photo")));
 }
 
+TEST(TextClosedForm, TheTwoGravestWarningsAreShownAndTheRestCounted) {
+  EdgeResult result = test::result_of({});
+  result.warnings = {"First.", "Second.", "Third."};
+  const std::string text = edge_text(result, {});
+  EXPECT_THAT(text, AllOf(HasSubstr("warning: First.\n"),
+                          HasSubstr("warning: Second. (and 1 more in the report)")));
+  EXPECT_EQ(text.find("Third"), std::string::npos);
+}
+
 TEST(TextClosedForm, AnUnresolvedVerdictSaysWhy) {
   EXPECT_THAT(text_of({}, {.tolerance_mm = 0.041}),
               AllOf(HasSubstr("not resolved by this photo"), HasSubstr("both sides of 0.041 mm")));
