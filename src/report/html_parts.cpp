@@ -185,6 +185,10 @@ svg .worst { fill: none; stroke: var(--ink); stroke-width: 3; }
   opacity: .55; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 summary { cursor: pointer; padding: .4rem 0; } .wide { overflow-x: auto; }
 .stations td, .stations th { white-space: nowrap; } small { color: var(--quiet); }
+@media (max-width: 32rem) { .headline { font-size: 1.6rem; }
+  .summary tr { display: flex; flex-wrap: wrap; border-bottom: 1px solid var(--rule); }
+  .summary th, .summary td { border: 0; } .summary th { flex-basis: 100%; padding-bottom: 0; }
+  .summary .value { flex: 0 0 7.5rem; padding-top: 0; } .summary .u { flex: 1; padding-top: 0; } }
 )";
 }
 
