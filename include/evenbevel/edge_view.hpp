@@ -9,6 +9,7 @@
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
+#include "evenbevel/face.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/uncertainty.hpp"
 
@@ -20,8 +21,6 @@ namespace evenbevel {
 
 enum class Stage { scribed, ground, bevelled };
 std::string_view name(Stage stage);
-
-enum class Face { left, right };
 
 /// Where the tip points on the card held upright; without a card, in the upright picture (right is
 /// up when the blade stands upright in it).
@@ -64,12 +63,6 @@ struct EdgeTrace {
   double coverage = 0.0;                   ///< Share of the blade's length where it was found.
 };
 std::string_view name(EdgeTrace::Kind kind);
-
-/// A line of the whole result's budget.
-struct QuantityBudgetLine {
-  std::string quantity;
-  BudgetLine line;
-};
 
 struct EdgeResult {
   Stage stage = Stage::scribed;

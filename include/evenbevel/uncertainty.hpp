@@ -20,6 +20,12 @@ struct BudgetLine {
   double dof = std::numeric_limits<double>::infinity();
 };
 
+/// A line of a whole result's budget.
+struct QuantityBudgetLine {
+  std::string quantity;
+  BudgetLine line;
+};
+
 /// Root sum of squares; effective dof by Welch-Satterthwaite (JCGM 100:2008, G.4.1).
 /// Correlated causes must share one line.
 Measured combine(double value, std::span<const BudgetLine> budget);

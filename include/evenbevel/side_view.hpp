@@ -1,0 +1,131 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/card.hpp"
+#include "evenbevel/face.hpp"
+#include "evenbevel/photo.hpp"
+#include "evenbevel/uncertainty.hpp"
+
+namespace evenbevel {
+
+// The side view: the blade flat on the lane of the side card, camera above, one photo a face.
+// Blade frame: x to the tip, z from the edge up to the spine; x runs along the spine's or edge's
+// straight part at the handle. Both faces are in one frame (the right one mirrored and fitted onto
+// the left one by its outline).
+
+struct SideSettings {
+  double thickness_mm = 0.0;               ///< Stock thickness: the upper face above the card.
+  double thickness_u_mm = 0.005;           ///< Standard uncertainty of that reading.
+  std::optional<double> tip_thickness_mm;  ///< Distal taper: thickness at the tip, else as stock.
+  std::optional<double> land_mm;           ///< Edge thickness under the bevels; gives the angles.
+  std::optional<double> centreline_offset_mm;  ///< Of the land, positive to the left face; else 0.
+  PrintScale print;
+  double step_mm = 1.0;  ///< Distance between stations.
+};
+
+/// One photo of one face. Both must outlive the call.
+struct FacePhoto {
+  Face face = Face::left;
+  const Photo* photo = nullptr;
+  const CameraModel* camera = nullptr;
+};
+
+/// One face at one place along the blade. An empty optional: not seen here.
+struct FaceStation {
+  std::optional<Eigen::Vector2d> edge_px, bevel_px, spine_px;  ///< Stored pixel grid.
+  std::optional<Measured> bevel_height_mm;                     ///< Edge to bevel line, along z.
+  std::optional<Measured> spine_to_bevel_mm;                   ///< Bevel line to spine, along z.
+  std::optional<Measured> blade_height_mm;                     ///< Edge to spine.
+  std::optional<Measured> bevel_angle_rad;  ///< From the mid-plane; needs the land.
+};
+
+struct SideStation {
+  double x_mm = 0.0;
+  FaceStation left, right;
+  std::optional<Measured> bevel_height_difference_mm;  ///< Left minus right.
+  std::optional<Measured> included_angle_rad;
+};
+
+/// Where the plunge lines stand at one height above the edge.
+struct PlungeAtHeight {
+  double z_mm = 0.0;
+  std::optional<Measured> left_mm, right_mm;  ///< x of the crease where the flat begins to drop.
+  std::optional<Measured> mismatch_mm;        ///< Positive: the left one is nearer the tip.
+};
+
+/// A curve on one face, for the annotated picture.
+struct FaceTrace {
+  enum class Kind { edge, spine, bevel, plunge };
+  Kind kind = Kind::edge;
+  Face face = Face::left;
+  std::vector<Eigen::Vector2d> points_px;  ///< Stored pixel grid of that face's photo.
+  std::vector<Eigen::Vector2d> points_mm;  ///< (x, z) in the blade frame, a point each.
+  double coverage = 0.0;                   ///< Share of its length where it was found.
+};
+std::string_view name(FaceTrace::Kind kind);
+
+/// How one face was seen.
+struct FaceLook {
+  Face face = Face::left;
+  CardPose pose;
+  int corners_found = 0;
+  double scale_px_per_mm = 0.0;
+  double blur_px = 0.0;
+  double camera_distance_mm = 0.0;
+  double bevel_coverage = 0.0;  ///< Share of the bevel's length where its line was found.
+};
+
+/// How the right face's outline lies over the left one's.
+struct OutlineFit {
+  double rms_mm = 0.0;  ///< Distance between the two outlines, robust.
+  double worst_mm = 0.0;
+  double u_x_mm = 0.0, u_z_mm = 0.0, u_turn_rad = 0.0;  ///< Standard uncertainties of the fit.
+};
+
+struct SideResult {
+  std::vector<FaceLook> faces;         ///< One or two, left first.
+  std::optional<OutlineFit> outlines;  ///< Both faces only.
+  bool x_from_plunge = false;  ///< x = 0 midway between the plunge lines at mid-height (with one
+                               ///< face: at its plunge line), else at the handle end of the blade.
+
+  // Summary; empty: not seen, or only one face.
+  std::optional<Measured> bevel_height_left_mm, bevel_height_right_mm;  ///< Mean over the stations.
+  std::optional<Measured> bevel_height_difference_mm;                   ///< Left minus right, mean.
+  std::optional<Measured> bevel_height_difference_worst_mm;  ///< Signed, largest by size.
+  double worst_x_mm = 0.0;
+  std::optional<Measured> spine_to_bevel_left_mm, spine_to_bevel_right_mm;  ///< Mean.
+  std::optional<Measured> bevel_straightness_left_mm, bevel_straightness_right_mm;
+  ///< Width of the narrowest zone that holds the bevel line's straight part (ISO 1101).
+  std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x at mid-height of the bevel.
+  std::optional<Measured> plunge_mismatch_mm;  ///< Positive: the left one is nearer the tip.
+  std::optional<Measured> plunge_angle_left_rad, plunge_angle_right_rad;
+  ///< Against the edge's normal, positive when the plunge line leans to the tip going up.
+  std::optional<Measured> plunge_angle_difference_rad;
+  std::optional<Measured> plunge_radius_left_mm, plunge_radius_right_mm;
+  std::optional<Measured> plunge_radius_difference_mm;
+  std::optional<Measured> bevel_angle_left_rad, bevel_angle_right_rad,
+      included_angle_rad;  ///< Mean.
+
+  std::vector<PlungeAtHeight> plunges;
+  std::vector<SideStation> stations;  ///< From handle to tip, every step_mm along the blade.
+  std::vector<FaceTrace> traces;
+  std::vector<QuantityBudgetLine> budget;
+  std::vector<std::string> warnings;  ///< Full sentences.
+  std::vector<std::string> advice;    ///< How to take a better photo.
+};
+
+/// Measures one face, or both against each other.
+/// @param photos  One or two, of different faces.
+/// @throws Error  A photo cannot be measured (design, bad input): no or wrong card, no blade in the
+///                lane, blade over the markers, blurred; left and right swapped; the same photo
+///                twice; outlines of two different knives, with by how much.
+SideResult side_view(std::span<const FacePhoto> photos, const SideSettings& settings);
+
+}  // namespace evenbevel
