@@ -53,10 +53,13 @@ struct SideStation {
   std::optional<Measured> included_angle_rad;
 };
 
-/// Where the plunge lines stand at one height above the edge.
+/// Where the plunge lines stand at one height above the edge. A plunge line is a ramp from the flat
+/// down to the bevel; measured is its border with the flat, the crease where the flat begins to
+/// drop. It is what the eye sees. The ramp's half depth lies nearer to the tip, its foot in the
+/// bevel nearer still.
 struct PlungeAtHeight {
   double z_mm = 0.0;
-  std::optional<Measured> left_mm, right_mm;  ///< x of the crease where the flat begins to drop.
+  std::optional<Measured> left_mm, right_mm;  ///< x of the crease.
   std::optional<Measured> mismatch_mm;        ///< Positive: the left one is nearer the tip.
 };
 
@@ -80,6 +83,7 @@ struct FaceLook {
   double blur_px = 0.0;
   double camera_distance_mm = 0.0;
   double bevel_coverage = 0.0;  ///< Share of the bevel's length where its line was found.
+  double clipped_share = 0.0;   ///< Share of the face that is pure white.
 };
 
 /// How the right face's outline lies over the left one's.
@@ -103,13 +107,21 @@ struct SideResult {
   std::optional<Measured> spine_to_bevel_left_mm, spine_to_bevel_right_mm;  ///< Mean.
   std::optional<Measured> bevel_straightness_left_mm, bevel_straightness_right_mm;
   ///< Width of the narrowest zone that holds the bevel line's straight part (ISO 1101).
-  std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x at mid-height of the bevel.
+  double plunge_z_mm = 0.0;  ///< Mid-height of the bevel: half the mean bevel height at the plunge.
+  std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x of the crease at plunge_z_mm.
   std::optional<Measured> plunge_mismatch_mm;  ///< Positive: the left one is nearer the tip.
   std::optional<Measured> plunge_angle_left_rad, plunge_angle_right_rad;
   ///< Against the edge's normal, positive when the plunge line leans to the tip going up.
+  ///< The straight part of the crease, a tenth to seven tenths of the bevel's height.
   std::optional<Measured> plunge_angle_difference_rad;
+  /// Of the arc by which the crease runs into the bevel line, in the plan of the face. Empty when
+  /// the picture does not resolve it, or when it is no arc.
   std::optional<Measured> plunge_radius_left_mm, plunge_radius_right_mm;
   std::optional<Measured> plunge_radius_difference_mm;
+  /// Of the ramp's own section along the blade: the radius of the belt's edge or wheel that ground
+  /// it, from how the crease draws near the bevel line as the bevel gets shallower. Needs the land.
+  /// A model: a flat bevel, a ramp that is part of a circle and meets the bevel without a corner.
+  std::optional<Measured> plunge_fillet_radius_left_mm, plunge_fillet_radius_right_mm;
   std::optional<Measured> bevel_angle_left_rad, bevel_angle_right_rad,
       included_angle_rad;  ///< Mean.
 
