@@ -1,6 +1,7 @@
 #include "evenbevel/advice.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "advice/numbers.hpp"
@@ -51,6 +52,40 @@ std::string how_much_is_meant(const AdviceContext& context) {
          "it at 45 degrees.";
 }
 
+struct Belt {
+  int grit;
+  double grain_mm;
+};
+
+/// Mean size of the grains, FEPA P (ISO 6344, coated abrasives).
+constexpr std::array<Belt, 4> kBelts = {{{400, 0.035}, {220, 0.068}, {120, 0.125}, {60, 0.269}}};
+
+/// The most that either face still has to lose, by a resolved amount.
+double most_to_take_off(const std::vector<Zone>& all) {
+  double most_mm = 0.0;
+  for (const Zone& zone : all) {
+    if (zone.mean.within_tolerance) continue;
+    for (const Need& need : zone.needs) {
+      if (zone.left == Standing::outside) most_mm = std::max(most_mm, need.left_mm.value);
+      if (zone.right == Standing::outside) most_mm = std::max(most_mm, need.right_mm.value);
+    }
+  }
+  return most_mm;
+}
+
+/// What has to be put right on this belt and what a finer one still can. A belt moves a border by
+/// about the size of its grains before it only polishes (common practice, no source).
+std::string which_belt(double most_mm, LengthUnit unit) {
+  const auto finest = std::find_if(kBelts.begin(), kBelts.end(),
+                                   [&](const Belt& belt) { return belt.grain_mm >= most_mm; });
+  const std::string amount = "The most there is to take off is " + format_length(most_mm, unit);
+  if (finest == kBelts.begin()) return amount + ": still within reach of a 400 grit belt.";
+  const std::string grit =
+      std::to_string(finest == kBelts.end() ? kBelts.back().grit : finest->grit);
+  return amount + ": put it right at " + grit +
+         " grit or coarser, a finer belt hardly moves it any more.";
+}
+
 AdviceContext context_of(const EdgeResult& result, const std::vector<Zone>& all,
                          std::optional<double> wanted_land_mm, std::optional<double> tolerance_mm,
                          LengthUnit unit) {
@@ -85,6 +120,8 @@ std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<dou
     for (const Zone& zone : all) sentences.push_back(zone_sentence(zone, context));
     const bool work = urgency(all.front()) > 0.0 && context.stage != Stage::scribed;
     if (work) sentences.push_back(how_much_is_meant(context));
+    const double most_mm = most_to_take_off(all);
+    if (work && most_mm > 0.0) sentences.push_back(which_belt(most_mm, unit));
   }
   if (plunge) sentences.push_back(*plunge);
   return sentences;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "advice/aim.hpp"
 #include "advice/numbers.hpp"
 
 namespace evenbevel {
@@ -76,32 +77,55 @@ std::string nothing_to_grind(const Zone& zone, const AdviceContext& context) {
          U + ".";
 }
 
+std::vector<LandBorders> borders_of(const Zone& zone) {
+  std::vector<LandBorders> borders;
+  for (const Need& need : zone.needs) {
+    if (!need.width_mm) continue;
+    const double half_mm = 0.5 * need.width_mm->value;
+    borders.push_back(
+        {.left_mm = need.offset_mm.value + half_mm, .right_mm = need.offset_mm.value - half_mm});
+  }
+  return borders;
+}
+
+/// The most that the aim takes off one face anywhere in the zone.
+double most_taken_off(const std::vector<LandBorders>& borders, const LandAim& aim, Face face) {
+  double most_mm = 0.0;
+  for (const LandBorders& here : borders) {
+    const double off_mm =
+        face == Face::left ? here.left_mm - aim.left_mm : aim.right_mm - here.right_mm;
+    most_mm = std::max(most_mm, off_mm);
+  }
+  return most_mm;
+}
+
 /// One face is past its line: a narrower land can still be centred, or the edge comes down.
 std::string past_its_line(const Zone& zone, Face past, const AdviceContext& context) {
   const Face can_lose = past == Face::left ? Face::right : Face::left;
-  const Measured& over = need_of(zone.mean, past);
-  const double off = (can_lose == Face::left ? 1.0 : -1.0) * zone.mean.offset_mm.value;
-  const double left_over_mm = zone.mean.width_mm->value - 2.0 * std::max(0.0, off);
-  const Measured twice{
-      .value = 2.0 * off, .u = 2.0 * zone.mean.offset_mm.u, .dof = zone.mean.offset_mm.dof};
+  const std::vector<LandBorders> borders = borders_of(zone);
+  const std::optional<LandAim> aim = centred_land(borders, *context.wanted_mm);
+  const Measured& offset = zone.mean.offset_mm;
+  const Measured width = *zone.mean.width_mm;
   std::string text = capital(where(zone, context)) + " the " + word(past) + " " +
-                     surface(context.stage) + " is already " + length(over, context.unit) +
+                     surface(context.stage) + " is already " + amount(zone, past, context.unit) +
                      " past its line: ";
-  const Measured land{
-      .value = left_over_mm, .u = zone.mean.width_mm->u + twice.u, .dof = twice.dof};
-  if (standing(twice) != Standing::outside) {
+  if (standing(offset) == Standing::on_line) {
     text += "leave both sides, the land is centred as far as this photo can tell";
-  } else if (left_over_mm > 0.0) {
+  } else if (aim && aim->width_mm() > 0.0) {
+    const Measured land{.value = aim->width_mm(), .u = width.u + 2.0 * offset.u, .dof = offset.dof};
+    const Measured off{
+        .value = most_taken_off(borders, *aim, can_lose), .u = 2.0 * offset.u, .dof = offset.dof};
     text += "the best centre left is a land of " + length(land, context.unit) + ", by taking " +
-            length(twice, context.unit) + " off the " + other(past) + " one only";
+            length(off, context.unit) + " off the " + word(can_lose) + " one only";
   } else {
     text += "it has crossed the middle, so the edge cannot be centred at this height";
   }
   if (context.stage == Stage::ground) {
-    const Measured lower{.value = std::abs(over.value) / context.tan_facet,
-                         .u = over.u / context.tan_facet,
-                         .dof = over.dof};
-    text += "; or lower the edge by " + length(lower, context.unit) + " first and keep a land of " +
+    const LandAim lower = full_land(borders, *context.wanted_mm, context.tan_facet);
+    const Measured by{.value = lower.lowered_mm,
+                      .u = need_of(zone.mean, past).u / context.tan_facet,
+                      .dof = offset.dof};
+    text += "; or lower the edge by " + length(by, context.unit) + " first and keep a land of " +
             format_length(*context.wanted_mm, context.unit);
   }
   return text + ".";
