@@ -15,7 +15,7 @@ namespace {
 constexpr int kMostIterations = 40;
 constexpr double kHuber = 2.5;
 constexpr int kFollowScale = 10;  // iterations in which the robust scale still follows
-constexpr double kSettledPx = 1e-5;
+constexpr double kSettledPx = 1e-4;
 constexpr double kNearlySettledPx = 2e-3;
 constexpr double kNoise = 0.01;  // Of one sample, linear light; only to weigh the prior below.
 
@@ -25,14 +25,18 @@ struct NormalTable {
   static constexpr double kReach = 8.0;
   static constexpr int kPerUnit = 64;
   static constexpr int kSize = static_cast<int>(2 * kReach) * kPerUnit + 1;
-  std::array<double, kSize> density{}, cumulative{}, integral{};
+  struct Entry {
+    double density, cumulative, integral;
+  };
+  std::array<Entry, kSize> entries{};
 
   NormalTable() {
     for (std::size_t i = 0; i < kSize; ++i) {
       const double u = static_cast<double>(i) / kPerUnit - kReach;
-      density[i] = std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
-      cumulative[i] = 0.5 * std::erfc(-u / std::numbers::sqrt2);
-      integral[i] = u * cumulative[i] + density[i];
+      Entry& e = entries[i];
+      e.density = std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
+      e.cumulative = 0.5 * std::erfc(-u / std::numbers::sqrt2);
+      e.integral = u * e.cumulative + e.density;
     }
   }
 };
@@ -42,25 +46,22 @@ const NormalTable& table() {
   return kTable;
 }
 
-struct NormalValues {
-  double density, cumulative, integral;
-};
+using NormalValues = NormalTable::Entry;
 
 NormalValues normal_values(double u) {
   if (u <= -NormalTable::kReach + 0.1) return {0.0, 0.0, 0.0};
   if (u >= NormalTable::kReach - 0.1) return {0.0, 1.0, u};
-  const NormalTable& t = table();
   const double scaled = (u + NormalTable::kReach) * NormalTable::kPerUnit;
   const auto i = static_cast<std::size_t>(scaled);
   const double f = scaled - static_cast<double>(i);
   constexpr double kStep = 1.0 / NormalTable::kPerUnit;
   const double h01 = f * f * (3.0 - 2.0 * f), h00 = 1.0 - h01;
   const double h10 = f * (1.0 - f) * (1.0 - f) * kStep, h11 = -f * f * (1.0 - f) * kStep;
-  return {h00 * t.density[i] + h01 * t.density[i + 1],
-          h00 * t.cumulative[i] + h01 * t.cumulative[i + 1] + h10 * t.density[i] +
-              h11 * t.density[i + 1],
-          h00 * t.integral[i] + h01 * t.integral[i + 1] + h10 * t.cumulative[i] +
-              h11 * t.cumulative[i + 1]};
+  const NormalValues& a = table().entries[i];
+  const NormalValues& b = table().entries[i + 1];
+  return {h00 * a.density + h01 * b.density,
+          h00 * a.cumulative + h01 * b.cumulative + h10 * a.density + h11 * b.density,
+          h00 * a.integral + h01 * b.integral + h10 * a.cumulative + h11 * b.cumulative};
 }
 
 /// A part of unit amplitude with its derivatives.
@@ -124,29 +125,28 @@ class Problem {
     return model;
   }
 
-  /// Residuals (model minus sample); J_rows may be null. A clipped sample only pulls from below.
+  /// Residuals (model minus sample). A clipped sample only pulls from below.
   void evaluate(const ProfileModel& model, Eigen::VectorXd& residuals,
-                Eigen::MatrixXd* J_rows) const {
+                Eigen::MatrixXd& J_rows) const {
     residuals.resize(static_cast<Eigen::Index>(samples_.size()));
-    if (J_rows != nullptr) J_rows->setZero(residuals.size(), size());
+    J_rows.setZero(residuals.size(), size());
     const int background = nonlinear();
     for (Eigen::Index row = 0; row < residuals.size(); ++row) {
       const ProfileSample& sample = samples_[static_cast<std::size_t>(row)];
       double value = model.background;
-      if (J_rows != nullptr) (*J_rows)(row, background) = 1.0;
+      J_rows(row, background) = 1.0;
       for (std::size_t k = 0; k < model.parts.size(); ++k) {
         const ProfilePart& part = model.parts[k];
         const auto at = static_cast<std::size_t>(part.position);
         const Response r = part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
         value += part.amplitude * r.value;
-        if (J_rows == nullptr) continue;
-        (*J_rows)(row, part.position) += part.amplitude * r.d_position;
-        if (model.blur_is_free) (*J_rows)(row, positions()) += part.amplitude * r.d_blur;
-        (*J_rows)(row, background + 1 + static_cast<int>(k)) = r.value;
+        J_rows(row, part.position) += part.amplitude * r.d_position;
+        if (model.blur_is_free) J_rows(row, positions()) += part.amplitude * r.d_blur;
+        J_rows(row, background + 1 + static_cast<int>(k)) = r.value;
       }
       if (value >= model.clip) {
         residuals[row] = model.clip - std::min(sample.value, model.clip);
-        if (J_rows != nullptr) J_rows->row(row).setZero();
+        J_rows.row(row).setZero();
       } else {
         residuals[row] = value - std::min(sample.value, model.clip);
       }
@@ -198,6 +198,14 @@ Eigen::VectorXd prior_weights(const Problem& problem, const ProfileModel& start)
   return weights;
 }
 
+Eigen::MatrixXd normal_matrix(const Eigen::MatrixXd& J_rows, const Eigen::VectorXd& weights,
+                              const Eigen::VectorXd& prior) {
+  const Eigen::MatrixXd weighted = weights.asDiagonal() * J_rows;
+  Eigen::MatrixXd normal = J_rows.transpose().lazyProduct(weighted);  // too small to be blocked
+  normal.diagonal() += prior;
+  return normal;
+}
+
 /// Amplitudes and background for fixed positions: a linear problem while nothing is clipped.
 ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& model) {
   ProfileModel unit = model;
@@ -207,7 +215,7 @@ ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& 
   open.clip = std::numeric_limits<double>::infinity();
   Eigen::VectorXd residuals;
   Eigen::MatrixXd J_rows;
-  problem.evaluate(open, residuals, &J_rows);
+  problem.evaluate(open, residuals, J_rows);
   const Eigen::Index linear = problem.size() - problem.nonlinear();
   const Eigen::MatrixXd J_linear = J_rows.rightCols(linear);
   const Eigen::VectorXd weights = problem.sample_weights();
@@ -251,23 +259,23 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   ProfileModel model = with_linear_amplitudes(problem, fit.model);
   const Eigen::VectorXd sample_weights = problem.sample_weights();
   const Eigen::VectorXd root_weights = sample_weights.cwiseSqrt();
-  Eigen::VectorXd residuals;
-  Eigen::MatrixXd J_rows;
   const Eigen::VectorXd prior = prior_weights(problem, fit.model);
   const Eigen::VectorXd prior_mean = problem.pack(model);
+  Eigen::VectorXd residuals, candidate_residuals;
+  Eigen::MatrixXd J_rows, candidate_J_rows;
+  problem.evaluate(model, residuals, J_rows);
   double damping = 1e-3;
   double limit = 0.0;
   double moved_px = 1.0;
   for (int iteration = 0; iteration < kMostIterations; ++iteration) {
-    problem.evaluate(model, residuals, &J_rows);
     const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
     // With a scale that follows for ever, weights and residuals can go round in circles.
     if (iteration < kFollowScale) limit = huber_limit(scaled);
     const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled, limit));
-    const Eigen::VectorXd from_prior = problem.pack(model) - prior_mean;
+    const Eigen::VectorXd here = problem.pack(model);
+    const Eigen::VectorXd from_prior = here - prior_mean;
     const double cost = residuals.cwiseAbs2().dot(weights) + from_prior.cwiseAbs2().dot(prior);
-    Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
-    normal.diagonal() += prior;
+    const Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
     const Eigen::VectorXd gradient =
         J_rows.transpose() * weights.cwiseProduct(residuals) + prior.cwiseProduct(from_prior);
     bool improved = false;
@@ -279,15 +287,16 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
       if (!step.allFinite()) return fit;
       const double largest = step.head(problem.nonlinear()).cwiseAbs().maxCoeff();
       if (largest > 1.0) step *= 1.0 / largest;
-      const Eigen::VectorXd here = problem.pack(model);
       const ProfileModel candidate = problem.unpack(here + step);  // the blur stops at its limits
-      Eigen::VectorXd candidate_residuals;
-      problem.evaluate(candidate, candidate_residuals, nullptr);
-      const Eigen::VectorXd off = problem.pack(candidate) - prior_mean;
+      problem.evaluate(candidate, candidate_residuals, candidate_J_rows);
+      const Eigen::VectorXd there = problem.pack(candidate);
+      const Eigen::VectorXd off = there - prior_mean;
       if (candidate_residuals.cwiseAbs2().dot(weights) + off.cwiseAbs2().dot(prior) <= cost) {
         improved = true;
-        moved_px = (problem.pack(candidate) - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
+        moved_px = (there - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
         model = candidate;
+        residuals.swap(candidate_residuals);
+        J_rows.swap(candidate_J_rows);
         damping = std::max(0.2 * damping, 1e-9);
       } else {
         damping *= 6.0;
@@ -300,7 +309,6 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   }
   fit.converged = moved_px < kNearlySettledPx;
 
-  problem.evaluate(model, residuals, &J_rows);
   const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
   const Eigen::VectorXd weights =
       sample_weights.cwiseProduct(huber_weights(scaled, huber_limit(scaled)));
@@ -308,8 +316,7 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   fit.rms = std::sqrt(fit.misfit / sample_weights.sum());
   const double variance =
       residuals.cwiseAbs2().dot(weights) / static_cast<double>(fit.samples - problem.size());
-  Eigen::MatrixXd normal = J_rows.transpose() * weights.asDiagonal() * J_rows;
-  normal.diagonal() += prior;
+  Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
   normal.diagonal().array() += 1e-12 * normal.trace();
   const Eigen::MatrixXd inverse =
       normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
