@@ -50,6 +50,7 @@ struct ProfileModel {
   double background = 0.0;  ///< Level at t = -infinity, slopes apart.
   double blur_px = 1.0;     ///< Gaussian sigma, without the pixel's own box.
   bool blur_is_free = false;
+  double least_blur_px = 0.2, most_blur_px = 20.0;  ///< Limits of a free blur.
   /// Linear light at which the sensor or the tone curve stops: a sample there is a lower bound.
   double clip = std::numeric_limits<double>::infinity();
 

@@ -85,7 +85,8 @@ std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const S
       const double clearly_seen =
           std::max(anywhere, support.beside(at.flats, trace)) * at.width_fit;
       if (clearly_seen <= kHopeless) continue;
-      const double misfit = mean_log_misfit(image, at.frame, at.flats, trace, plan);
+      const double needed = kMostLogMisfit - most_evidence / weight(trace);
+      const double misfit = mean_log_misfit(image, at.frame, at.flats, trace, plan, needed);
       const double evidence = std::min(kMostLogMisfit - misfit, 1.0) * weight(trace);
       if (evidence <= most_evidence) continue;
       most_evidence = evidence;

@@ -110,12 +110,21 @@ ProfileModel inner_model(double low_px, double high_px, const ReadingPlan& plan,
           .clip = clip};
 }
 
+/// Where the blur starts, and how far it may go; one value: held there.
+struct BlurRange {
+  double start_px, least_px, most_px;
+};
+
+BlurRange held(double blur_px) { return {blur_px, blur_px, blur_px}; }
+
 std::optional<ProfileFit> fit_inner(const Samples& samples, double low_px, double high_px,
-                                    const ReadingPlan& plan, double px_per_mm, double blur_px,
-                                    bool blur_is_free, double clip) {
+                                    const ReadingPlan& plan, double px_per_mm, BlurRange blur,
+                                    double clip) {
   const Samples part = window(samples, low_px - kInnerMarginPx, high_px + kInnerMarginPx);
-  ProfileModel start = inner_model(low_px, high_px, plan, px_per_mm, blur_px, clip);
-  start.blur_is_free = blur_is_free;
+  ProfileModel start = inner_model(low_px, high_px, plan, px_per_mm, blur.start_px, clip);
+  start.blur_is_free = blur.least_px < blur.most_px;
+  start.least_blur_px = blur.least_px;
+  start.most_blur_px = blur.most_px;
   ProfileFit fit = fit_profile(part, std::move(start));
   if (!fit.converged) return std::nullopt;
   const std::vector<double>& at = fit.model.positions_px;
@@ -178,11 +187,11 @@ std::vector<double> a_few_stations(double begin_mm, double end_mm) {
 std::optional<ProfileFit> fit_at_about(const Samples& samples, double half_px,
                                        const ReadingPlan& plan, double px_per_mm, double clip) {
   const double most_factor = plan.blur_is_known ? 1.35 : 2.0;
-  auto fit = fit_inner(samples, -half_px, half_px, plan, px_per_mm, plan.blur_px, true, clip);
-  const double blur_px = std::clamp(fit ? fit->model.blur_px : plan.blur_px,
-                                    plan.blur_px / most_factor, plan.blur_px * most_factor);
-  if (fit && fit->model.blur_px == blur_px) return fit;
-  return fit_inner(samples, -half_px, half_px, plan, px_per_mm, blur_px, false, clip);
+  return fit_inner(samples, -half_px, half_px, plan, px_per_mm,
+                   {.start_px = plan.blur_px,
+                    .least_px = plan.blur_px / most_factor,
+                    .most_px = plan.blur_px * most_factor},
+                   clip);
 }
 
 /// A long band along the followed pair: noise and scratches average out, and what remains is the
@@ -272,7 +281,7 @@ BandReadings read_band(const LaneImage& image, const StripFrame& frame, const Fl
   }
   if (s_mm >= inner.s_begin_mm() && s_mm <= inner.s_end_mm()) {
     const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                               band.px_per_mm, plan.blur_px, false, image.clip);
+                               band.px_per_mm, held(plan.blur_px), image.clip);
     if (fit && amplitude(fit->model) > 3.0 * fit->rms) {
       out.inner_low = reading(band, *fit, 0);
       out.inner_high = reading(band, *fit, 1);
@@ -291,7 +300,7 @@ std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& 
   for (const double s : a_few_stations(inner.s_begin_mm(), inner.s_end_mm())) {
     const OpenBand band = open_band(image, frame, flats, inner, s, plan.step_mm);
     const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                               band.px_per_mm, kStartBlurPx, true, image.clip);
+                               band.px_per_mm, {kStartBlurPx, 0.2, 20.0}, image.clip);
     if (fit && amplitude(fit->model) > 6.0 * fit->rms) blurs.push_back(fit->model.blur_px);
   }
   if (blurs.empty()) return std::nullopt;
@@ -369,7 +378,7 @@ InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const Flat
       const auto at = static_cast<std::size_t>(i);
       const OpenBand band = open_band(image, frame, flats, inner, s[at], kProbeMm);
       const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                                 band.px_per_mm, plan.blur_px, false, image.clip);
+                                 band.px_per_mm, held(plan.blur_px), image.clip);
       if (fit)
         contrast[at] =
             weaker_amplitude(fit->model) > 4.0 * fit->rms ? weaker_amplitude(fit->model) : 0.0;
@@ -429,10 +438,15 @@ double mean_clipped_share(const std::vector<BandReadings>& bands) {
 }
 
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                       const InnerTrace& inner, const ReadingPlan& plan) {
-  double sum = 0.0;
-  int bands = 0;
-  for (const LongBand& at : long_bands(inner)) {
+                       const InnerTrace& inner, const ReadingPlan& plan, double needed) {
+  constexpr double kLeastRelative = 0.003, kNoFit = 0.5;
+  const double least_log = std::log(kLeastRelative);
+  const std::vector<LongBand> bands = long_bands(inner);
+  if (bands.empty()) return 0.0;
+  const auto count = static_cast<double>(bands.size());
+  double above_least = 0.0;
+  for (const LongBand& at : bands) {
+    if (least_log + above_least / count > needed) break;
     const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
     const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
     const Samples samples = band_profile(image, &LaneImage::grey, frame,
@@ -451,11 +465,10 @@ double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const Fl
       smallest = std::min(smallest, p.value);
     }
     const double relative =
-        fit ? std::max(fit->rms / std::max(largest - smallest, 1e-4), 0.003) : 0.5;
-    sum += std::log(relative);
-    ++bands;
+        fit ? std::max(fit->rms / std::max(largest - smallest, 1e-4), kLeastRelative) : kNoFit;
+    above_least += std::log(relative) - least_log;
   }
-  return bands > 0 ? sum / bands : 0.0;
+  return least_log + above_least / count;
 }
 
 }  // namespace evenbevel::edge

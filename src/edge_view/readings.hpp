@@ -74,8 +74,9 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
 double mean_clipped_share(const std::vector<BandReadings>& bands);
 
 /// How well two lines, or a land, explain the profiles: mean over bands of
-/// log(residual / contrast) at the plan's blur.
+/// log(residual / contrast) at about the plan's blur. Stops, with a bound, once it is sure to stay
+/// above `needed`.
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                       const InnerTrace& inner, const ReadingPlan& plan);
+                       const InnerTrace& inner, const ReadingPlan& plan, double needed);
 
 }  // namespace evenbevel::edge

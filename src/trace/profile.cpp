@@ -19,10 +19,10 @@ constexpr double kSettledPx = 1e-4;
 constexpr double kNearlySettledPx = 2e-3;
 constexpr double kNoise = 0.01;  // Of one sample, linear light; only to weigh the prior below.
 
-/// Phi and G(u) = u Phi(u) + phi(u), from a table with Hermite interpolation (error below 1e-9):
+/// Phi and G(u) = u Phi(u) + phi(u), from a table with Hermite interpolation (error below 2e-9):
 /// thousands of small fits spend most of their time here.
 struct NormalTable {
-  static constexpr double kReach = 8.0;
+  static constexpr double kReach = 6.0;
   static constexpr int kPerUnit = 64;
   static constexpr int kSize = static_cast<int>(2 * kReach) * kPerUnit + 1;
   struct Entry {
@@ -41,10 +41,7 @@ struct NormalTable {
   }
 };
 
-const NormalTable& table() {
-  static const NormalTable kTable;
-  return kTable;
-}
+const NormalTable kTable;
 
 using NormalValues = NormalTable::Entry;
 
@@ -57,8 +54,8 @@ NormalValues normal_values(double u) {
   constexpr double kStep = 1.0 / NormalTable::kPerUnit;
   const double h01 = f * f * (3.0 - 2.0 * f), h00 = 1.0 - h01;
   const double h10 = f * (1.0 - f) * (1.0 - f) * kStep, h11 = -f * f * (1.0 - f) * kStep;
-  const NormalValues& a = table().entries[i];
-  const NormalValues& b = table().entries[i + 1];
+  const NormalValues& a = kTable.entries[i];
+  const NormalValues& b = kTable.entries[i + 1];
   return {h00 * a.density + h01 * b.density,
           h00 * a.cumulative + h01 * b.cumulative + h10 * a.density + h11 * b.density,
           h00 * a.integral + h01 * b.integral + h10 * a.cumulative + h11 * b.cumulative};
@@ -82,6 +79,7 @@ Response part_response(const ProfilePart& part, double t_px, double blur_px) {
     case ProfilePart::Shape::step:
       return step_response(t, blur_px);
     case ProfilePart::Shape::line: {
+      if (std::abs(t) > 0.5 * part.width_px + 0.5 + NormalTable::kReach * blur_px) return {};
       const Response rise = step_response(t + 0.5 * part.width_px, blur_px);
       const Response fall = step_response(t - 0.5 * part.width_px, blur_px);
       return {rise.value - fall.value, rise.d_position - fall.d_position,
@@ -119,7 +117,8 @@ class Problem {
     ProfileModel model = model_;
     int i = 0;
     for (double& position : model.positions_px) position = p[i++];
-    if (model.blur_is_free) model.blur_px = std::clamp(p[i++], 0.2, 20.0);
+    if (model.blur_is_free)
+      model.blur_px = std::clamp(p[i++], model_.least_blur_px, model_.most_blur_px);
     model.background = p[i++];
     for (ProfilePart& part : model.parts) part.amplitude = p[i++];
     return model;
@@ -206,6 +205,19 @@ Eigen::MatrixXd normal_matrix(const Eigen::MatrixXd& J_rows, const Eigen::Vector
   return normal;
 }
 
+/// A blur at its limit that wants to go on is held, so that the others find their way without it.
+void hold_blur_at_limit(const ProfileModel& model, Eigen::Index blur, Eigen::MatrixXd& normal,
+                        Eigen::VectorXd& gradient) {
+  if (!model.blur_is_free) return;
+  const bool below = model.blur_px <= model.least_blur_px && gradient[blur] > 0.0;
+  const bool above = model.blur_px >= model.most_blur_px && gradient[blur] < 0.0;
+  if (!below && !above) return;
+  normal.row(blur).setZero();
+  normal.col(blur).setZero();
+  normal(blur, blur) = 1.0;
+  gradient[blur] = 0.0;
+}
+
 /// Amplitudes and background for fixed positions: a linear problem while nothing is clipped.
 ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& model) {
   ProfileModel unit = model;
@@ -275,9 +287,10 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
     const Eigen::VectorXd here = problem.pack(model);
     const Eigen::VectorXd from_prior = here - prior_mean;
     const double cost = residuals.cwiseAbs2().dot(weights) + from_prior.cwiseAbs2().dot(prior);
-    const Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
-    const Eigen::VectorXd gradient =
+    Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
+    Eigen::VectorXd gradient =
         J_rows.transpose() * weights.cwiseProduct(residuals) + prior.cwiseProduct(from_prior);
+    hold_blur_at_limit(model, problem.positions(), normal, gradient);
     bool improved = false;
     for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
       Eigen::MatrixXd damped = normal;
