@@ -32,16 +32,26 @@ struct ChoilDepth {
   std::optional<Measured> thickness_mm;
   std::optional<Measured> half_left_mm, half_right_mm;  ///< From the section's axis.
   std::optional<Measured> asymmetry_mm;                 ///< Left half minus right half.
+  std::vector<BudgetLine> budget;                       ///< Of thickness_mm.
 };
 
 enum class SideShape { flat, convex, hollow, unresolved };
 std::string_view name(SideShape shape);
 
+/// What the section's axis, y = 0, was taken from. Thickness and included angle need no axis.
+enum class AxisSource {
+  flats,           ///< Mid-plane of the flats, seen above or between the jaws.
+  median_and_card  ///< No flats seen: the section's own median line at its deep end, leaning as it
+                   ///< and the card's vertical say together.
+};
+std::string_view name(AxisSource source);
+
 /// One side of the section over the stated range.
 struct SectionSide {
   std::optional<Measured> angle_rad;         ///< Against the axis; positive opening to the spine.
+                                             ///< Of the straight line fitted over the range.
   SideShape shape = SideShape::unresolved;   ///< Flat: no bow beyond its own interval.
-  std::optional<Measured> bow_mm;            ///< Largest deviation from the straight wedge, signed:
+  std::optional<Measured> bow_mm;            ///< Height of the arc over its chord, signed:
                                              ///< positive bulges out (convex).
   std::optional<Measured> hollow_radius_mm;  ///< Hollow only: the grinding wheel's radius.
   std::optional<double> hollow_radius_low_mm, hollow_radius_high_mm;
@@ -60,12 +70,18 @@ struct ChoilResult {
   double range_from_mm = 0.0, range_to_mm = 0.0;  ///< Of depth, used for angles and shape.
   Eigen::Vector2d edge_px = Eigen::Vector2d::Zero();  ///< Middle of the edge, stored pixel grid.
   Eigen::Vector2d axis_px = Eigen::Vector2d::Zero();  ///< Axis, unit vector edge to spine there.
+  AxisSource axis_from = AxisSource::median_and_card;
+  Measured axis_lean_rad;  ///< Of the axis against the card's vertical; positive: the spine leans
+                           ///< to the left face.
+  std::optional<Measured> stock_thickness_mm;     ///< Between the flats; empty: not seen.
+  double flats_from_mm = 0.0, flats_to_mm = 0.0;  ///< Depths at which they were seen.
 
   CardPose pose;
   int corners_found = 0;
   double scale_px_per_mm = 0.0;
   double blur_px = 0.0;
   double camera_distance_mm = 0.0;
+  double clipped_share = 0.0;  ///< Of the paper beside the section: over-exposed.
   std::vector<QuantityBudgetLine> budget;
   std::vector<std::string> warnings;  ///< Full sentences.
   std::vector<std::string> advice;    ///< How to take a better photo.
