@@ -20,14 +20,14 @@ std::string_view name(Verdict verdict);
 /// What the report shows beside the measurement.
 struct ReportSettings {
   LengthUnit unit = LengthUnit::mm;
-  std::optional<double> tolerance_mm = {};    ///< Largest allowed |centreline offset|.
+  std::optional<double> tolerance_mm = {};    ///< Largest allowed size; each view says of what.
   std::optional<double> wanted_land_mm = {};  ///< Land width the maker is grinding toward.
   std::string command_line = {};              ///< Exactly as typed.
 };
 
-/// ISO 14253-1 decision rule: within or outside only when the whole 95 % interval of the worst
-/// offset is; within, moreover, only when at least 80 % of the stations were seen. The sign of the
-/// offset does not matter.
+/// On the centreline offset, by ISO 14253-1's decision rule: within or outside only when the whole
+/// 95 % interval of the worst offset is; within, moreover, only when at least 80 % of the stations
+/// were seen. The sign of the offset does not matter.
 Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings);
 
 /// Short summary for the terminal; no colours, at most 100 columns.

@@ -17,8 +17,6 @@
 namespace evenbevel::cli {
 namespace {
 
-constexpr double kBar_mm = 200.0;
-
 struct CalibrateOptions {
   std::vector<std::filesystem::path> photos;
   std::string camera;

@@ -14,64 +14,31 @@
 #include "evenbevel/live.hpp"
 #include "evenbevel/report.hpp"
 #include "evenbevel/units.hpp"
+#include "options.hpp"
+#include "print_scale.hpp"
 
 namespace evenbevel::cli {
 namespace {
 
-constexpr double kCheckBarMm = 200.0;  // Printed under the edge card.
-
-/// The options as typed; lengths wait for --units.
-struct EdgeOptions {
+struct EdgeOptions : CommonOptions {
   std::vector<std::string> photos;
   std::string camera_source;
   int frames = 16;
   bool each = false, no_card = false;
-  std::string folder;
-  std::string camera_file;
-  std::string thickness, edge_height, tolerance, land, step = "1mm";
-  std::vector<std::string> printed_bar;
-  std::string stage, tip, units = "mm";
+  std::string thickness, edge_height, land, step = "1mm";
+  std::string stage, tip;
   double facet_angle_deg = 45.0;
-  std::string command_line;
 };
 
-std::optional<double> length_mm(const std::string& option, const std::string& text,
-                                LengthUnit unit) {
-  if (text.empty()) return std::nullopt;
-  const std::optional<double> mm = parse_length_mm(text, unit);
-  if (!mm || *mm <= 0.0) {
-    throw CLI::ValidationError(option, "'" + text +
-                                           "' is not a length above zero; write for example "
-                                           "2.54mm, 0.100in or 10thou");
-  }
-  return mm;
-}
-
-PrintScale print_scale(const std::vector<std::string>& bars, LengthUnit unit) {
-  PrintScale scale;
-  if (bars.empty()) return scale;
-  scale.along = *length_mm("--printed-bar", bars.front(), unit) / kCheckBarMm;
-  scale.across =
-      bars.size() > 1 ? *length_mm("--printed-bar", bars[1], unit) / kCheckBarMm : scale.along;
-  for (const double s : {scale.along, scale.across}) {
-    if (s < 0.9 || s > 1.1) {
-      throw CLI::ValidationError("--printed-bar",
-                                 "the bar is 200 mm long; a printer is not that "
-                                 "far off: check the unit");
-    }
-  }
-  scale.u = 0.0005;  // A tenth of a millimetre with calipers.
-  return scale;
-}
-
-EdgeSettings edge_settings(const EdgeOptions& options, LengthUnit unit) {
+EdgeSettings edge_settings(const EdgeOptions& options) {
+  const LengthUnit unit = options.unit();
   EdgeSettings settings;
   settings.thickness_mm = *length_mm("--thickness", options.thickness, unit);
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
   settings.card = !options.no_card;
-  settings.print = print_scale(options.printed_bar, unit);
+  settings.print = print_scale(options.printed_bar, kBar_mm, unit);
   if (options.stage == "scribed") settings.stage = Stage::scribed;
   if (options.stage == "ground") settings.stage = Stage::ground;
   if (options.stage == "bevelled") settings.stage = Stage::bevelled;
@@ -80,11 +47,10 @@ EdgeSettings edge_settings(const EdgeOptions& options, LengthUnit unit) {
   return settings;
 }
 
-ReportSettings report_settings(const EdgeOptions& options, LengthUnit unit) {
-  return {.unit = unit,
-          .tolerance_mm = length_mm("--tolerance", options.tolerance, unit),
-          .wanted_land_mm = length_mm("--land", options.land, unit),
-          .command_line = options.command_line};
+ReportSettings edge_report_settings(const EdgeOptions& options) {
+  ReportSettings settings = report_settings(options);
+  settings.wanted_land_mm = length_mm("--land", options.land, options.unit());
+  return settings;
 }
 
 struct Measurement {
@@ -94,23 +60,12 @@ struct Measurement {
 
 Measurement measure(const Photo& photo, const EdgeOptions& options, const EdgeSettings& settings,
                     const ReportSettings& report, const std::string& folder) {
-  const CameraModel camera =
-      options.camera_file.empty() ? guess_camera(photo) : read_camera_file(options.camera_file);
+  const CameraModel camera = camera_for(photo, options.camera_file);
   EdgeResult result = edge_view(photo, camera, settings);
   result.warnings.insert(result.warnings.begin(), photo.warnings.begin(), photo.warnings.end());
   if (!folder.empty()) write_edge_report(result, settings, photo, camera, report, folder);
   const Verdict verdict = edge_verdict(result, report);
   return {std::move(result), verdict};
-}
-
-int exit_code_of(Verdict verdict) {
-  return verdict == Verdict::outside || verdict == Verdict::unresolved ? 1 : 0;
-}
-
-void print_files(const std::string& folder) {
-  if (folder.empty()) return;
-  std::cout << "picture  " << (std::filesystem::path(folder) / "annotated.jpg").string()
-            << "\nreport   " << (std::filesystem::path(folder) / "report.html").string() << '\n';
 }
 
 int run_one(const EdgeOptions& options, const EdgeSettings& settings,
@@ -122,14 +77,6 @@ int run_one(const EdgeOptions& options, const EdgeSettings& settings,
   std::cout << edge_text(measured.result, report);
   print_files(options.folder);
   return exit_code_of(measured.verdict);
-}
-
-LengthUnit unit_of(const EdgeOptions& options) {
-  return options.units == "in" ? LengthUnit::inch : LengthUnit::mm;
-}
-
-Error in_unit(const Error& error, LengthUnit unit) {
-  return {sentence_in(unit, error.what()), sentence_in(unit, error.do_next())};
 }
 
 struct Row {
@@ -191,9 +138,8 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
 }
 
 int run_edge(const EdgeOptions& options) {
-  const LengthUnit unit = unit_of(options);
-  const EdgeSettings settings = edge_settings(options, unit);
-  const ReportSettings report = report_settings(options, unit);
+  const EdgeSettings settings = edge_settings(options);
+  const ReportSettings report = edge_report_settings(options);
   if (options.photos.empty() == options.camera_source.empty()) {
     throw CLI::ValidationError("photo", "give either a photo or --camera");
   }
@@ -223,11 +169,8 @@ std::string footer() {
       "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
-      "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n"
-      "Exit code: 0 measured (within --tolerance, or none given), 1 outside or not resolved,\n"
-      "2 wrong use, 3 the photo cannot be measured, 4 an internal fault.\n"
-      "With --each: the highest of all photos.\n\n";
-  return text + help_cautions();
+      "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n";
+  return text + help_exit_codes() + "With --each: the highest of all photos.\n\n" + help_cautions();
 }
 
 }  // namespace
@@ -240,18 +183,12 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   edge->footer(footer());
   edge->add_option("photo", options->photos,
                    "Photo with the edge card in view; a folder with --each");
-  edge->add_option("-o,--output", options->folder,
-                   "Folder for annotated.jpg, report.json, stations.csv and report.html");
+  add_common_options(*edge, *options, "Largest centreline offset allowed");
   edge->add_option("--thickness", options->thickness,
                    "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
       ->required();
-  edge->add_option("--camera-file", options->camera_file,
-                   "From 'evenbevel calibrate'; without it the intervals are wider");
   edge->add_option("--edge-height", options->edge_height,
                    "Edge above the card's top; found from the thickness when not given");
-  edge->add_option("--printed-bar", options->printed_bar,
-                   "The card's 200 mm bar as measured: along the page, and across if it differs")
-      ->expected(1, 2);
   edge->add_flag("--no-card", options->no_card,
                  "Quick look without a card: the thickness is the ruler, the intervals are wide")
       ->excludes("--edge-height", "--printed-bar");
@@ -265,13 +202,8 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "Edge facets against the blade's mid-plane, degrees")
       ->check(CLI::Range(15.0, 75.0))
       ->capture_default_str();
-  edge->add_option("--tolerance", options->tolerance,
-                   "Largest centreline offset allowed: within, outside or unresolved is said");
   edge->add_option("--land", options->land, "Land width you are grinding toward");
   edge->add_option("--step", options->step, "Distance between stations")->capture_default_str();
-  edge->add_option("--units", options->units, "For output and bare numbers")
-      ->check(CLI::IsMember({"mm", "in"}))
-      ->capture_default_str();
   edge->add_option("--camera", options->camera_source,
                    "Live source in place of a photo: a device number or a video file");
   edge->add_option("--frames", options->frames, "Frames averaged from --camera")
@@ -282,7 +214,7 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
     try {
       exit_code = run_edge(*options);
     } catch (const Error& e) {
-      throw in_unit(e, unit_of(*options));
+      throw in_unit(e, options->unit());
     }
   });
 }

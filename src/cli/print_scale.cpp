@@ -3,16 +3,14 @@
 #include <cmath>
 #include <optional>
 
-#include "evenbevel/units.hpp"
-
 namespace evenbevel::cli {
 namespace {
 
 constexpr const char* kOption = "--printed-bar";
 
-double share_of_true(const std::string& reading, double true_length_mm) {
+double share_of_true(const std::string& reading, double true_length_mm, LengthUnit bare) {
   constexpr double kMostOff = 0.1;  // a printer that shrinks to fit takes 3 to 6 %
-  const std::optional<double> length_mm = parse_length_mm(reading, LengthUnit::mm);
+  const std::optional<double> length_mm = parse_length_mm(reading, bare);
   if (!length_mm) {
     throw CLI::ValidationError(kOption, "'" + reading + "' is not a length such as 199.4mm");
   }
@@ -36,12 +34,13 @@ void add_printed_bar(CLI::App& command, std::vector<std::string>& bar) {
       ->type_name("LENGTH");
 }
 
-PrintScale print_scale(const std::vector<std::string>& bar, double true_length_mm) {
-  constexpr double kCaliper_mm = 0.05;  // reading of a caliper on printed ticks
+PrintScale print_scale(const std::vector<std::string>& bar, double true_length_mm,
+                       LengthUnit bare) {
+  constexpr double kCaliper_mm = 0.1;  // reading of calipers on printed ticks
   PrintScale scale;
   if (bar.empty()) return scale;
-  scale.along = share_of_true(bar.front(), true_length_mm);
-  scale.across = share_of_true(bar.back(), true_length_mm);
+  scale.along = share_of_true(bar.front(), true_length_mm, bare);
+  scale.across = share_of_true(bar.back(), true_length_mm, bare);
   scale.u = kCaliper_mm / true_length_mm;
   return scale;
 }

@@ -6,14 +6,20 @@
 #include <CLI/CLI.hpp>
 
 #include "evenbevel/card.hpp"
+#include "evenbevel/units.hpp"
 
 namespace evenbevel::cli {
 
 /// Adds --printed-bar: the check bar as measured on the print, along and across the page.
 void add_printed_bar(CLI::App& command, std::vector<std::string>& bar);
 
+inline constexpr double kBar_mm = 200.0;     ///< Printed under the lens, edge and side cards.
+inline constexpr double kHeelBar_mm = 60.0;  ///< Under the heel card.
+
 /// @param bar  As typed: none, one reading for both directions, or along and across.
+/// @param bare  The unit of bare numbers.
 /// @throws CLI::ValidationError  Not lengths, or far from the bar's true length.
-PrintScale print_scale(const std::vector<std::string>& bar, double true_length_mm);
+PrintScale print_scale(const std::vector<std::string>& bar, double true_length_mm,
+                       LengthUnit bare = LengthUnit::mm);
 
 }  // namespace evenbevel::cli

@@ -6,7 +6,8 @@
 #include <Eigen/QR>
 #include <opencv2/imgproc.hpp>
 
-#include "report/quantities.hpp"
+#include "report/edge_quantities.hpp"
+#include "report/picture_page.hpp"
 
 namespace evenbevel {
 namespace {
@@ -59,12 +60,6 @@ std::optional<double> left_sign_from_traces(const EdgeResult& result, const Blad
     if (l && r && *l != *r) return *l > *r ? 1.0 : -1.0;
   }
   return std::nullopt;
-}
-
-cv::Mat to_bgr8(cv::Mat pixels) {
-  if (pixels.depth() == CV_16U) pixels.convertTo(pixels, CV_8U, 1.0 / 257.0);
-  if (pixels.channels() == 1) cv::cvtColor(pixels, pixels, cv::COLOR_GRAY2BGR);
-  return pixels;
 }
 
 }  // namespace

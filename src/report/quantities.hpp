@@ -4,51 +4,72 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "advice/numbers.hpp"
-#include "evenbevel/edge_view.hpp"
+#include "evenbevel/uncertainty.hpp"
+#include "evenbevel/units.hpp"
 
 namespace evenbevel {
 
 enum class QuantityKind { length, signed_length, angle };
 
-/// A quantity of the whole blade: one name for the JSON key, the budget and the page.
-struct EdgeQuantity {
-  const char* name;
-  const char* label;  ///< Plain words.
-  std::optional<Measured> EdgeResult::*member;
-  QuantityKind kind;
+/// One name for the JSON key, the CSV column, the budget and the page.
+struct QuantityName {
+  const char* name = "";
+  const char* label = "";  ///< Plain words.
+  QuantityKind kind = QuantityKind::length;
 };
 
-/// In the order of the reports.
-std::span<const EdgeQuantity> edge_quantities();
-
-/// The same at one station; all of them lengths.
-struct StationQuantity {
+/// A quantity as a member of a result or of a station.
+template <class Of>
+struct QuantityOf {
   const char* name;
   const char* label;
-  std::optional<Measured> EdgeStation::*member;
+  std::optional<Measured> Of::*member;
+  QuantityKind kind = QuantityKind::length;
+
+  QuantityName what() const { return {name, label, kind}; }
 };
-std::span<const StationQuantity> station_quantities();
+
+/// A quantity that was measured.
+struct Quantity {
+  QuantityName what;
+  Measured value;
+
+  bool is(std::string_view name) const { return name == what.name; }
+};
 
 /// The value if it was measured. A value or uncertainty that is not finite counts as not measured.
 std::optional<Measured> measured(const std::optional<Measured>& value);
 
-Printed printed(const EdgeQuantity& quantity, const Measured& value, LengthUnit unit);
+template <class Of>
+std::vector<Quantity> measured_of(std::span<const QuantityOf<Of>> table, const Of& of) {
+  std::vector<Quantity> all;
+  for (const QuantityOf<Of>& quantity : table) {
+    const std::optional<Measured> value = measured(of.*quantity.member);
+    if (value) all.push_back({quantity.what(), *value});
+  }
+  return all;
+}
 
-bool is_angle(std::string_view quantity_name);
+template <class Of>
+std::vector<QuantityName> names_of(std::span<const QuantityOf<Of>> table) {
+  std::vector<QuantityName> names;
+  for (const QuantityOf<Of>& quantity : table) names.push_back(quantity.what());
+  return names;
+}
 
-/// Share of stations with a centreline offset.
-double seen_share(const EdgeResult& result);
+/// Null when none of them has that name.
+const QuantityName* find_name(std::span<const QuantityName> names, std::string_view name);
 
-/// Whether the station has a quantity, and with it a place in the photo.
-bool anything_seen(const EdgeStation& station);
+Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit);
+inline Printed printed(const Quantity& quantity, LengthUnit unit) {
+  return printed(quantity.what.kind, quantity.value, unit);
+}
 
-/// "toward the left face"; empty when the interval holds zero.
-std::string toward(const Measured& offset_mm);
-
-/// What the stage is called in a sentence.
-const char* stage_words(Stage stage);
+/// Whether the 95 % interval does not hold zero.
+bool resolved(const Measured& value);
 
 /// The sentence that every report carries.
 const char* left_and_right();

@@ -1,15 +1,10 @@
+#include "report/verdict.hpp"
+
 #include <cmath>
 
-#include "evenbevel/report.hpp"
 #include "report/quantities.hpp"
 
 namespace evenbevel {
-namespace {
-
-/// A blade of which a fifth was not seen cannot be called good: the worst place may be there.
-constexpr double kSeenForWithin = 0.8;
-
-}  // namespace
 
 std::string_view name(Verdict verdict) {
   switch (verdict) {
@@ -25,15 +20,36 @@ std::string_view name(Verdict verdict) {
   return "";
 }
 
-Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings) {
-  if (!settings.tolerance_mm) return Verdict::none;
-  const std::optional<Measured> worst = measured(result.centreline_offset_worst_mm);
-  if (!worst) return Verdict::unresolved;
-  const double size_mm = std::abs(worst->value);
-  const double U_mm = U95(*worst);
-  if (size_mm - U_mm > *settings.tolerance_mm) return Verdict::outside;
-  if (size_mm + U_mm > *settings.tolerance_mm) return Verdict::unresolved;
-  return seen_share(result) < kSeenForWithin ? Verdict::unresolved : Verdict::within;
+Verdict verdict_of(const std::optional<Measured>& value, double tolerance_mm) {
+  const std::optional<Measured> seen = measured(value);
+  if (!seen) return Verdict::unresolved;
+  const double size_mm = std::abs(seen->value);
+  const double U_mm = U95(*seen);
+  if (size_mm - U_mm > tolerance_mm) return Verdict::outside;
+  return size_mm + U_mm > tolerance_mm ? Verdict::unresolved : Verdict::within;
+}
+
+std::string verdict_headline(Verdict verdict, const ReportSettings& settings) {
+  const std::string tolerance =
+      settings.tolerance_mm ? format_length(*settings.tolerance_mm, settings.unit) : "";
+  switch (verdict) {
+    case Verdict::within:
+      return "WITHIN " + tolerance;
+    case Verdict::outside:
+      return "OUTSIDE " + tolerance;
+    case Verdict::unresolved:
+      return "NOT RESOLVED";
+    case Verdict::none:
+      break;
+  }
+  return "MEASURED";
+}
+
+std::string percent(double share) { return std::to_string(std::lround(100.0 * share)) + " %"; }
+
+std::string sentence(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 32);
+  return text.ends_with('.') ? text : text + ".";
 }
 
 }  // namespace evenbevel

@@ -31,10 +31,11 @@ std::size_t count(const std::string& text, const std::string& what) {
 
 TEST(HtmlClosedForm, StandsAlone) {
   for (const char* outside :
-       {"http:", "https:", "<script", "<link", "@import", "url(", "<iframe"}) {
+       {"http:", "https:", "<script ", "<link", "@import", "url(", "<iframe", "fetch", "XMLHttp"}) {
     EXPECT_THAT(page(), Not(HasSubstr(outside)));
   }
-  EXPECT_EQ(count(page(), "src="), 1U);  // the picture, and that is data
+  EXPECT_EQ(count(page(), "<script>"), 1U);  // its own
+  EXPECT_EQ(count(page(), "src="), 1U);      // the picture, and that is data
   EXPECT_THAT(page(), HasSubstr("src=\"data:image/jpeg;base64,"));
   EXPECT_EQ(count(page(), "href="), 0U);
 }
@@ -77,7 +78,7 @@ TEST(HtmlClosedForm, EveryTagIsClosed) {
 }
 
 TEST(HtmlClosedForm, HoldsWhatTheDesignAsksFor) {
-  EXPECT_THAT(page(), AllOf(HasSubstr("<svg"), HasSubstr("class=\"band\""),
+  EXPECT_THAT(page(), AllOf(HasSubstr("<svg"), HasSubstr("class=\"band one\""),
                             HasSubstr("Where the uncertainty comes from"), HasSubstr("parallax"),
                             HasSubstr("Cautions"), HasSubstr("running belt"),
                             HasSubstr("The photo is a little soft"), HasSubstr("<details")));

@@ -1,14 +1,12 @@
-#include "report/words.hpp"
+#include "report/edge_words.hpp"
 
-#include <algorithm>
 #include <cmath>
 
-#include "report/quantities.hpp"
+#include "report/edge_quantities.hpp"
+#include "report/verdict.hpp"
 
 namespace evenbevel {
 namespace {
-
-std::string percent(double share) { return std::to_string(std::lround(100.0 * share)) + " %"; }
 
 std::string worst_words(const EdgeResult& result, const Measured& worst, LengthUnit unit) {
   const Printed number = printed_length(worst, unit, Sign::always);
@@ -29,20 +27,11 @@ std::string why_unresolved(const EdgeResult& result, const Measured& worst,
 
 }  // namespace
 
-std::string verdict_headline(const EdgeResult& result, const ReportSettings& settings) {
-  const std::string tolerance =
-      settings.tolerance_mm ? format_length(*settings.tolerance_mm, settings.unit) : "";
-  switch (edge_verdict(result, settings)) {
-    case Verdict::within:
-      return "WITHIN " + tolerance;
-    case Verdict::outside:
-      return "OUTSIDE " + tolerance;
-    case Verdict::unresolved:
-      return "NOT RESOLVED";
-    case Verdict::none:
-      break;
-  }
-  return "MEASURED";
+Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings) {
+  if (!settings.tolerance_mm) return Verdict::none;
+  const Verdict verdict = verdict_of(result.centreline_offset_worst_mm, *settings.tolerance_mm);
+  const bool seen = seen_share(result) >= kSeenForWithin;
+  return verdict == Verdict::within && !seen ? Verdict::unresolved : verdict;
 }
 
 std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings) {
@@ -64,12 +53,15 @@ std::string verdict_sentence(const EdgeResult& result, const ReportSettings& set
   return "";
 }
 
-std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& photo) {
-  std::vector<std::string> all = result.warnings;
-  for (const std::string& warning : photo.warnings) {
-    if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
+std::string edge_note(const Quantity& quantity, const EdgeResult& result, LengthUnit unit) {
+  if (quantity.is("centreline_offset")) return toward(quantity.value);
+  if (quantity.is("centreline_offset_worst")) {
+    return "at x = " + printed_position(result.worst_x_mm, unit);
   }
-  return all;
+  if (quantity.is("plunge_mismatch") && resolved(quantity.value)) {
+    return quantity.value.value > 0.0 ? "left one nearer the tip" : "right one nearer the tip";
+  }
+  return "";
 }
 
 std::string view_words(const EdgeResult& result) {

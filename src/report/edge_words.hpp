@@ -1,20 +1,17 @@
 #pragma once
 
 #include <string>
-#include <vector>
 
 #include "evenbevel/report.hpp"
+#include "report/quantities.hpp"
 
 namespace evenbevel {
-
-/// Two or three words, in capitals for the picture and the page: "WITHIN 0.050 mm".
-std::string verdict_headline(const EdgeResult& result, const ReportSettings& settings);
 
 /// One sentence with the numbers that the verdict rests on.
 std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings);
 
-/// The photo's and the measurement's, each once.
-std::vector<std::string> all_warnings(const EdgeResult& result, const Photo& photo);
+/// A few words beside the number: which way, where.
+std::string edge_note(const Quantity& quantity, const EdgeResult& result, LengthUnit unit);
 
 /// "edge view", and that no card was used.
 std::string view_words(const EdgeResult& result);

@@ -5,16 +5,9 @@
 
 #include "evenbevel/report.hpp"
 #include "report/blade_line.hpp"
-#include "report/canvas.hpp"
+#include "report/picture_page.hpp"
 
 namespace evenbevel {
-
-// The parts of the annotated picture. All sizes in page px, for a page 1600 wide.
-
-inline constexpr int kPageWidth = 1600;
-inline constexpr double kMargin = 40.0;
-inline constexpr double kBody = 38.0;  ///< Text size; a page fills a phone's width.
-inline constexpr double kSmall = 30.0;
 
 /// A window on the straightened blade: photo px times `along` and `across` give page px.
 struct StripView {
@@ -51,10 +44,7 @@ std::vector<std::vector<cv::Point2d>> mid_plane(const EdgeResult& result, const 
 const EdgeStation* worst_station(const EdgeResult& result);
 
 Pen trace_pen(EdgeTrace::Kind kind);
-Pen mid_plane_pen();
 Pen offset_pen();
-Pen tolerance_pen();
-inline constexpr Colour kBand = palette::kSkyBlue;
 
 void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
                 const EdgeResult& result, const Photo& photo);
@@ -73,9 +63,5 @@ void draw_legend(Canvas& canvas, const Box& box, const EdgeResult& result,
 
 /// Verdict, numbers, advice; returns where the rest may begin.
 double draw_header(Canvas& canvas, const EdgeResult& result, const ReportSettings& settings);
-
-/// The factor of 1, 2, 2.5, 5, 10... nearest below (by ratio).
-double round_factor(double factor);
-std::string factor_text(double factor);
 
 }  // namespace evenbevel

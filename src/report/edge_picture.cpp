@@ -2,15 +2,12 @@
 #include <cmath>
 #include <limits>
 
-#include <opencv2/imgproc.hpp>
-
-#include "report/picture_parts.hpp"
-#include "report/quantities.hpp"
+#include "report/edge_picture_parts.hpp"
+#include "report/edge_quantities.hpp"
 
 namespace evenbevel {
 namespace {
 
-constexpr double kContentWidth = kPageWidth - 2.0 * kMargin;
 constexpr double kBottomHeight = 620.0;  ///< Inset and legend.
 
 struct Stretch {
@@ -71,36 +68,7 @@ RowScales scales_for(const EdgeResult& result, const ReportSettings& settings,
   return scales;
 }
 
-/// Nothing was seen along the blade: the whole photo, so that the maker sees what the camera saw.
-cv::Mat whole_photo(Canvas& canvas, double top, const Photo& photo) {
-  cv::Mat small;
-  const cv::Mat turned = upright(photo.pixels, photo.orientation);
-  const double scale = kContentWidth / turned.cols;
-  cv::resize(turned, small, {}, scale, scale, cv::INTER_AREA);
-  if (small.depth() == CV_16U) small.convertTo(small, CV_8U, 1.0 / 257.0);
-  if (small.channels() == 1) cv::cvtColor(small, small, cv::COLOR_GRAY2BGR);
-  canvas.paste(small, {static_cast<int>(kMargin), static_cast<int>(top)});
-  return canvas.picture(static_cast<int>(top + small.rows + kMargin));
-}
-
 }  // namespace
-
-double round_factor(double factor) {
-  double decade = 1.0;
-  while (decade * 10.0 <= factor) decade *= 10.0;
-  double chosen = decade;
-  for (const double multiple : {1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0}) {
-    if (multiple * decade <= factor) chosen = multiple * decade;
-  }
-  return chosen;
-}
-
-std::string factor_text(double factor) {
-  std::string text = std::to_string(factor);
-  text.erase(text.find_last_not_of('0') + 1);
-  if (text.ends_with('.')) text.pop_back();
-  return text + " x";
-}
 
 const EdgeStation* worst_station(const EdgeResult& result) {
   if (!measured(result.centreline_offset_worst_mm)) return nullptr;
@@ -136,7 +104,9 @@ cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportS
   Canvas canvas(kPageWidth, kTallest, palette::kPaper);
   double top = draw_header(canvas, result, settings);
   const std::optional<BladeLine> line = BladeLine::through(result, photo);
-  if (!line) return whole_photo(canvas, top, photo);
+  if (!line) {
+    return canvas.picture(static_cast<int>(draw_whole_photo(canvas, top, photo) + kMargin));
+  }
   const Stretch stretch = stretch_of(result, *line);
   const int rows = rows_for(stretch.s_to - stretch.s_from);
   const RowScales scales = scales_for(result, settings, *line, stretch, rows);

@@ -2,8 +2,8 @@
 #include <array>
 #include <cmath>
 
-#include "report/picture_parts.hpp"
-#include "report/quantities.hpp"
+#include "report/edge_picture_parts.hpp"
+#include "report/edge_quantities.hpp"
 
 namespace evenbevel {
 namespace {

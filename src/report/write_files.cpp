@@ -1,3 +1,5 @@
+#include "report/write_files.hpp"
+
 #include <array>
 #include <cerrno>
 #include <charconv>
@@ -13,14 +15,11 @@
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
-#include "evenbevel/report.hpp"
 
 namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
-
-constexpr std::array kReportFiles = {"annotated.jpg", "report.json", "stations.csv", "report.html"};
 
 Error cannot_write(const fs::path& path, const std::string& why) {
   return {"the report cannot be written to " + path.string() + ": " + why,
@@ -43,15 +42,15 @@ std::optional<pid_t> owner_of(const std::string& temporary_name) {
 }
 
 /// What a run that was killed half-way left behind in the folder.
-void remove_leftovers(const fs::path& folder, std::span<const char* const> report_names) {
+void remove_leftovers(const fs::path& folder, std::span<const ReportFile> files) {
   std::error_code ignored;
   std::vector<fs::path> leftovers;
   for (const fs::directory_entry& entry : fs::directory_iterator(folder, ignored)) {
     const std::string file = entry.path().filename().string();
     const std::optional<pid_t> owner = owner_of(file);
     if (!owner || (::kill(*owner, 0) == 0 || errno != ESRCH)) continue;
-    for (const char* name : report_names) {
-      if (file.starts_with("." + std::string(name) + ".")) leftovers.push_back(entry.path());
+    for (const ReportFile& report : files) {
+      if (file.starts_with("." + report.name + ".")) leftovers.push_back(entry.path());
     }
   }
   for (const fs::path& path : leftovers) fs::remove(path, ignored);
@@ -85,17 +84,11 @@ int move_all_unstoppably(const std::vector<Move>& moves) {
   return WIFEXITED(status) ? WEXITSTATUS(status) : EIO;
 }
 
-struct ReportFile {
-  std::string name;
-  std::string_view bytes;
-};
-
 /// New files under temporary names, and how to get back. Whatever was not kept is removed.
 class Replacement {
  public:
   explicit Replacement(fs::path folder) : folder_(std::move(folder)) {
     made_folder_ = make_folder();
-    remove_leftovers(folder_, kReportFiles);
   }
   ~Replacement() {
     std::error_code ignored;
@@ -186,28 +179,22 @@ class Replacement {
   bool done_ = false;
 };
 
-std::string_view view(const std::vector<uchar>& bytes) {
-  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
-}
-
 }  // namespace
 
-void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_with,
-                       const Photo& photo, const CameraModel& camera,
-                       const ReportSettings& settings, const std::filesystem::path& folder) {
-  constexpr int kJpegQuality = 88;
-  const std::vector<uchar> picture =
-      encode_jpeg(edge_picture(result, photo, settings), kJpegQuality);
-  const std::string json = edge_json(result, measured_with, photo, camera, settings);
-  const std::string csv = edge_csv(result);
-  const std::string html = edge_html(result, measured_with, photo, camera, settings, picture);
+void write_files(const fs::path& folder, std::span<const ReportFile> files) {
   Replacement replacement(folder);
-  const std::array<std::string_view, kReportFiles.size()> contents = {view(picture), json, csv,
-                                                                      html};
-  for (std::size_t i = 0; i < contents.size(); ++i) {
-    replacement.write({kReportFiles[i], contents[i]});
-  }
+  remove_leftovers(folder, files);
+  for (const ReportFile& file : files) replacement.write(file);
   replacement.keep_all();
+}
+
+void write_report(const fs::path& folder, const ReportContents& report) {
+  const std::string_view picture(reinterpret_cast<const char*>(report.picture_jpeg.data()),
+                                 report.picture_jpeg.size());
+  const std::array files = {
+      ReportFile{"annotated.jpg", picture}, ReportFile{"report.json", report.json},
+      ReportFile{"stations.csv", report.csv}, ReportFile{"report.html", report.html}};
+  write_files(folder, files);
 }
 
 }  // namespace evenbevel

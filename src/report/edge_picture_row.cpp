@@ -3,15 +3,11 @@
 
 #include <opencv2/imgproc.hpp>
 
-#include "report/picture_parts.hpp"
-#include "report/quantities.hpp"
+#include "report/edge_picture_parts.hpp"
+#include "report/edge_quantities.hpp"
 
 namespace evenbevel {
 namespace {
-
-constexpr Colour kPlate = palette::kPaper.with_alpha(0.82);
-
-Font plate_font(double size = kSmall) { return {.size = size, .bold = true, .plate = kPlate}; }
 
 /// Only every other page pixel of a trace is worth a point; `beyond` the box nothing is.
 std::vector<cv::Point2d> thinned(const std::vector<cv::Point2d>& points, const Box& box,
@@ -64,26 +60,6 @@ void draw_traces(Canvas& canvas, const StripView& view, const BladeLine& line,
   }
 }
 
-/// 1, 2, 5, 10, 20... so that labels stand at least `apart` page px from each other.
-double tick_step(double page_px_per_unit, double apart) {
-  const double least = apart / page_px_per_unit;
-  const double decade = std::pow(10.0, std::floor(std::log10(least)));
-  double step = decade;
-  for (const double multiple : {2.0, 5.0, 10.0}) {
-    if (step >= least) break;
-    step = multiple * decade;
-  }
-  return step;
-}
-
-std::string tick_text(double value, double step) {
-  const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
-  std::string text = std::to_string(std::round(value / step) * step);
-  text.resize(text.find('.') + (decimals > 0 ? static_cast<std::size_t>(decimals) + 1 : 0));
-  if (text == "-0") text = "0";
-  return text;
-}
-
 void draw_x_scale(Canvas& canvas, const StripView& view, const BladeLine& line, LengthUnit unit) {
   const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
   const double y = view.box.bottom();
@@ -116,10 +92,9 @@ void draw_sides(Canvas& canvas, const StripView& view, const BladeLine& line) {
               plate_font());
   canvas.text({view.box.x + 14.0, view.box.bottom() - 16.0},
               left_below ? "LEFT face" : "RIGHT face", plate_font());
-  Font to_tip = plate_font();
-  to_tip.align = Align::right;
   canvas.text({view.box.right() - 14.0, view.box.y + 38.0},
-              line.tip_right() ? "to the tip \u2192" : "to the handle \u2192", to_tip);
+              line.tip_right() ? "to the tip \u2192" : "to the handle \u2192",
+              plate_font(kSmall, Align::right));
 }
 
 // ---- the offset below the strip ----
@@ -182,7 +157,7 @@ void draw_offset_scale(Canvas& canvas, const OffsetPlot& plot, const ReportSetti
               side);
   canvas.text({plot.box.x + 10.0, plot.box.bottom() - 12.0},
               left_below ? "toward left" : "toward right", side);
-  canvas.line({plot.box.x, plot.middle()}, {plot.box.right(), plot.middle()}, mid_plane_pen());
+  canvas.line({plot.box.x, plot.middle()}, {plot.box.right(), plot.middle()}, middle_pen());
   if (!settings.tolerance_mm) return;
   for (const double sign : {-1.0, 1.0}) {
     const double y = plot.middle() + sign * plot.px_per_mm * *settings.tolerance_mm;
@@ -244,7 +219,7 @@ void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
   canvas.paste(large(cv::Rect({}, wanted) & cv::Rect({}, large.size())),
                {static_cast<int>(view.box.x), static_cast<int>(view.box.y)});
   const Clip clip(canvas, view.box);
-  for (const auto& piece : mid_plane(result, line, view)) canvas.line(piece, mid_plane_pen());
+  for (const auto& piece : mid_plane(result, line, view)) canvas.line(piece, middle_pen());
   draw_traces(canvas, view, line, result);
 }
 

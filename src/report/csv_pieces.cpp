@@ -1,0 +1,50 @@
+#include "report/csv_pieces.hpp"
+
+#include <array>
+#include <charconv>
+#include <cmath>
+
+namespace evenbevel {
+namespace {
+
+std::string fixed(double value, int decimals) {
+  if (!std::isfinite(value)) return "";
+  std::array<char, 400> digits{};
+  const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), value,
+                                          std::chars_format::fixed, decimals);
+  return fault == std::errc() ? std::string(digits.data(), end) : std::string();
+}
+
+}  // namespace
+
+CsvRow& CsvRow::text(const std::string& field) {
+  if (!first_) line_ += ',';
+  first_ = false;
+  line_ += field;
+  return *this;
+}
+
+CsvRow& CsvRow::number(const std::optional<double>& value, int decimals) {
+  return text(value ? fixed(*value, decimals) : "");
+}
+
+CsvRow& CsvRow::px(const std::optional<Eigen::Vector2d>& place) {
+  px(place ? std::optional(place->x()) : std::nullopt);
+  return px(place ? std::optional(place->y()) : std::nullopt);
+}
+
+CsvRow& CsvRow::measured_value(const std::optional<Measured>& value, QuantityKind kind) {
+  constexpr int kDecimals = 5;  // 0.01 um: far below any u, and it does not move in a sum
+  const double factor = kind == QuantityKind::angle ? degrees(1.0) : 1.0;
+  const std::optional<Measured> seen = measured(value);
+  number(seen ? std::optional(factor * seen->value) : std::nullopt, kDecimals);
+  number(seen ? std::optional(factor * seen->u) : std::nullopt, kDecimals);
+  return number(seen ? std::optional(factor * U95(*seen)) : std::nullopt, kDecimals);
+}
+
+void add_columns(CsvRow& heading, const std::string& quantity, QuantityKind kind) {
+  const std::string unit = kind == QuantityKind::angle ? "_deg" : "_mm";
+  heading.text(quantity + unit).text(quantity + "_u" + unit).text(quantity + "_U95" + unit);
+}
+
+}  // namespace evenbevel

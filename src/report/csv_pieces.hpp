@@ -1,0 +1,32 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include <Eigen/Core>
+
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+
+/// One line of stations.csv: mm, degrees, px. A field without a number is empty.
+class CsvRow {
+ public:
+  CsvRow& text(const std::string& field);
+  CsvRow& number(const std::optional<double>& value, int decimals);
+  CsvRow& length_mm(double value) { return number(value, 3); }
+  CsvRow& px(const std::optional<double>& value) { return number(value, 3); }
+  CsvRow& px(const std::optional<Eigen::Vector2d>& place);
+  CsvRow& measured_value(const std::optional<Measured>& value, QuantityKind kind);
+
+  std::string line() const { return line_ + '\n'; }
+
+ private:
+  std::string line_;
+  bool first_ = true;
+};
+
+/// The heading's three columns of a quantity: value, u, U95 with the unit.
+void add_columns(CsvRow& heading, const std::string& quantity, QuantityKind kind);
+
+}  // namespace evenbevel

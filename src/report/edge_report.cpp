@@ -1,0 +1,17 @@
+#include "evenbevel/report.hpp"
+#include "report/write_files.hpp"
+
+namespace evenbevel {
+
+void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_with,
+                       const Photo& photo, const CameraModel& camera,
+                       const ReportSettings& settings, const std::filesystem::path& folder) {
+  ReportContents report;
+  report.picture_jpeg = encode_jpeg(edge_picture(result, photo, settings), kPictureQuality);
+  report.json = edge_json(result, measured_with, photo, camera, settings);
+  report.csv = edge_csv(result);
+  report.html = edge_html(result, measured_with, photo, camera, settings, report.picture_jpeg);
+  write_report(folder, report);
+}
+
+}  // namespace evenbevel

@@ -1,0 +1,99 @@
+#pragma once
+
+#include <functional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/report.hpp"
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+
+// The parts of a report page: one file that asks for nothing from outside. Every length stands in
+// it twice, in mm and in inches; one of them is shown, and the reader switches.
+
+/// The same words in both display units.
+struct InUnits {
+  std::string mm, in;
+};
+
+/// @param words_in  Takes a LengthUnit, gives the words.
+template <class Words>
+InUnits in_units(Words words_in) {
+  return {words_in(LengthUnit::mm), words_in(LengthUnit::inch)};
+}
+InUnits length_in_units(double mm);
+/// Of sentences that speak mm.
+std::vector<InUnits> in_units(const std::vector<std::string>& sentences);
+/// Sentences that stand in the same order in both units.
+std::vector<InUnits> paired(const std::vector<std::string>& mm, const std::vector<std::string>& in);
+
+ReportSettings in_unit(ReportSettings settings, LengthUnit unit);
+
+/// Text made safe for a page: & < > " ' as entities.
+std::string escaped(std::string_view text);
+/// Both, of which the page shows one; plain where they are alike.
+std::string escaped(const InUnits& words);
+
+/// RFC 4648, section 4.
+std::string base64(std::span<const uchar> bytes);
+
+struct PageHead {
+  Verdict verdict = Verdict::none;
+  InUnits headline;
+  std::string what;  ///< The view in a few words.
+  std::vector<std::string> photos;
+  LengthUnit unit = LengthUnit::mm;  ///< Shown first.
+};
+
+/// @param main  HTML between the head with its units switch and the end.
+std::string page_html(const PageHead& head, const std::string& main);
+
+inline constexpr bool kScreenOnly = false;
+
+/// Empty when the body is. @param on_paper  Whether the printed page has it.
+std::string section(const std::string& title, const std::string& body, bool on_paper = true);
+
+/// Numbers, picture and charts: below each other on a screen, side by side on paper.
+std::string sheet(const std::string& numbers, const std::string& picture,
+                  const std::string& charts);
+
+std::string list(const std::vector<InUnits>& items);
+std::string list(const std::vector<std::string>& items);
+/// What is looked up rather than read.
+std::string folded(const std::string& title, const std::string& body);
+
+using NoteOf = std::function<std::string(const Quantity&, LengthUnit)>;
+std::string summary_table(std::span<const Quantity> quantities, const NoteOf& note);
+
+/// Names, values and remarks of something else than quantities; `head` is one cell a column.
+std::string plain_table(const std::vector<std::string>& head,
+                        const std::vector<std::vector<std::string>>& rows_of_html);
+
+/// A label and its value, for how the photo was measured.
+std::string fact(const std::string& label, const InUnits& value);
+std::string fact(const std::string& label, const std::string& value);
+std::string facts(const std::string& rows);
+std::string camera_words(const CameraModel& camera);
+
+std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
+                   LengthUnit unit);
+
+/// The cell of a station's quantity: value and U95 without their unit.
+std::string number_cell(const std::optional<Measured>& value, QuantityKind kind);
+std::string position_cell(double x_mm);
+std::string stations_folded(const std::string& table, std::size_t count);
+
+/// One table a quantity, the first one open.
+std::string budget_html(std::span<const QuantityBudgetLine> budget,
+                        std::span<const QuantityName> names);
+
+std::string page_style();
+std::string page_script();
+
+}  // namespace evenbevel

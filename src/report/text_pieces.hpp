@@ -1,0 +1,22 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+
+// The terminal summary's parts: at most 100 columns, no colours.
+
+/// Label, value, U95 and a few words.
+std::string text_row(const Quantity& quantity, const std::string& note, LengthUnit unit);
+std::string text_row(const std::string& label, const Printed& number, const std::string& note);
+
+/// Breaks at spaces; later lines are indented under the first.
+std::string text_wrapped(const std::string& label, const std::string& text);
+
+/// The gravest come first; the rest is in the files.
+std::string text_warnings(const std::vector<std::string>& warnings, LengthUnit unit);
+
+}  // namespace evenbevel
