@@ -60,10 +60,14 @@ union {
     object {
       Sheet(-0.02, 0)
       texture {
-        pigment {
-          image_map { png "card.png" gamma 1.0 once }
-          scale <Print_wide, Print_high, 1> translate <-Print_wide / 2, -Print_high / 2, 0>
-        }
+        #if (Plain_card & Laid_on)  // the print is laid on afterwards, at its full sharpness
+          pigment { rgb Paper_white }
+        #else
+          pigment {
+            image_map { png "card.png" gamma 1.0 once }
+            scale <Print_wide, Print_high, 1> translate <-Print_wide / 2, -Print_high / 2, 0>
+          }
+        #end
         finish { ambient 0.04 diffuse 0.80 }
       }
     }

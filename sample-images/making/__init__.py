@@ -1,0 +1,3 @@
+"""The parts of make_samples.py."""
+
+

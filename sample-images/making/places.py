@@ -1,0 +1,6 @@
+"""Folders."""
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent.parent
+SCENES = HERE / "scenes"
+CALIBRATION = HERE.parent / "calibration"
