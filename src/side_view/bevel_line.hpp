@@ -1,0 +1,34 @@
+#pragma once
+
+#include <vector>
+
+#include "cues.hpp"
+#include "outline.hpp"
+
+namespace evenbevel::side {
+
+/// The border between flat and bevel, on the plane of the upper face.
+struct BevelReading {
+  double x_mm = 0.0, z_mm = 0.0;
+  double u_mm = 0.0;  ///< From how sharply the picture places the border here.
+  double gain = 0.0;  ///< Log likelihood ratio of a border against none.
+  bool seen = false;
+};
+
+/// One continuous curve along the whole blade, a place every mm. Where there is no bevel it means
+/// nothing.
+struct BevelPath {
+  std::vector<double> x_mm, z_mm;
+  std::vector<double> gain;  ///< Under the path, of each place alone.
+  double at(double x_mm) const;
+};
+
+BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outline& outline,
+                          double length_mm);
+
+/// Sub-pixel places along the path between two x.
+std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cues,
+                                          const Outline& outline, const BevelPath& path,
+                                          double from_mm, double to_mm);
+
+}  // namespace evenbevel::side

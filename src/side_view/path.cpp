@@ -1,0 +1,76 @@
+#include "path.hpp"
+
+#include <algorithm>
+#include <cstdint>
+#include <cstdlib>
+
+namespace evenbevel::side {
+namespace {
+
+/// States of one column: row by row, slope by slope.
+struct States {
+  States(int rows_in, int steepest_in)
+      : rows(rows_in),
+        steepest(steepest_in),
+        slopes(2 * steepest_in + 1),
+        best(static_cast<std::size_t>(rows_in * slopes), -1e30F) {}
+
+  float& at(int row, int slope) {
+    return best[static_cast<std::size_t>(row * slopes + slope + steepest)];
+  }
+
+  int rows, steepest, slopes;
+  std::vector<float> best;
+};
+
+}  // namespace
+
+std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options) {
+  const int rows = gain.rows, columns = gain.cols, steepest = options.steepest;
+  if (columns == 0 || rows == 0) return {};
+  States now(rows, steepest);
+  const std::size_t states = now.best.size();
+  std::vector<std::int8_t> from(states * static_cast<std::size_t>(columns));
+  for (int row = 0; row < rows; ++row) {
+    for (int slope = -steepest; slope <= steepest; ++slope)
+      now.at(row, slope) = gain.at<float>(row, 0);
+  }
+  const auto cost = static_cast<float>(options.bend_cost);
+  for (int column = 1; column < columns; ++column) {
+    States next(rows, steepest);
+    std::int8_t* came = from.data() + static_cast<std::size_t>(column) * states;
+    for (int row = 0; row < rows; ++row) {
+      const float own = gain.at<float>(row, column);
+      for (int slope = -steepest; slope <= steepest; ++slope) {
+        const int before = row - slope;
+        if (before < 0 || before >= rows) continue;
+        float best = -1e30F;
+        int chosen = slope;
+        const int low = std::max(-steepest, slope - options.sharpest);
+        const int high = std::min(steepest, slope + options.sharpest);
+        for (int other = low; other <= high; ++other) {
+          const auto bend = static_cast<float>((slope - other) * (slope - other));
+          const float value = now.at(before, other) - cost * bend;
+          if (value > best) best = value, chosen = other;
+        }
+        next.at(row, slope) = best + own;
+        came[row * now.slopes + slope + steepest] = static_cast<std::int8_t>(chosen);
+      }
+    }
+    now = std::move(next);
+  }
+  const auto top = std::max_element(now.best.begin(), now.best.end()) - now.best.begin();
+  int row = static_cast<int>(top) / now.slopes;
+  int slope = static_cast<int>(top) % now.slopes - steepest;
+  std::vector<int> path(static_cast<std::size_t>(columns));
+  for (int column = columns - 1; column >= 0; --column) {
+    path[static_cast<std::size_t>(column)] = row;
+    const std::size_t state = static_cast<std::size_t>(row * now.slopes + slope + steepest);
+    const int before = row - slope;
+    slope = from[static_cast<std::size_t>(column) * states + state];
+    row = std::clamp(before, 0, rows - 1);
+  }
+  return path;
+}
+
+}  // namespace evenbevel::side

@@ -1,0 +1,323 @@
+#include "summary.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "evenbevel/units.hpp"
+#include "warnings.hpp"
+
+namespace evenbevel::side {
+namespace {
+
+constexpr double kAngleBiasRad = 0.004;  // Of a crease as light draws it, along its length.
+constexpr double kPlungeBorderPx = 0.7;  // As for borders; a crease is softer than an outline.
+constexpr double kRowsAlike = 3.0;       // Neighbouring stations that share their errors.
+
+bool scattered(const BudgetLine& line) { return line.cause.ends_with("scatter"); }
+
+/// Mean of station numbers: scatter averages out, the rest does not.
+std::optional<Budgeted> mean_of(const std::vector<Budgeted>& values) {
+  if (values.empty()) return std::nullopt;
+  const auto count = static_cast<double>(values.size());
+  Budgeted mean{0.0, values.front().lines};
+  for (BudgetLine& line : mean.lines) line.u = 0.0;
+  for (const Budgeted& value : values) {
+    mean.value += value.value / count;
+    for (std::size_t i = 0; i < mean.lines.size(); ++i) {
+      mean.lines[i].u += value.lines[i].u * value.lines[i].u / count;
+    }
+  }
+  for (BudgetLine& line : mean.lines) {
+    const double alike = scattered(line) ? std::max(1.0, count / kRowsAlike) : 1.0;
+    line.u = std::sqrt(line.u / alike);
+  }
+  return mean;
+}
+
+BudgetLine both(const std::string& cause, const BudgetLine& left, const BudgetLine& right) {
+  return {cause, std::hypot(left.u, right.u), std::min(left.dof, right.dof)};
+}
+
+class Summary {
+ public:
+  Summary(const Faces& faces, const SideSettings& settings) : faces_(faces), settings_(settings) {
+    if (faces.left) left_.emplace(*faces.left, settings);
+    if (faces.right) right_.emplace(*faces.right, settings);
+  }
+
+  SideResult result() {
+    result_.x_from_plunge = faces_.x_from_plunge;
+    if (left_) result_.faces.push_back(left_->reading().look);
+    if (right_) result_.faces.push_back(right_->reading().look);
+    if (faces_.registration) result_.outlines = faces_.registration->fit;
+    add_stations();
+    add_means();
+    add_plunges();
+    add_straightness();
+    if (left_) add_traces(left_->reading());
+    if (right_) add_traces(right_->reading());
+    add_words(left_ ? &*left_ : nullptr, right_ ? &*right_ : nullptr, result_);
+    return std::move(result_);
+  }
+
+ private:
+  std::optional<Measured> put(const std::string& quantity, const std::optional<Budgeted>& value) {
+    if (!value) return std::nullopt;
+    for (const BudgetLine& line : value->lines) result_.budget.push_back({quantity, line});
+    return value->measured();
+  }
+
+  static void measure(const FaceNumbers& face, double x, FaceStation& station) {
+    const FaceReading& reading = face.reading();
+    const FaceNumbers::At here = face.at(x);
+    const double plane_x = reading.axes.plane({x, 0.0}).x();
+    if (here.edge_mm)
+      station.edge_px = reading.pixel({x, *here.edge_mm}, reading.edge_height(plane_x));
+    if (here.spine_mm)
+      station.spine_px = reading.pixel({x, *here.spine_mm}, reading.spine_height(plane_x));
+    if (here.bevel_mm)
+      station.bevel_px = reading.pixel({x, *here.bevel_mm}, reading.upper(plane_x));
+    const auto measured = [](const std::optional<Budgeted>& value) {
+      return value ? std::optional(value->measured()) : std::nullopt;
+    };
+    station.bevel_height_mm = measured(face.bevel_height(x));
+    station.spine_to_bevel_mm = measured(face.spine_to_bevel(x));
+    station.blade_height_mm = measured(face.blade_height(x));
+    station.bevel_angle_rad = measured(face.bevel_angle(x));
+  }
+
+  /// An error along x costs as much as bevel line and edge run apart.
+  double registration_u(double x) const {
+    if (!faces_.registration) return 0.0;
+    const double slope =
+        std::max(std::abs(left_->at(x).slope_difference), std::abs(right_->at(x).slope_difference));
+    return slope * along_u();
+  }
+
+  /// Of the right face's x against the left one's.
+  double along_u() const {
+    constexpr double kReachMm = 60.0;  // From the outline's ends, which fix x, to its middle.
+    if (!faces_.registration) return 0.0;
+    return std::hypot(faces_.registration->fit.u_x_mm,
+                      kReachMm * std::hypot(left_->terms().lens, right_->terms().lens));
+  }
+
+  std::optional<Budgeted> difference(double x) const {
+    if (!left_ || !right_) return std::nullopt;
+    const std::optional<Budgeted> left = left_->bevel_height(x), right = right_->bevel_height(x);
+    if (!left || !right) return std::nullopt;
+    Budgeted value{left->value - right->value, {}};
+    for (std::size_t i = 0; i < left->lines.size(); ++i) {
+      BudgetLine line = both(left->lines[i].cause, left->lines[i], right->lines[i]);
+      if (line.cause == "print scale") line.u = settings_.print.u * std::abs(value.value);
+      value.lines.push_back(line);
+    }
+    value.lines.push_back({"laying outline over outline", registration_u(x)});
+    return value;
+  }
+
+  void add_stations() {
+    double first = 1e9, last = -1e9;
+    for (const FaceNumbers* face : {left_ ? &*left_ : nullptr, right_ ? &*right_ : nullptr}) {
+      if (face == nullptr) continue;
+      first = std::min(first, face->first_mm()), last = std::max(last, face->last_mm());
+    }
+    const double step = settings_.step_mm;
+    for (double i = std::ceil(first / step); i * step <= last; i += 1.0) {
+      SideStation station;
+      station.x_mm = i * step;
+      if (left_) measure(*left_, station.x_mm, station.left);
+      if (right_) measure(*right_, station.x_mm, station.right);
+      if (const auto value = difference(station.x_mm))
+        station.bevel_height_difference_mm = value->measured();
+      if (station.left.bevel_angle_rad && station.right.bevel_angle_rad) {
+        station.included_angle_rad =
+            Measured{station.left.bevel_angle_rad->value + station.right.bevel_angle_rad->value,
+                     included_u(station)};
+      }
+      result_.stations.push_back(station);
+    }
+  }
+
+  /// An offset centreline takes from the one angle what it gives to the other; all else adds.
+  static double included_u(const SideStation& station) {
+    return std::hypot(station.left.bevel_angle_rad->u, station.right.bevel_angle_rad->u);
+  }
+
+  template <class Function>
+  std::vector<Budgeted> along(Function&& number) const {
+    std::vector<Budgeted> values;
+    for (const SideStation& station : result_.stations) {
+      if (const std::optional<Budgeted> value = number(station.x_mm)) values.push_back(*value);
+    }
+    return values;
+  }
+
+  void add_means() {
+    const auto mean = [&](const std::optional<FaceNumbers>& face, auto number) {
+      if (!face) return std::optional<Budgeted>();
+      return mean_of(along([&](double x) { return ((*face).*number)(x); }));
+    };
+    SideResult& r = result_;
+    r.bevel_height_left_mm = put("bevel_height_left", mean(left_, &FaceNumbers::bevel_height));
+    r.bevel_height_right_mm = put("bevel_height_right", mean(right_, &FaceNumbers::bevel_height));
+    r.spine_to_bevel_left_mm =
+        put("spine_to_bevel_left", mean(left_, &FaceNumbers::spine_to_bevel));
+    r.spine_to_bevel_right_mm =
+        put("spine_to_bevel_right", mean(right_, &FaceNumbers::spine_to_bevel));
+    r.bevel_angle_left_rad = put("bevel_angle_left", mean(left_, &FaceNumbers::bevel_angle));
+    r.bevel_angle_right_rad = put("bevel_angle_right", mean(right_, &FaceNumbers::bevel_angle));
+    if (r.bevel_angle_left_rad && r.bevel_angle_right_rad) {
+      r.included_angle_rad =
+          Measured{r.bevel_angle_left_rad->value + r.bevel_angle_right_rad->value,
+                   std::hypot(r.bevel_angle_left_rad->u, r.bevel_angle_right_rad->u)};
+    }
+    const std::vector<Budgeted> differences = along([&](double x) { return difference(x); });
+    r.bevel_height_difference_mm = put("bevel_height_difference", mean_of(differences));
+    std::optional<Budgeted> worst;
+    for (const SideStation& station : r.stations) {
+      const std::optional<Budgeted> value = difference(station.x_mm);
+      if (!value || (worst && std::abs(value->value) <= std::abs(worst->value))) continue;
+      worst = value;
+      r.worst_x_mm = station.x_mm;
+    }
+    r.bevel_height_difference_worst_mm = put("bevel_height_difference_worst", worst);
+  }
+
+  std::optional<Budgeted> plunge_x(const std::optional<FaceNumbers>& face, double z) const {
+    if (!face) return std::nullopt;
+    const std::optional<Measured> x = plunge_at(face->reading(), z);
+    if (!x) return std::nullopt;
+    return Budgeted{
+        x->value,
+        {{"plunge line, scatter", x->u, x->dof},
+         {"plunge line, light and blur", kPlungeBorderPx / face->reading().look.scale_px_per_mm}}};
+  }
+
+  std::optional<Budgeted> mismatch(double z) const {
+    const std::optional<Budgeted> left = plunge_x(left_, z), right = plunge_x(right_, z);
+    if (!left || !right) return std::nullopt;
+    Budgeted value{left->value - right->value, {}};
+    for (std::size_t i = 0; i < left->lines.size(); ++i) {
+      value.lines.push_back(both(left->lines[i].cause, left->lines[i], right->lines[i]));
+    }
+    value.lines.push_back({"laying outline over outline", along_u()});
+    return value;
+  }
+
+  void add_plunges() {
+    double height = 0.0;
+    int count = 0;
+    for (const FaceNumbers* face : {left_ ? &*left_ : nullptr, right_ ? &*right_ : nullptr}) {
+      if (face == nullptr || !face->reading().bevel_height_mm) continue;
+      height += *face->reading().bevel_height_mm, ++count;
+    }
+    if (count == 0) return;
+    height /= count;
+    SideResult& r = result_;
+    r.plunge_z_mm = 0.5 * height;
+    for (double z = 2.0; z < height; z += 2.0) {
+      PlungeAtHeight row{.z_mm = z, .left_mm = {}, .right_mm = {}, .mismatch_mm = {}};
+      if (const auto x = plunge_x(left_, z)) row.left_mm = x->measured();
+      if (const auto x = plunge_x(right_, z)) row.right_mm = x->measured();
+      if (const auto x = mismatch(z)) row.mismatch_mm = x->measured();
+      if (row.left_mm || row.right_mm) r.plunges.push_back(row);
+    }
+    r.plunge_left_mm = put("plunge_left", plunge_x(left_, r.plunge_z_mm));
+    r.plunge_right_mm = put("plunge_right", plunge_x(right_, r.plunge_z_mm));
+    r.plunge_mismatch_mm = put("plunge_mismatch", mismatch(r.plunge_z_mm));
+    add_plunge_shapes();
+  }
+
+  /// @param bias  What light may do to it.
+  std::optional<Measured> shape(const std::string& quantity, const std::optional<Measured>& value,
+                                double bias) {
+    if (!value) return std::nullopt;
+    return put(quantity, Budgeted{value->value,
+                                  {{"plunge line, scatter", value->u, value->dof},
+                                   {"plunge line, light and blur", bias}}});
+  }
+
+  static std::optional<Measured> apart(const std::optional<Measured>& left,
+                                       const std::optional<Measured>& right) {
+    if (!left || !right) return std::nullopt;
+    return Measured{left->value - right->value, std::hypot(left->u, right->u)};
+  }
+
+  void add_plunge_shapes() {
+    SideResult& r = result_;
+    const auto shapes = [&](const std::optional<FaceNumbers>& face, const std::string& side,
+                            std::optional<Measured>& angle, std::optional<Measured>& radius,
+                            std::optional<Measured>& fillet) {
+      if (!face) return;
+      const PlungeFit& fit = face->plunge();
+      angle = shape("plunge_angle_" + side, fit.angle_rad, kAngleBiasRad);
+      if (fit.radius_mm)
+        radius = shape("plunge_radius_" + side, fit.radius_mm, 0.04 * fit.radius_mm->value);
+      if (fit.fillet_mm)
+        fillet = shape("plunge_fillet_radius_" + side, fit.fillet_mm, 0.06 * fit.fillet_mm->value);
+    };
+    shapes(left_, "left", r.plunge_angle_left_rad, r.plunge_radius_left_mm,
+           r.plunge_fillet_radius_left_mm);
+    shapes(right_, "right", r.plunge_angle_right_rad, r.plunge_radius_right_mm,
+           r.plunge_fillet_radius_right_mm);
+    r.plunge_angle_difference_rad = apart(r.plunge_angle_left_rad, r.plunge_angle_right_rad);
+    r.plunge_radius_difference_mm = apart(r.plunge_radius_left_mm, r.plunge_radius_right_mm);
+  }
+
+  void add_straightness() {
+    if (left_) result_.bevel_straightness_left_mm = left_->straightness();
+    if (right_) result_.bevel_straightness_right_mm = right_->straightness();
+  }
+
+  void add_traces(const FaceReading& reading) {
+    const auto curve = [&](FaceTrace::Kind kind, const Curve& from, bool spine) {
+      FaceTrace trace;
+      trace.kind = kind, trace.face = reading.face;
+      for (std::size_t i = 0; i < from.z_mm.size(); ++i) {
+        if (std::isnan(from.z_mm[i])) continue;
+        const Eigen::Vector2d p(from.x(i), from.z_mm[i]);
+        const double x = reading.axes.plane(p).x();
+        trace.points_mm.push_back(p);
+        trace.points_px.push_back(
+            reading.pixel(p, spine ? reading.spine_height(x) : reading.edge_height(x)));
+      }
+      trace.coverage = from.z_mm.empty() ? 0.0
+                                         : static_cast<double>(trace.points_mm.size()) /
+                                               static_cast<double>(from.z_mm.size());
+      result_.traces.push_back(std::move(trace));
+    };
+    curve(FaceTrace::Kind::edge, reading.edge, false);
+    curve(FaceTrace::Kind::spine, reading.spine, true);
+    const auto readings = [&](FaceTrace::Kind kind, const auto& places) {
+      FaceTrace trace;
+      trace.kind = kind, trace.face = reading.face;
+      for (const auto& place : places) {
+        if (!place.seen) continue;
+        const Eigen::Vector2d p(place.x_mm, place.z_mm);
+        trace.points_mm.push_back(p);
+        trace.points_px.push_back(reading.pixel(p, reading.upper(reading.axes.plane(p).x())));
+      }
+      if (places.empty()) return;
+      trace.coverage =
+          static_cast<double>(trace.points_mm.size()) / static_cast<double>(places.size());
+      result_.traces.push_back(std::move(trace));
+    };
+    readings(FaceTrace::Kind::bevel, reading.bevel);
+    readings(FaceTrace::Kind::plunge, reading.plunge);
+  }
+
+  const Faces& faces_;
+  const SideSettings& settings_;
+  std::optional<FaceNumbers> left_, right_;
+  SideResult result_;
+};
+
+}  // namespace
+
+SideResult summarise(const Faces& faces, const SideSettings& settings) {
+  return Summary(faces, settings).result();
+}
+
+}  // namespace evenbevel::side
