@@ -1,0 +1,98 @@
+#include "edge_end.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include <Eigen/Dense>
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kStridePx = 0.05;
+constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile.
+
+/// Integral of blurred_step: a ramp of slope 1 from 0, seen through blur and pixel.
+/// sigma^2 [H((t + 1/2) / sigma) - H((t - 1/2) / sigma)], H(u) = ((u^2 + 1) Phi + u phi) / 2.
+double blurred_ramp(double t_px, double blur_px) {
+  const auto H = [](double u) {
+    const double Phi = 0.5 * std::erfc(-u / std::numbers::sqrt2);
+    const double phi = std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
+    return 0.5 * ((u * u + 1.0) * Phi + u * phi);
+  };
+  return blur_px * blur_px * (H((t_px + 0.5) / blur_px) - H((t_px - 0.5) / blur_px));
+}
+
+struct Trial {
+  double cost = 0.0;
+  Eigen::Vector3d levels = Eigen::Vector3d::Zero();  ///< Paper, step, growth.
+};
+
+class Model {
+ public:
+  Model(std::span<const ProfileSample> samples, double blur_px)
+      : samples_(samples), blur_px_(blur_px) {}
+
+  /// Best levels for this place, with step and growth of one sign: the steel darkens.
+  Trial at(double t_px) const {
+    Trial best = solve(t_px, true, true);
+    if (best.levels[1] >= 0.0 && best.levels[2] >= 0.0) return best;
+    const Trial step_only = solve(t_px, true, false), growth_only = solve(t_px, false, true);
+    const bool step_fits = step_only.levels[1] >= 0.0;
+    const bool growth_fits = growth_only.levels[2] >= 0.0;
+    if (step_fits && (!growth_fits || step_only.cost <= growth_only.cost)) return step_only;
+    if (growth_fits) return growth_only;
+    return solve(t_px, false, false);
+  }
+
+ private:
+  Trial solve(double t_px, bool with_step, bool with_growth) const {
+    Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+    Eigen::Vector3d right = Eigen::Vector3d::Zero();
+    double squares = 0.0;
+    for (const ProfileSample& s : samples_) {
+      const double t = s.t_px - t_px;
+      const Eigen::Vector3d row(1.0, with_step ? -blurred_step(t, blur_px_) : 0.0,
+                                with_growth ? -blurred_ramp(t, blur_px_) : 0.0);
+      normal += s.weight * row * row.transpose();
+      right += s.weight * s.value * row;
+      squares += s.weight * s.value * s.value;
+    }
+    if (!with_step) normal(1, 1) = 1.0;
+    if (!with_growth) normal(2, 2) = 1.0;
+    normal.diagonal().array() += 1e-12 * normal.trace();
+    const Eigen::Vector3d levels = normal.ldlt().solve(right);
+    return {std::max(squares - levels.dot(right), 0.0), levels};
+  }
+
+  std::span<const ProfileSample> samples_;
+  double blur_px_;
+};
+
+}  // namespace
+
+std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, double blur_px) {
+  if (samples.size() < 12) return std::nullopt;
+  const Model model(samples, blur_px);
+  const double first = samples.front().t_px + kMarginPx, last = samples.back().t_px - kMarginPx;
+  std::vector<double> costs;
+  for (double t = first; t <= last; t += kStridePx) costs.push_back(model.at(t).cost);
+  if (costs.size() < 3) return std::nullopt;
+  const auto best = std::min_element(costs.begin(), costs.end());
+  const auto i = static_cast<std::size_t>(best - costs.begin());
+  if (i == 0 || i + 1 == costs.size()) return std::nullopt;
+  const double bend = costs[i - 1] + costs[i + 1] - 2.0 * costs[i];
+  if (!(bend > 0.0)) return std::nullopt;
+  const double shift = 0.5 * (costs[i - 1] - costs[i + 1]) / bend;
+  EdgeEnd end;
+  end.at_px = first + kStridePx * (static_cast<double>(i) + shift);
+  const Trial trial = model.at(end.at_px);
+  end.step = trial.levels[1];
+  end.growth = trial.levels[2];
+  const double variance = trial.cost / std::max(1.0, static_cast<double>(samples.size()) - 4.0);
+  end.u_px = std::sqrt(2.0 * variance / (bend / (kStridePx * kStridePx)));
+  return end;
+}
+
+}  // namespace evenbevel::choil

@@ -1,0 +1,356 @@
+#include "find_section.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <opencv2/imgproc.hpp>
+
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kPaperShare = 0.5;     // Of the brightest paper: still paper, in shadow.
+constexpr double kStandsOut = 0.12;     // Of the paper's light: the blade differs by this much.
+constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
+constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
+constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
+
+double percentile(std::vector<float> values, double share) {
+  if (values.empty()) return 0.0;
+  const auto rank = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), values.begin() + rank, values.end());
+  return static_cast<double>(values[static_cast<std::size_t>(rank)]);
+}
+
+double median_of(std::vector<float> values) { return percentile(std::move(values), 0.5); }
+
+/// Columns [first, last] of a row that are not paper.
+struct Run {
+  int first = 0, last = -1;
+  int length() const { return last - first + 1; }
+};
+
+/// One row of the cut-out: the paper's light across it, and what stands before it.
+struct RowLook {
+  double paper = 0.0, tilt = 0.0;  ///< At the middle, and per column.
+  std::vector<Run> runs;
+};
+
+RowLook look_at(const cv::Mat& light, int row) {
+  const float* values = light.ptr<float>(row);
+  const int columns = light.cols, third = columns / 3;
+  const double left = percentile({values, values + third}, 0.75);
+  const double right = percentile({values + columns - third, values + columns}, 0.75);
+  RowLook look;
+  look.paper = 0.5 * (left + right);
+  look.tilt = (right - left) / (columns - third);
+  Run run;
+  const auto finish = [&] {
+    if (run.length() >= 2) look.runs.push_back(run);
+    run = {};
+  };
+  for (int column = 0; column < columns; ++column) {
+    const double paper = look.paper + look.tilt * (column - 0.5 * columns);
+    if (std::abs(static_cast<double>(values[column]) - paper) < kStandsOut * paper) {
+      finish();
+      continue;
+    }
+    if (run.last < 0) run.first = column;
+    run.last = column;
+  }
+  finish();
+  return look;
+}
+
+class Finder {
+ public:
+  Finder(const Straightened& image, const SectionPlane& plane) : image_(image), plane_(plane) {
+    cv::blur(image.light, smooth_, {1, 3});
+    beside_ = static_cast<int>(std::ceil(kBesideMm / image.step_y_mm));
+  }
+
+  Search search() {
+    Search result;
+    for (int row = 0; row < smooth_.rows; ++row) looks_.push_back(look_at(smooth_, row));
+    std::vector<float> papers;
+    for (const RowLook& look : looks_) papers.push_back(static_cast<float>(look.paper));
+    paper_ = percentile(papers, 0.9);
+    result.paper = paper_;
+    const std::optional<std::vector<Run>> chain = longest_chain();
+    if (!chain) return result;
+    result.section = follow(*chain);
+    return result;
+  }
+
+ private:
+  bool before_paper(int row, const Run& run) const {
+    const RowLook& look = looks_[static_cast<std::size_t>(row)];
+    if (look.paper < kPaperShare * paper_) return false;
+    return run.first >= beside_ && run.last < smooth_.cols - beside_;
+  }
+
+  /// The run of the row that continues the run below it.
+  std::optional<Run> continued(int row, const Run& below) const {
+    std::optional<Run> best;
+    int most = 0;
+    for (const Run& run : looks_[static_cast<std::size_t>(row)].runs) {
+      const int shared = std::min(run.last, below.last) - std::max(run.first, below.first) + 1;
+      if (shared > most && before_paper(row, run)) {
+        best = run;
+        most = shared;
+      }
+    }
+    return best;
+  }
+
+  /// Upward from every row at which something starts: the tallest thing that ends in an edge.
+  std::optional<std::vector<Run>> longest_chain() {
+    const int least = static_cast<int>(kLeastHeightMm / image_.step_down_mm);
+    std::vector<Run> best;
+    for (int row = smooth_.rows - 1; row >= least;) {
+      int lowest_reached = row;
+      for (const Run& start : looks_[static_cast<std::size_t>(row)].runs) {
+        if (!before_paper(row, start)) continue;
+        std::vector<Run> chain{start};
+        int at = row - 1;
+        for (; at >= 0; --at) {
+          const std::optional<Run> next = continued(at, chain.back());
+          if (!next) break;
+          chain.push_back(*next);
+        }
+        const bool ends = at > 2;  // else it leaves the cut-out at its top
+        if (ends && chain.size() > best.size()) {
+          best = chain;
+          bottom_row_ = row;
+        }
+        lowest_reached = std::min(lowest_reached, at);
+      }
+      row = std::min(row - 1, std::max(lowest_reached, row - 10));
+    }
+    if (static_cast<int>(best.size()) < least) return std::nullopt;
+    std::reverse(best.begin(), best.end());
+    return best;
+  }
+
+  double y_mm(double column) const { return image_.y_mm(column); }
+
+  RoughSection follow(const std::vector<Run>& chain) {
+    RoughSection section;
+    section.step_mm = image_.step_down_mm;
+    const int top = bottom_row_ - static_cast<int>(chain.size()) + 1;
+    section.edge_down_mm = image_.down_mm(top - 0.5);
+    std::vector<float> middles, papers;
+    for (const Run& run : chain) middles.push_back(0.5F * static_cast<float>(run.first + run.last));
+    near_ = plane_.foot_mm().x() > y_mm(median_of(middles)) ? 1 : -1;
+    section.near = near_;
+    inward_ = near_;  // from the far border toward the near one
+    std::vector<int> far;
+    for (const Run& run : chain) far.push_back(near_ > 0 ? run.first : run.last);
+    align(top, far);
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+      section.rows.push_back(end_face(i, top + static_cast<int>(i), chain[i], far[i]));
+      papers.push_back(static_cast<float>(section.rows.back().paper));
+    }
+    section.paper = median_of(papers);
+    straighten_out(section.rows);
+    count_behind(section);
+    follow_down(section.rows);
+    return section;
+  }
+
+  /// Rows shifted so that the far border stands upright, each averaged with its neighbours.
+  void align(int top, const std::vector<int>& far) {
+    constexpr double kReachMm = 9.0;
+    const int columns = static_cast<int>(kReachMm / image_.step_y_mm);
+    const int rows = static_cast<int>(far.size());
+    aligned_ = cv::Mat::zeros(rows, columns, CV_32F);
+    for (int row = 0; row < rows; ++row) {
+      const float* from = image_.light.ptr<float>(top + row);
+      auto* to = aligned_.ptr<float>(row);
+      for (int i = 0; i < columns; ++i) {
+        const int column = far[static_cast<std::size_t>(row)] + inward_ * i;
+        if (column >= 0 && column < image_.light.cols) to[i] = from[column];
+      }
+    }
+    const int half = static_cast<int>(kAlignedInMm / image_.step_down_mm);
+    cv::blur(aligned_, aligned_, {1, 2 * half + 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  }
+
+  RoughRow end_face(std::size_t i, int row, const Run& run, int far) const {
+    const RowLook& look = looks_[static_cast<std::size_t>(row)];
+    const float* light = aligned_.ptr<float>(static_cast<int>(i));
+    const int length = run.length();
+    RoughRow out;
+    out.down_mm = image_.down_mm(row);
+    out.paper = look.paper + look.tilt * (0.5 * (run.first + run.last) - 0.5 * smooth_.cols);
+    const int first = std::min(3, length / 2), last = std::max(first, std::min(10, length / 2));
+    out.steel = median_of({light + first, light + last + 1});
+    const double changed = 0.15 * std::abs(out.paper - out.steel);
+    int width = length;
+    for (int k = last + 1; k + 1 < std::min(length, aligned_.cols - 1); ++k) {
+      const auto off = [&](int at) { return std::abs(static_cast<double>(light[at]) - out.steel); };
+      if (off(k) < changed || off(k + 1) < changed) continue;
+      width = steepest(light, k, length);
+      break;
+    }
+    const double far_mm = y_mm(far - 0.5 * inward_);
+    const double near_mm = y_mm(far + inward_ * (width - 0.5));
+    out.left_mm = std::max(far_mm, near_mm);
+    out.right_mm = std::min(far_mm, near_mm);
+    out.behind_mm = (length - width) * image_.step_y_mm;
+    return out;
+  }
+
+  /// Columns of the end face up to the steepest change near column k.
+  static int steepest(const float* light, int k, int length) {
+    int best = k;
+    float most = 0.0F;
+    for (int at = std::max(1, k - 3); at <= std::min(k + 3, length - 1); ++at) {
+      const float change = std::abs(light[at] - light[at - 1]);
+      if (change > most) {
+        most = change;
+        best = at;
+      }
+    }
+    return best;
+  }
+
+  /// Rows whose near border strays from the line through the rows about them follow that line.
+  void straighten_out(std::vector<RoughRow>& rows) const {
+    constexpr double kAboutMm = 2.0, kStrayMm = 0.15, kShortMm = 0.6;
+    const int about = static_cast<int>(kAboutMm / image_.step_down_mm);
+    const std::vector<RoughRow> before = rows;
+    const int count = static_cast<int>(rows.size());
+    for (int i = 0; i < count; ++i) {
+      const RoughRow& own = before[static_cast<std::size_t>(i)];
+      if (own.left_mm - own.right_mm + own.behind_mm < kShortMm) continue;
+      std::vector<double> widths;
+      for (int k = std::max(0, i - about); k <= std::min(count - 1, i + about); ++k) {
+        const RoughRow& row = before[static_cast<std::size_t>(k)];
+        widths.push_back(row.left_mm - row.right_mm);
+      }
+      const double middle = median(widths), width = own.left_mm - own.right_mm;
+      const double allowed = kStrayMm + mad_sigma(widths, middle);
+      if (std::abs(width - middle) <= allowed) continue;
+      RoughRow& row = rows[static_cast<std::size_t>(i)];
+      row.behind_mm = std::max(0.0, row.behind_mm + width - middle);
+      (near_ > 0 ? row.left_mm : row.right_mm) += near_ * (middle - width);
+    }
+  }
+
+  void count_behind(RoughSection& section) const {
+    constexpr double kSeenMm = 0.12;
+    int seen = 0;
+    for (const RoughRow& row : section.rows) seen += row.behind_mm > kSeenMm ? 1 : 0;
+    section.behind_share = static_cast<double>(seen) / static_cast<double>(section.rows.size());
+    if (section.behind_share < 0.1) section.near = 0;
+  }
+
+  /// Below the paper, before the jaws and between them: the nearest borders outward from within.
+  void follow_down(std::vector<RoughRow>& rows) const {
+    constexpr double kGiveUpMm = 4.0;
+    const cv::Mat light = wide_;
+    const int give_up = static_cast<int>(kGiveUpMm / image_.step_down_mm);
+    int missed = 0;
+    for (int row = bottom_row_ + 1; row < smooth_.rows && missed < give_up; ++row) {
+      const std::optional<RoughRow> next = continue_down(rows, row);
+      if (!next) {
+        ++missed;
+        continue;
+      }
+      missed = 0;
+      rows.push_back(*next);
+    }
+  }
+
+  /// Where the last few mm put a border at this height.
+  static double expected(const std::vector<RoughRow>& rows, double RoughRow::*which, double down,
+                         std::size_t about) {
+    const std::size_t from = rows.size() > about ? rows.size() - about : 0;
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (std::size_t i = from; i < rows.size(); ++i) {
+      const double x = rows[i].down_mm - down, y = rows[i].*which;
+      n += 1;
+      sx += x;
+      sy += y;
+      sxx += x * x;
+      sxy += x * y;
+    }
+    const double det = n * sxx - sx * sx;
+    return det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
+  }
+
+  std::optional<RoughRow> continue_down(const std::vector<RoughRow>& rows, int row) const {
+    constexpr double kStrayMm = 0.3, kAboutMm = 4.0;
+    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
+    RoughRow out;
+    out.before_paper = false;
+    out.down_mm = image_.down_mm(row);
+    const double left = expected(rows, &RoughRow::left_mm, out.down_mm, about);
+    const double right = expected(rows, &RoughRow::right_mm, out.down_mm, about);
+    const double width = left - right;
+    const auto column = [&](double y) {
+      return static_cast<int>(std::lround((y - image_.y0_mm) / image_.step_y_mm));
+    };
+    if (column(right) < 8 || column(left) > smooth_.cols - 9) return std::nullopt;
+    std::vector<float> light(static_cast<std::size_t>(smooth_.cols), 0.0F);
+    const int half = 2, low = std::max(row - half, 0),
+              high = std::min(row + half, smooth_.rows - 1);
+    for (int r = low; r <= high; ++r) {
+      const float* from = image_.light.ptr<float>(r);
+      for (std::size_t i = 0; i < light.size(); ++i) light[i] += from[i] / float(high - low + 1);
+    }
+    const std::vector<float> inside(light.begin() + column(right + 0.25 * width),
+                                    light.begin() + column(left - 0.25 * width) + 1);
+    if (inside.size() < 4) return std::nullopt;
+    out.steel = median_of(inside);
+    const std::vector<double> values(inside.begin(), inside.end());
+    const double noise = mad_sigma(values, out.steel);
+    const double changed = std::max(5.0 * noise, 0.15 * out.steel);
+    const auto border = [&](double from, int side) -> std::optional<double> {
+      for (int k = column(from); k > 3 && k + 3 < smooth_.cols; k += side) {
+        const auto off = [&](int at) {
+          return std::abs(static_cast<double>(light[static_cast<std::size_t>(at)]) - out.steel);
+        };
+        if (off(k) < changed || off(k + side) < changed) continue;
+        int best = k;
+        float most = 0.0F;
+        for (int at = k - 2; at <= k + 2; ++at) {
+          const float change = std::abs(light[static_cast<std::size_t>(at)] -
+                                        light[static_cast<std::size_t>(at - side)]);
+          if (change > most) {
+            most = change;
+            best = at;
+          }
+        }
+        return y_mm(best - 0.5 * side);
+      }
+      return std::nullopt;
+    };
+    const std::optional<double> on_left = border(left - 0.25 * width, 1);
+    const std::optional<double> on_right = border(right + 0.25 * width, -1);
+    if (!on_left || !on_right) return std::nullopt;
+    if (std::abs(*on_left - left) > kStrayMm || std::abs(*on_right - right) > kStrayMm) {
+      return std::nullopt;
+    }
+    out.left_mm = *on_left;
+    out.right_mm = *on_right;
+    return out;
+  }
+
+  const Straightened& image_;
+  const SectionPlane& plane_;
+  cv::Mat smooth_, aligned_, wide_;
+  std::vector<RowLook> looks_;
+  double paper_ = 0.0;
+  int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;
+};
+
+}  // namespace
+
+Search find_section(const Straightened& image, const SectionPlane& plane) {
+  return Finder(image, plane).search();
+}
+
+}  // namespace evenbevel::choil

@@ -1,0 +1,195 @@
+#include "levels_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include <Eigen/Dense>
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kHuber = 2.5;
+constexpr int kMostIterations = 40;
+constexpr double kSettledPx = 1e-4;
+
+double normal_cdf(double u) { return 0.5 * std::erfc(-u / std::numbers::sqrt2); }
+
+/// Unknowns in one vector: borders, then levels.
+class Problem {
+ public:
+  Problem(std::span<const ProfileSample> samples, const LevelsModel& start,
+          const LevelsExpected& expected, double noise)
+      : samples_(samples), model_(start), expected_(expected), noise_(noise) {}
+
+  int borders() const { return static_cast<int>(model_.border_px.size()); }
+  int size() const { return 2 * borders() + 1; }
+
+  Eigen::VectorXd pack(const LevelsModel& model) const {
+    Eigen::VectorXd p(size());
+    for (int i = 0; i < borders(); ++i) p[i] = model.border_px[static_cast<std::size_t>(i)];
+    for (int i = 0; i <= borders(); ++i) {
+      p[borders() + i] = model.level[static_cast<std::size_t>(i)];
+    }
+    return p;
+  }
+
+  LevelsModel unpack(const Eigen::VectorXd& p) const {
+    LevelsModel model = model_;
+    for (int i = 0; i < borders(); ++i) model.border_px[static_cast<std::size_t>(i)] = p[i];
+    for (int i = 0; i <= borders(); ++i) {
+      model.level[static_cast<std::size_t>(i)] = p[borders() + i];
+    }
+    return model;
+  }
+
+  /// Model minus sample, and derivatives.
+  void evaluate(const Eigen::VectorXd& p, Eigen::VectorXd& residuals, Eigen::MatrixXd& J) const {
+    const int n = borders();
+    residuals.resize(static_cast<Eigen::Index>(samples_.size()));
+    J.setZero(residuals.size(), size());
+    for (Eigen::Index row = 0; row < residuals.size(); ++row) {
+      const ProfileSample& sample = samples_[static_cast<std::size_t>(row)];
+      double value = p[n];
+      J(row, n) = 1.0;
+      for (int i = 0; i < n; ++i) {
+        const double blur = model_.blur_px[static_cast<std::size_t>(i)];
+        const double t = sample.t_px - p[i];
+        const double share = blurred_step(t, blur);
+        const double rise = p[n + i + 1] - p[n + i];
+        value += rise * share;
+        J(row, i) = -rise * (normal_cdf((t + 0.5) / blur) - normal_cdf((t - 0.5) / blur));
+        J(row, n + i) -= share;
+        J(row, n + i + 1) += share;
+      }
+      residuals[row] = value - sample.value;
+    }
+  }
+
+  /// Adds what is known beforehand: (x - value)^2 / u^2 a piece.
+  double add_expected(const Eigen::VectorXd& p, Eigen::MatrixXd* normal,
+                      Eigen::VectorXd* gradient) const {
+    double cost = 0.0;
+    const auto add = [&](const Eigen::VectorXd& row, const Expectation& e) {
+      if (e.u <= 0.0) return;
+      const double weight = 1.0 / (e.u * e.u);
+      const double off = row.dot(p) - e.value;
+      cost += weight * off * off;
+      if (normal != nullptr) *normal += weight * row * row.transpose();
+      if (gradient != nullptr) *gradient += weight * off * row;
+    };
+    for (std::size_t i = 0; i < expected_.level.size(); ++i) {
+      Eigen::VectorXd row = Eigen::VectorXd::Zero(size());
+      row[borders() + static_cast<int>(i)] = 1.0;
+      add(row, expected_.level[i]);
+    }
+    if (borders() > 1) {
+      Eigen::VectorXd row = Eigen::VectorXd::Zero(size());
+      row[borders() - 1] = 1.0;
+      row[borders() - 2] = -1.0;
+      add(row, expected_.last_gap_px);
+    }
+    return cost;
+  }
+
+  /// 1 / variance of each sample, Huber's weight included.
+  Eigen::VectorXd weights(const Eigen::VectorXd& residuals) const {
+    Eigen::VectorXd w(residuals.size());
+    std::vector<double> sizes(samples_.size());
+    for (Eigen::Index i = 0; i < w.size(); ++i) {
+      w[i] = samples_[static_cast<std::size_t>(i)].weight;
+      sizes[static_cast<std::size_t>(i)] = std::abs(residuals[i]) * std::sqrt(w[i]);
+    }
+    const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
+    std::nth_element(sizes.begin(), middle, sizes.end());
+    const double limit = kHuber * std::max(1.4826 * *middle, noise_);
+    for (Eigen::Index i = 0; i < w.size(); ++i) {
+      const double size = std::abs(residuals[i]) * std::sqrt(w[i]);
+      if (size > limit) w[i] *= limit / size;
+    }
+    return w / (noise_ * noise_);
+  }
+
+ private:
+  std::span<const ProfileSample> samples_;
+  LevelsModel model_;
+  const LevelsExpected& expected_;
+  double noise_;
+};
+
+}  // namespace
+
+double LevelsModel::value(double t_px) const {
+  double sum = level.front();
+  for (std::size_t i = 0; i < border_px.size(); ++i) {
+    sum += (level[i + 1] - level[i]) * blurred_step(t_px - border_px[i], blur_px[i]);
+  }
+  return sum;
+}
+
+LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
+                     const LevelsExpected& expected, double pixel_noise) {
+  LevelsFit fit;
+  fit.model = std::move(start);
+  const Problem problem(samples, fit.model, expected, pixel_noise);
+  const int n = problem.borders();
+  if (static_cast<int>(samples.size()) <= problem.size()) return fit;
+
+  Eigen::VectorXd p = problem.pack(fit.model), residuals, trial_residuals;
+  Eigen::MatrixXd J, trial_J;
+  problem.evaluate(p, residuals, J);
+  double damping = 1e-3, moved_px = 1.0;
+  for (int iteration = 0; iteration < kMostIterations && moved_px > kSettledPx; ++iteration) {
+    const Eigen::VectorXd w = problem.weights(residuals);
+    Eigen::MatrixXd normal = J.transpose() * w.asDiagonal() * J;
+    Eigen::VectorXd gradient = J.transpose() * w.cwiseProduct(residuals);
+    const double cost = residuals.cwiseAbs2().dot(w) + problem.add_expected(p, &normal, &gradient);
+    bool improved = false;
+    for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
+      Eigen::MatrixXd damped = normal;
+      damped.diagonal() *= 1.0 + damping;
+      damped.diagonal().array() += 1e-12 * normal.trace();
+      Eigen::VectorXd step = -damped.ldlt().solve(gradient);
+      if (!step.allFinite()) return fit;
+      const double largest = step.head(n).cwiseAbs().maxCoeff();
+      if (largest > 1.0) step /= largest;
+      const Eigen::VectorXd trial = p + step;
+      problem.evaluate(trial, trial_residuals, trial_J);
+      if (trial_residuals.cwiseAbs2().dot(w) + problem.add_expected(trial, nullptr, nullptr) <=
+          cost) {
+        improved = true;
+        moved_px = step.head(n).cwiseAbs().maxCoeff();
+        p = trial;
+        residuals.swap(trial_residuals);
+        J.swap(trial_J);
+        damping = std::max(0.2 * damping, 1e-9);
+      } else {
+        damping *= 6.0;
+      }
+    }
+    if (!improved) moved_px = 0.0;
+  }
+  const Eigen::VectorXd w = problem.weights(residuals);
+  Eigen::MatrixXd normal = J.transpose() * w.asDiagonal() * J;
+  problem.add_expected(p, &normal, nullptr);
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::MatrixXd covariance =
+      normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
+  double pixels = 0.0;
+  for (const ProfileSample& sample : samples) pixels += sample.weight;
+  const double chi2 = residuals.cwiseAbs2().dot(w);
+  const double stretch =
+      std::max(1.0, chi2 / static_cast<double>(static_cast<int>(samples.size()) - problem.size()));
+  fit.rms = pixel_noise * std::sqrt(chi2 / static_cast<double>(samples.size()));
+  fit.model = problem.unpack(p);
+  fit.converged = moved_px <= 10.0 * kSettledPx && covariance.allFinite();
+  for (int i = 0; i < n; ++i)
+    fit.u_px.push_back(std::sqrt(std::max(stretch * covariance(i, i), 0.0)));
+  if (n > 1) {
+    fit.gap_u_px = std::sqrt(
+        std::max(stretch * (covariance(0, 0) + covariance(1, 1) - 2.0 * covariance(0, 1)), 0.0));
+  }
+  return fit;
+}
+
+}  // namespace evenbevel::choil

@@ -1,0 +1,404 @@
+#include "outline.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "edge_end.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
+#include "levels_fit.hpp"
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kFineToMm = 1.5;  // Behind the edge; bands are short up to here.
+constexpr double kFineStepMm = 0.1, kStepMm = 0.25;
+constexpr double kThinPx = 12.0;      // A section thinner than this is fitted as one strip.
+constexpr double kBehindNearPx = 16;  // The blade behind ends closer than this: in the same fit.
+constexpr double kStrayPx = 3.0;
+constexpr std::size_t kLeastPoints = 12;
+
+/// Rough borders at any height, by straight interpolation.
+struct RoughAt {
+  double left_mm, right_mm, behind_mm, left_slope, right_slope;
+  bool before_paper;
+};
+
+class Rough {
+ public:
+  explicit Rough(const RoughSection& section) : section_(section) {}
+
+  double first_mm() const { return section_.rows.front().down_mm; }
+  double last_mm() const { return section_.rows.back().down_mm; }
+
+  std::optional<RoughAt> at(double down_mm) const {
+    const std::vector<RoughRow>& rows = section_.rows;
+    const auto after =
+        std::lower_bound(rows.begin(), rows.end(), down_mm,
+                         [](const RoughRow& row, double down) { return row.down_mm < down; });
+    if (after == rows.end()) return std::nullopt;
+    const auto i = static_cast<std::size_t>(after - rows.begin());
+    constexpr double kAboutMm = 0.35;
+    const auto about = static_cast<std::size_t>(kAboutMm / section_.step_mm);
+    const std::size_t low = i > about ? i - about : 0, high = std::min(i + about, rows.size() - 1);
+    if (rows[high].down_mm - rows[low].down_mm > 4.0 * kAboutMm) return std::nullopt;
+    RoughAt out{};
+    out.before_paper = rows[i].before_paper;
+    line(low, high, down_mm, &RoughRow::left_mm, out.left_mm, out.left_slope);
+    line(low, high, down_mm, &RoughRow::right_mm, out.right_mm, out.right_slope);
+    double unused = 0.0;
+    line(low, high, down_mm, &RoughRow::behind_mm, out.behind_mm, unused);
+    out.behind_mm = std::max(out.behind_mm, 0.0);
+    return out;
+  }
+
+ private:
+  void line(std::size_t low, std::size_t high, double down_mm, double RoughRow::*which,
+            double& value, double& slope) const {
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (std::size_t i = low; i <= high; ++i) {
+      const double x = section_.rows[i].down_mm - down_mm, y = section_.rows[i].*which;
+      n += 1;
+      sx += x;
+      sy += y;
+      sxx += x * x;
+      sxy += x * y;
+    }
+    const double det = n * sxx - sx * sx;
+    slope = det > 1e-9 ? (n * sxy - sx * sy) / det : 0.0;
+    value = det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
+  }
+
+  const RoughSection& section_;
+};
+
+/// What the deeper, wider part of the section shows, for use where it is thin.
+struct Look {
+  double blur_px = 0.8;
+  double noise = 0.005;  ///< Of one pixel.
+  double paper = 0.0, steel = 0.0, behind = 0.0;
+  double u_steel = 0.0, u_behind = 0.0;
+  double behind_growth = 0.0;    ///< How far it shows, mm per mm behind the edge.
+  double behind_softness = 0.3;  ///< Blur of its far border over how far it shows.
+};
+
+using Samples = std::vector<ProfileSample>;
+
+class Reader {
+ public:
+  Reader(const Patch& patch, const SectionPlane& plane, const RoughSection& section)
+      : patch_(patch), plane_(plane), section_(section), rough_(section) {
+    toward_near_ = section.near < 0 ? -1 : 1;
+    edge_mm_ = section.edge_down_mm;
+  }
+
+  Outline read() {
+    learn_levels();
+    learn_behind();
+    Outline outline;
+    find_edge(outline);
+    for (double down = outline.edge_down_mm; down < rough_.last_mm();) {
+      const double step = down - outline.edge_down_mm < kFineToMm ? kFineStepMm : kStepMm;
+      if (const auto point = read_band(down + 0.5 * step, 0.5 * step)) {
+        outline.points.push_back(*point);
+      }
+      down += step;
+    }
+    if (outline.points.size() < kLeastPoints) {
+      throw Error("the section's borders could be followed at only " +
+                      std::to_string(outline.points.size()) + " heights, " +
+                      std::to_string(kLeastPoints) + " are needed",
+                  "light the white paper behind the blade evenly, keep the heel's end in shadow, "
+                  "focus on it, and take the photo again");
+    }
+    outline.blur_px = look_.blur_px;
+    outline.contrast = look_.paper - look_.steel;
+    outline.px_per_mm = px_per_mm(outline.edge_down_mm);
+    outline.behind_seen = look_.behind_growth > 0.0 || section_.near != 0;
+    outline.clipped_share = clipped_share();
+    return outline;
+  }
+
+ private:
+  double px_per_mm(double down_mm) const {
+    const auto at = rough_.at(std::clamp(down_mm, rough_.first_mm(), rough_.last_mm()));
+    return plane_.px_per_mm({at ? 0.5 * (at->left_mm + at->right_mm) : 0.0, down_mm});
+  }
+
+  double window_px() const { return std::max(4.0, 3.5 * look_.blur_px + 1.5); }
+
+  /// Profile along y about `middle_mm`, turned so that t grows from the far border to the near one.
+  Samples profile(double down_mm, double half_mm, double middle_mm, double lean, double low_px,
+                  double high_px, double ppm) const {
+    const int s = toward_near_;
+    Band band{.middle_mm = {middle_mm, down_mm},
+              .lean = lean,
+              .half_width_mm = half_mm,
+              .low_mm = (s > 0 ? low_px : -high_px) / ppm,
+              .high_mm = (s > 0 ? high_px : -low_px) / ppm};
+    Samples samples = band_profile(patch_, plane_, band, ppm);
+    if (s < 0) {
+      std::reverse(samples.begin(), samples.end());
+      for (ProfileSample& sample : samples) sample.t_px = -sample.t_px;
+    }
+    return samples;
+  }
+
+  double far_mm(const RoughAt& at) const { return toward_near_ > 0 ? at.right_mm : at.left_mm; }
+  double near_mm(const RoughAt& at) const { return toward_near_ > 0 ? at.left_mm : at.right_mm; }
+  double far_slope(const RoughAt& at) const {
+    return toward_near_ > 0 ? at.right_slope : at.left_slope;
+  }
+  double near_slope(const RoughAt& at) const {
+    return toward_near_ > 0 ? at.left_slope : at.right_slope;
+  }
+
+  /// Blur, noise, paper and steel from the far border, which always stands against the paper.
+  void learn_levels() {
+    std::vector<double> blurs, noises, papers, steels;
+    for (const RoughRow& row : section_.rows) {
+      if (!row.before_paper || row.down_mm < edge_mm_ + 0.5) continue;
+      if (!blurs.empty() && row.down_mm < last_learnt_ + 0.4) continue;
+      const auto at = rough_.at(row.down_mm);
+      if (!at) continue;
+      const double ppm = px_per_mm(row.down_mm);
+      const double width_px = (at->left_mm - at->right_mm) * ppm;
+      if (width_px < 5.0) continue;
+      last_learnt_ = row.down_mm;
+      const Samples samples = profile(row.down_mm, 0.15, far_mm(*at), far_slope(*at), -8.0,
+                                      std::min(8.0, 0.6 * width_px), ppm);
+      const ProfileFit fit = fit_step(samples, 0.0, 0.9);
+      if (!fit.converged || std::abs(fit.model.positions_px[0]) > kStrayPx) continue;
+      blurs.push_back(fit.model.blur_px);
+      noises.push_back(fit.rms);
+      papers.push_back(fit.model.background);
+      if (steels.size() < 12) {
+        steels.push_back(fit.model.background + fit.model.parts[0].amplitude);
+      }
+    }
+    if (blurs.size() < 4) {
+      throw Error("the blade's border against the paper is too faint or too short to be measured",
+                  "set plain white paper behind the blade, light it, keep the heel's end in "
+                  "shadow, and take the photo again");
+    }
+    look_.blur_px = std::clamp(median(blurs), 0.25, 8.0);
+    look_.noise = std::max(median(noises), 5e-4);
+    look_.paper = median(papers);
+    look_.steel = median(steels);
+    look_.u_steel =
+        std::max(0.02 * std::abs(look_.paper - look_.steel), mad_sigma(steels, look_.steel));
+  }
+
+  /// How the blade behind shows beside the end face near the edge: how fast it comes out, how
+  /// light it is and how soft its far border.
+  void learn_behind() {
+    if (section_.near == 0) return;
+    std::vector<double> growths;
+    std::vector<RoughRow> usable;
+    for (const RoughRow& row : section_.rows) {
+      const double behind_edge = row.down_mm - edge_mm_;
+      if (!row.before_paper || behind_edge < 0.5 || behind_edge > 8.0) continue;
+      const double shown_px = row.behind_mm * px_per_mm(row.down_mm);
+      if (shown_px < 5.0 || shown_px > 25.0) continue;
+      growths.push_back(row.behind_mm / behind_edge);
+      usable.push_back(row);
+    }
+    if (growths.size() < 4) return;
+    look_.behind_growth = median(growths);
+    double least = 0.0;
+    for (const double softness : {0.15, 0.3, 0.45, 0.6}) {
+      std::vector<double> misfits, lights;
+      for (std::size_t i = 0; i < usable.size(); i += std::max<std::size_t>(1, usable.size() / 8)) {
+        look_.behind_softness = softness;
+        const auto at = rough_.at(usable[i].down_mm);
+        if (!at) continue;
+        const auto fit = fit_near(usable[i].down_mm, 0.1, *at, px_per_mm(usable[i].down_mm));
+        if (!fit || fit->model.level.size() != 3) continue;
+        misfits.push_back(fit->rms);
+        lights.push_back(fit->model.level[1]);
+      }
+      if (misfits.size() < 3) continue;
+      const double misfit = median(misfits);
+      if (least > 0.0 && misfit >= least) continue;
+      least = misfit;
+      best_softness_ = softness;
+      look_.behind = median(lights);
+      look_.u_behind =
+          std::max(0.04 * std::abs(look_.paper - look_.steel), mad_sigma(lights, look_.behind));
+    }
+    look_.behind_softness = best_softness_;
+    if (least == 0.0) look_.behind_growth = 0.0;
+  }
+
+  /// How far the blade behind is expected to show at this height, px.
+  double behind_px(double down_mm, const RoughAt& at, double ppm) const {
+    if (section_.near == 0) return 0.0;
+    const double behind_edge = down_mm - edge_mm_;
+    if (look_.behind_growth > 0.0 && (behind_edge < 1.0 || at.behind_mm * ppm < 5.0)) {
+      return std::max(0.0, look_.behind_growth * behind_edge * ppm);
+    }
+    return at.behind_mm * ppm;
+  }
+
+  double soft_blur(double shown_px) const {
+    return std::hypot(look_.blur_px, look_.behind_softness * shown_px);
+  }
+
+  std::optional<LevelsFit> checked(const LevelsFit& fit, std::size_t borders,
+                                   const LevelsModel& start) const {
+    if (!fit.converged) return std::nullopt;
+    for (std::size_t i = 0; i < borders; ++i) {
+      if (std::abs(fit.model.border_px[i] - start.border_px[i]) > kStrayPx) return std::nullopt;
+      if (std::abs(fit.model.level[i + 1] - fit.model.level[i]) < 4.0 * fit.rms / std::sqrt(5.0)) {
+        return std::nullopt;
+      }
+    }
+    return fit;
+  }
+
+  std::optional<LevelsFit> fit_far(double down, double half, const RoughAt& at, double ppm) const {
+    const double width_px = (at.left_mm - at.right_mm) * ppm;
+    const double reach = window_px();
+    const Samples samples = profile(down, half, far_mm(at), far_slope(at), -reach,
+                                    std::min(reach, 0.6 * width_px), ppm);
+    if (samples.size() < 8) return std::nullopt;
+    const LevelsModel start{{0.0}, {samples.front().value, samples.back().value}, {look_.blur_px}};
+    return checked(fit_levels(samples, start, {}, look_.noise), 1, start);
+  }
+
+  std::optional<LevelsFit> fit_near(double down, double half, const RoughAt& at, double ppm) const {
+    const double width_px = (at.left_mm - at.right_mm) * ppm;
+    const double shown = at.before_paper ? behind_px(down, at, ppm) : 0.0;
+    const bool with_behind = shown > 1.0 && shown < kBehindNearPx;
+    const double reach = window_px();
+    const double beyond =
+        with_behind ? shown + 2.5 * soft_blur(shown) + 2.0 : (at.before_paper ? reach : 3.5);
+    const Samples samples = profile(down, half, near_mm(at), near_slope(at),
+                                    -std::min(reach, 0.6 * width_px), beyond, ppm);
+    if (samples.size() < 8) return std::nullopt;
+    LevelsModel start{{0.0}, {samples.front().value, samples.back().value}, {look_.blur_px}};
+    LevelsExpected expected;
+    if (with_behind) {
+      const double behind =
+          look_.behind > 0.0 ? look_.behind : 0.5 * (start.level[0] + start.level[1]);
+      start = {{0.0, shown},
+               {samples.front().value, behind, samples.back().value},
+               {look_.blur_px, soft_blur(shown)}};
+      expected.last_gap_px = {shown, 0.3 * shown + 0.5};
+      if (look_.u_behind > 0.0) expected.level = {{}, {look_.behind, 2.0 * look_.u_behind}, {}};
+    }
+    return checked(fit_levels(samples, start, expected, look_.noise), 1, start);
+  }
+
+  /// A thin part: both borders, the steel between them and what shows behind in one fit.
+  std::optional<LevelsFit> fit_strip_at(double down, double half, const RoughAt& at,
+                                        double ppm) const {
+    const double width_px = std::max((at.left_mm - at.right_mm) * ppm, 0.8);
+    const double middle = 0.5 * (at.left_mm + at.right_mm);
+    const double lean = 0.5 * (at.left_slope + at.right_slope);
+    const double shown = behind_px(down, at, ppm);
+    const bool with_behind = look_.behind_growth > 0.0 && shown > 0.2;
+    const double reach = window_px();
+    const double beyond = with_behind ? shown + 2.5 * soft_blur(shown) + 1.0 : 0.0;
+    const Samples samples = profile(down, half, middle, lean, -0.5 * width_px - reach,
+                                    0.5 * width_px + std::max(reach, beyond), ppm);
+    if (samples.size() < 10) return std::nullopt;
+    LevelsModel start{{-0.5 * width_px, 0.5 * width_px},
+                      {samples.front().value, look_.steel, samples.back().value},
+                      {look_.blur_px, look_.blur_px}};
+    LevelsExpected expected;
+    expected.level = {{}, {look_.steel, look_.u_steel}, {}};
+    if (with_behind) {
+      start.border_px.push_back(0.5 * width_px + shown);
+      start.level.insert(start.level.begin() + 2, look_.behind);
+      start.blur_px.push_back(soft_blur(shown));
+      expected.level.insert(expected.level.begin() + 2, {look_.behind, look_.u_behind});
+      expected.last_gap_px = {shown, 0.2 * shown + 0.15};
+    }
+    return checked(fit_levels(samples, start, expected, look_.noise), 2, start);
+  }
+
+  OutlinePoint point_of(double down, double half, double far, double near, double u_far,
+                        double u_near, double u_width) const {
+    OutlinePoint point{.down_mm = down, .half_band_mm = half};
+    const bool left_is_near = toward_near_ > 0;
+    point.left_mm = left_is_near ? near : far;
+    point.right_mm = left_is_near ? far : near;
+    point.u_left_mm = left_is_near ? u_near : u_far;
+    point.u_right_mm = left_is_near ? u_far : u_near;
+    point.u_width_mm = u_width;
+    return point;
+  }
+
+  std::optional<OutlinePoint> read_band(double down, double half) const {
+    const auto at = rough_.at(down);
+    if (!at) return std::nullopt;
+    const double middle = 0.5 * (at->left_mm + at->right_mm);
+    const double ppm = plane_.px_per_mm({middle, down});
+    const double s = toward_near_;
+    if (at->before_paper && (at->left_mm - at->right_mm) * ppm < kThinPx) {
+      const auto fit = fit_strip_at(down, half, *at, ppm);
+      if (!fit) return std::nullopt;
+      return point_of(down, half, middle + s * fit->model.border_px[0] / ppm,
+                      middle + s * fit->model.border_px[1] / ppm, fit->u_px[0] / ppm,
+                      fit->u_px[1] / ppm, fit->gap_u_px / ppm);
+    }
+    const auto far = fit_far(down, half, *at, ppm);
+    const auto near = fit_near(down, half, *at, ppm);
+    if (!far || !near) return std::nullopt;
+    const double u_far = far->u_px[0] / ppm, u_near = near->u_px[0] / ppm;
+    OutlinePoint point = point_of(down, half, far_mm(*at) + s * far->model.border_px[0] / ppm,
+                                  near_mm(*at) + s * near->model.border_px[0] / ppm, u_far, u_near,
+                                  std::hypot(u_far, u_near));
+    point.before_paper = at->before_paper;
+    return point;
+  }
+
+  void find_edge(Outline& outline) {
+    constexpr double kAboveMm = 0.7, kBelowMm = 0.45;
+    const auto at = rough_.at(edge_mm_ + 0.3);
+    if (!at) throw Error("the edge is not seen", "bring the edge into the card's cut-out");
+    const double ppm = plane_.px_per_mm({far_mm(*at), edge_mm_});
+    const double spare = (3.0 * look_.blur_px + 2.0) / ppm;
+    const double slack = 0.5 * (kAboveMm + kBelowMm) * 0.1;
+    const double low = at->right_mm - spare - slack, high = at->left_mm + spare + slack;
+    const Band band{.middle_mm = {0.5 * (low + high), edge_mm_},
+                    .along_y = false,
+                    .half_width_mm = 0.5 * (high - low),
+                    .low_mm = -kAboveMm,
+                    .high_mm = kBelowMm};
+    const Samples samples = band_profile(patch_, plane_, band, ppm);
+    const std::optional<EdgeEnd> end = find_edge_end(samples, look_.blur_px);
+    outline.edge_down_mm = end ? edge_mm_ + end->at_px / ppm : edge_mm_;
+    outline.u_edge_down_mm = end ? end->u_px / ppm : 1.0 / ppm;
+    edge_mm_ = outline.edge_down_mm;
+    outline.edge_y_mm = 0.5 * (at->left_mm + at->right_mm);
+  }
+
+  double clipped_share() const {
+    int all = 0, clipped = 0;
+    for (const RoughRow& row : section_.rows) {
+      if (!row.before_paper) continue;
+      ++all;
+      if (row.paper >= patch_.clip) ++clipped;
+    }
+    return all == 0 ? 0.0 : static_cast<double>(clipped) / all;
+  }
+
+  const Patch& patch_;
+  const SectionPlane& plane_;
+  const RoughSection& section_;
+  Rough rough_;
+  Look look_;
+  int toward_near_ = 1;
+  double edge_mm_ = 0.0, last_learnt_ = 0.0, best_softness_ = 0.3;
+};
+
+}  // namespace
+
+Outline read_outline(const Patch& patch, const SectionPlane& plane, const RoughSection& rough) {
+  return Reader(patch, plane, rough).read();
+}
+
+}  // namespace evenbevel::choil

@@ -1,0 +1,189 @@
+#include "sides.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <Eigen/Dense>
+
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kStray = 4.5;  // Robust standard deviations.
+
+/// Weighted straight line; value at x = 0.
+struct Line {
+  double value = 0.0, slope = 0.0, u = 0.0;
+};
+
+std::vector<double> without_strays(const std::vector<double>& residuals) {
+  const double sigma = std::max(mad_sigma(residuals, median(residuals)), 1e-5);
+  std::vector<double> weights;
+  for (const double r : residuals) weights.push_back(std::abs(r) <= kStray * sigma ? 1.0 : 0.0);
+  return weights;
+}
+
+struct Arc {
+  Eigen::Vector3d p = Eigen::Vector3d::Zero();  ///< h0, turn, curvature.
+
+  double height(double x) const {
+    const double cx = std::clamp(p[2] * x, -0.95, 0.95);
+    return p[0] + p[1] * x + p[2] * x * x / (1.0 + std::sqrt(1.0 - cx * cx));
+  }
+  Eigen::RowVector3d derivative(double x) const {
+    constexpr double kStep = 1e-6;
+    Arc more = *this;
+    more.p[2] += kStep;
+    return {1.0, x, (more.height(x) - height(x)) / kStep};
+  }
+};
+
+/// How much more block means scatter than independent points would: neighbours share their errors.
+double shared_errors(const std::vector<double>& residuals) {
+  constexpr std::size_t kBlock = 5;
+  constexpr double kMost = 2.5;
+  if (residuals.size() < 4 * kBlock) return 1.5;
+  double of_one = 0.0, of_means = 0.0, blocks = 0.0;
+  for (std::size_t i = 0; i + kBlock <= residuals.size(); i += kBlock) {
+    double mean = 0.0;
+    for (std::size_t k = i; k < i + kBlock; ++k) {
+      mean += residuals[k] / kBlock;
+      of_one += residuals[k] * residuals[k];
+    }
+    of_means += mean * mean;
+    blocks += 1.0;
+  }
+  of_one /= blocks * kBlock;
+  of_means /= blocks;
+  return std::clamp(std::sqrt(kBlock * of_means / std::max(of_one, 1e-12)), 1.0, kMost);
+}
+
+}  // namespace
+
+double scatter_over_u(std::span<const SidePoint> side) {
+  std::vector<double> ratios;
+  for (std::size_t i = 2; i + 2 < side.size(); ++i) {
+    const double spacing = side[i + 1].depth_mm - side[i].depth_mm;
+    const double other = side[i].depth_mm - side[i - 1].depth_mm;
+    if (spacing > 1.2 * other || other > 1.2 * spacing) continue;
+    // Second difference: variance 1.5 of one point's about the mean of its neighbours.
+    const double off = side[i].out_mm - 0.5 * (side[i - 1].out_mm + side[i + 1].out_mm);
+    const double u2 = side[i].u_mm * side[i].u_mm + 0.25 * side[i - 1].u_mm * side[i - 1].u_mm +
+                      0.25 * side[i + 1].u_mm * side[i + 1].u_mm;
+    if (u2 > 0.0) ratios.push_back(off / std::sqrt(u2));
+  }
+  if (ratios.size() < 5) return 1.5;
+  return std::max(1.0, mad_sigma(ratios, 0.0));
+}
+
+std::optional<SideReading> read_side(std::span<const SidePoint> side, double depth_mm,
+                                     double scatter) {
+  constexpr double kLeastAboutMm = 0.16, kMostAboutMm = 0.5, kAboutShare = 0.3;
+  const double about = std::clamp(kAboutShare * depth_mm, kLeastAboutMm, kMostAboutMm) + 1e-6;
+  std::vector<SidePoint> near;
+  for (const SidePoint& p : side) {
+    if (std::abs(p.depth_mm - depth_mm) <= about) near.push_back(p);
+  }
+  if (near.size() < 2) return std::nullopt;
+  if (near.size() >= 5) {
+    std::vector<double> values;
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      const double f = (near[i].depth_mm - near.front().depth_mm) /
+                       (near.back().depth_mm - near.front().depth_mm);
+      values.push_back(near[i].out_mm - (1.0 - f) * near.front().out_mm - f * near.back().out_mm);
+    }
+    const double sigma = std::max(mad_sigma(values, median(values)), 0.002);
+    const double middle = median(values);
+    std::vector<SidePoint> kept;
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      if (std::abs(values[i] - middle) <= kStray * sigma) kept.push_back(near[i]);
+    }
+    if (kept.size() >= 3) near = kept;
+  }
+  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+  for (const SidePoint& p : near) {
+    const double x = p.depth_mm - depth_mm;
+    n += 1;
+    sx += x;
+    sy += p.out_mm;
+    sxx += x * x;
+    sxy += x * p.out_mm;
+  }
+  const double det = n * sxx - sx * sx;
+  if (!(det > 1e-12)) return std::nullopt;
+  SideReading reading{(sxx * sy - sx * sxy) / det, (n * sxy - sx * sy) / det, 0.0};
+  double variance = 0.0;
+  for (const SidePoint& p : near) {
+    const double weight = (sxx - sx * (p.depth_mm - depth_mm)) / det;
+    variance += weight * weight * p.u_mm * p.u_mm;
+  }
+  reading.u_mm = scatter * std::sqrt(variance);
+  return reading;
+}
+
+std::optional<SideFit> fit_side(std::span<const SidePoint> side, double from_mm, double to_mm) {
+  std::vector<Eigen::Vector2d> points;  // (depth, out)
+  for (const SidePoint& p : side) {
+    if (p.depth_mm < from_mm || p.depth_mm > to_mm) continue;
+    // Bands are finer near the edge: every depth counts alike.
+    if (!points.empty() && p.depth_mm - points.back().x() < 0.19) continue;
+    points.emplace_back(p.depth_mm, p.out_mm);
+  }
+  if (points.size() < 6) return std::nullopt;
+  const Eigen::Vector2d middle = 0.5 * (points.front() + points.back());
+  const auto rotated = [&](const Eigen::Vector2d& p, double angle) -> Eigen::Vector2d {
+    const Eigen::Vector2d off = p - middle;
+    return {std::cos(angle) * off.x() + std::sin(angle) * off.y(),
+            -std::sin(angle) * off.x() + std::cos(angle) * off.y()};
+  };
+  const double chord_angle =
+      std::atan2(points.back().y() - points.front().y(), points.back().x() - points.front().x());
+
+  std::vector<double> weights(points.size(), 1.0), residuals(points.size(), 0.0);
+  Arc arc;
+  Eigen::Matrix3d normal;
+  for (int round = 0; round < 6; ++round) {
+    normal.setZero();
+    Eigen::Vector3d right = Eigen::Vector3d::Zero();
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const Eigen::Vector2d p = rotated(points[i], chord_angle);
+      const Eigen::RowVector3d row = arc.derivative(p.x());
+      normal += weights[i] * row.transpose() * row;
+      right += weights[i] * row.transpose() * (p.y() - arc.height(p.x()));
+    }
+    arc.p += normal.ldlt().solve(right);
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const Eigen::Vector2d p = rotated(points[i], chord_angle);
+      residuals[i] = p.y() - arc.height(p.x());
+    }
+    weights = without_strays(residuals);
+  }
+  double squares = 0.0, used = 0.0, sx = 0.0, sy = 0.0, sxx = 0.0, sxy = 0.0;
+  std::vector<double> kept;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (weights[i] == 0.0) continue;
+    squares += residuals[i] * residuals[i];
+    used += 1.0;
+    kept.push_back(residuals[i]);
+    const double x = points[i].x() - middle.x(), y = points[i].y() - middle.y();
+    sx += x;
+    sy += y;
+    sxx += x * x;
+    sxy += x * y;
+  }
+  if (used < 6.0) return std::nullopt;
+  const double det = used * sxx - sx * sx;
+  const double shared = shared_errors(kept);
+  SideFit fit;
+  fit.dof = used - 3.0;
+  fit.scatter_mm = std::sqrt(squares / fit.dof);
+  fit.angle_rad = std::atan((used * sxy - sx * sy) / det);
+  fit.u_angle_rad = shared * fit.scatter_mm * std::sqrt(used / det);
+  fit.curvature_per_mm = arc.p[2];
+  fit.u_curvature = shared * fit.scatter_mm * std::sqrt(normal.inverse()(2, 2));
+  fit.chord_mm = (points.back() - points.front()).norm();
+  return fit;
+}
+
+}  // namespace evenbevel::choil
