@@ -30,15 +30,15 @@ from making.lens import lens_shot
 from making.phone import sensor, shake, through_lens, tone_and_sharpen
 from making.places import HERE, SCENES
 from making.render import render
+from making.shown import make_shown
 from making.side import side_shot
 
 SHOTS = {"edge": edge_shot, "lens": lens_shot, "side": side_shot, "choil": choil_shot}
 CARD_OF = {"edge": "edge", "lens": "lens", "side": "side", "choil": "heel"}
 
 
-def make(spec, cameras, work, draft):
-    began, camera = time.monotonic(), cameras[spec["device"]]
-    folder = work / spec["scene"]
+def set_up(spec, camera, folder):
+    """Writes what the scene includes into `folder`; returns what to render and the truth."""
     folder.mkdir(parents=True, exist_ok=True)
     card = folder / "card.png"
     if not card.exists():
@@ -46,6 +46,13 @@ def make(spec, cameras, work, draft):
     shot = SHOTS[spec["view"]](spec, camera, folder)
     if "sheet" in shot:
         shot["sheet"]["file"] = card
+    return shot
+
+
+def make(spec, cameras, work, draft):
+    began, camera = time.monotonic(), cameras[spec["device"]]
+    folder = work / spec["scene"]
+    shot = set_up(spec, camera, folder)
     frame_scale, strip_scale = spec["frame_scale"], spec["strip_scale"]
     frame_quality = ["+AM1", "+A%g" % spec.get("frame_threshold", 0.06), "+R%d" % spec.get("frame_rays", 4), "+J1.0"]
     strip_quality = ["+AM1", "+A%g" % spec.get("strip_threshold", 0.08), "+R3", "+J1.0"]
@@ -84,7 +91,7 @@ def load_photos():
         spec["file"] = entry.get("file", entry["name"] + ".jpg")
         spec["scene"] = spec["like"] if entry.get("same_scene") else entry["name"]
         photos[entry["name"]] = spec
-    return {k: Camera(v) for k, v in book["cameras"].items()}, photos
+    return {k: Camera(v) for k, v in book["cameras"].items()}, photos, {s["name"]: s for s in book["shown"]}
 
 
 def main():
@@ -94,19 +101,24 @@ def main():
     parser.add_argument("--draft", action="store_true", help="coarse rendering")
     parser.add_argument("--work", type=Path, metavar="DIR", help="keep renderings here and use them again")
     options = parser.parse_args()
-    cameras, photos = load_photos()
+    cameras, photos, shown = load_photos()
     if options.list:
-        for spec in photos.values():
+        for spec in list(photos.values()) + list(shown.values()):
             print("%-24s %s" % (spec["name"], spec["what"]))
         return
-    unknown = set(options.only or []) - set(photos)
+    unknown = set(options.only or []) - set(photos) - set(shown)
     if unknown:
         sys.exit("no such photo: %s (see --list)" % ", ".join(sorted(unknown)))
     for name, camera in cameras.items():
         write_camera_file(name, camera)
     with tempfile.TemporaryDirectory(prefix="samples-") as scratch:
-        for name in options.only or photos:
-            make(photos[name], cameras, options.work or Path(scratch), options.draft)
+        work = options.work or Path(scratch)
+        for name in options.only or list(photos) + list(shown):
+            if name in photos:
+                make(photos[name], cameras, work, options.draft)
+                continue
+            spec, folder = photos[shown[name]["of"]], work / name
+            make_shown(shown[name], set_up(spec, cameras[spec["device"]], folder), spec["view"], folder, options.draft)
 
 
 if __name__ == "__main__":

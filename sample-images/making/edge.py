@@ -86,7 +86,8 @@ def edge_lines(spec, blade):
              "#declare Blade_from = %g; #declare Blade_to = %g;" % (blade.from_x, blade.to_x),
              "#declare Finish_top = %d;" % (surface.get("surface") == "dye"),
              "#declare Dye_from = %g; #declare Dye_to = %g;" % tuple(surface.get("dye", [0, 0]))]
-    for name, value in (("Top_light", 0.26), ("Top_mirror", 0.40), ("Facet_light", 0.85), ("Facet_mirror", 0.22)):
+    for name, value in (("Top_light", 0.26), ("Top_mirror", 0.40), ("Facet_light", 0.85), ("Facet_mirror", 0.22),
+                        ("Facet_slope", 0.40), ("Facet_grit", 0.045)):
         lines.append("#declare %s = %g;" % (name, steel.get(name, value)))
     lines += ["#declare Edge_above_card = %g; #declare Card_thick = %g;" % (card["edge_above"], card["thick"]),
               "#declare Jaw_from = %g; #declare Jaw_to = %g;" % (middle - 84, middle + 81),

@@ -79,6 +79,7 @@ def write_photo(picture, spec, camera, folder):
         subprocess.run(["heif-enc", "-q", str(spec["look"]["quality"]), "-o", str(out), str(jpeg)], check=True, stdout=subprocess.DEVNULL)
         jpeg = out
     data = jpeg.read_bytes()
+    target.parent.mkdir(exist_ok=True)
     temporary = target.with_name(target.name + ".part")
     temporary.write_bytes(data)
     temporary.replace(target)

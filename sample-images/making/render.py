@@ -60,7 +60,7 @@ def write_sheet(path, paper, high, thick):
 def render(scene, lines, window, scale, quality, folder, tag):
     """Runs POV-Ray in `folder` unless the same scene was rendered before; returns linear RGB."""
     source = "\n".join(lines)
-    parts = [folder / "blade.inc", folder / "sheet.inc", SCENES / "materials.inc", SCENES / scene]
+    parts = [folder / "blade.inc", folder / "sheet.inc", folder / "shown.inc", SCENES / "materials.inc", SCENES / scene]
     inputs = source + "".join(p.read_text() for p in parts if p.exists()) + repr((scale, quality))
     digest = hashlib.sha256(inputs.encode()).hexdigest()
     picture, stamp = folder / (tag + ".png"), folder / (tag + ".sha256")

@@ -31,7 +31,7 @@ light_source { Fill_at rgb Fill_power shadowless }
     #declare Top_steel = Scratched_steel(Top_light, Top_mirror, 0.35, <0.055, 6, 6>)
   #end
   #declare Corner_steel = Scratched_steel(0.50, 0.60, 0.25, <0.30, 4, 4>)
-  #declare Facet_steel = Scratched_steel(Facet_light, Facet_mirror, 0.40, <0.045, 7, 7>)
+  #declare Facet_steel = Scratched_steel(Facet_light, Facet_mirror, Facet_slope, <Facet_grit, 7, 7>)
   #declare Flat_steel = Scratched_steel(0.26, 0.45, 0.30, <0.09, 3, 14>)
   #declare Groove_steel = Scratched_steel(0.85, 0.35, 0.25, <0.25, 2, 2>)
   #declare End_steel = Scratched_steel(0.22, 0.20, 0.30, <0.1, 5, 0.1>)
