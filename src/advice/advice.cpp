@@ -21,14 +21,6 @@ double urgency(const Zone& zone) {
   return zone.mean.within_tolerance ? 1e-3 * work : work;
 }
 
-double tan_of_facets(const EdgeResult& result) {
-  if (!result.facet_angle_left_rad || !result.facet_angle_right_rad) return 1.0;  // 45 degrees
-  const double mean_rad =
-      0.5 * (result.facet_angle_left_rad->value + result.facet_angle_right_rad->value);
-  const double tangent = std::tan(mean_rad);
-  return tangent > 0.0 && std::isfinite(tangent) ? tangent : 1.0;
-}
-
 std::optional<std::string> plunge_sentence(const EdgeResult& result, LengthUnit unit) {
   if (!result.plunge_mismatch_mm) return std::nullopt;
   const Measured& mismatch = *result.plunge_mismatch_mm;
@@ -86,44 +78,26 @@ std::string which_belt(double most_mm, LengthUnit unit) {
          " grit or coarser, a finer belt hardly moves it any more.";
 }
 
-AdviceContext context_of(const EdgeResult& result, const std::vector<Zone>& all,
-                         std::optional<double> wanted_land_mm, std::optional<double> tolerance_mm,
-                         LengthUnit unit) {
-  AdviceContext context{.stage = result.stage,
-                        .unit = unit,
-                        .wanted_mm = wanted_land_mm,
-                        .tolerance_mm = tolerance_mm,
-                        .from_mm = all.front().from_mm,
-                        .to_mm = all.back().to_mm,
-                        .tan_facet = tan_of_facets(result)};
-  const bool widths = std::any_of(all.begin(), all.end(),
-                                  [](const Zone& zone) { return zone.mean.width_mm.has_value(); });
-  if (!widths) context.wanted_mm.reset();
-  return context;
-}
-
 }  // namespace
 
 std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
                                      std::optional<double> tolerance_mm, LengthUnit unit) {
   std::vector<std::string> sentences;
-  std::vector<Zone> all = zones(result, wanted_land_mm, tolerance_mm);
-  const std::optional<std::string> plunge = plunge_sentence(result, unit);
-  if (all.empty()) {
+  GrindPlan plan = grind_plan(result, wanted_land_mm, tolerance_mm, unit);
+  if (plan.zones.empty()) {
     sentences.emplace_back(
         "The centreline offset is not resolved by this photo: grind nothing on "
         "the strength of it.");
   } else {
-    const AdviceContext context = context_of(result, all, wanted_land_mm, tolerance_mm, unit);
-    std::stable_sort(all.begin(), all.end(),
+    std::stable_sort(plan.zones.begin(), plan.zones.end(),
                      [](const Zone& a, const Zone& b) { return urgency(a) > urgency(b); });
-    for (const Zone& zone : all) sentences.push_back(zone_sentence(zone, context));
-    const bool work = urgency(all.front()) > 0.0 && context.stage != Stage::scribed;
-    if (work) sentences.push_back(how_much_is_meant(context));
-    const double most_mm = most_to_take_off(all);
+    for (const Zone& zone : plan.zones) sentences.push_back(zone_sentence(zone, plan.context));
+    const bool work = urgency(plan.zones.front()) > 0.0 && plan.context.stage != Stage::scribed;
+    if (work) sentences.push_back(how_much_is_meant(plan.context));
+    const double most_mm = most_to_take_off(plan.zones);
     if (work && most_mm > 0.0) sentences.push_back(which_belt(most_mm, unit));
   }
-  if (plunge) sentences.push_back(*plunge);
+  if (const auto plunge = plunge_sentence(result, unit)) sentences.push_back(*plunge);
   return sentences;
 }
 

@@ -28,7 +28,7 @@ const Measured& need_of(const Need& need, Face face) {
 
 /// "0.031 mm"; where it changes along the zone by more than its interval "0.021 to 0.094 mm (most
 /// at x = 84 mm)"; "up to 0.094 mm" when the least is not resolved.
-std::string amount(const Zone& zone, Face face, LengthUnit unit) {
+std::string amount(const Zone& zone, Face face, LengthUnit unit, bool with_place = true) {
   const auto by_size = [face](const Need& a, const Need& b) {
     return std::abs(need_of(a, face).value) < std::abs(need_of(b, face).value);
   };
@@ -38,8 +38,9 @@ std::string amount(const Zone& zone, Face face, LengthUnit unit) {
       std::abs(need_of(*most, face).value) - std::abs(need_of(*least, face).value);
   if (change <= 2.0 * U95(mean)) return length(mean, unit);
   const Measured high{.value = need_of(*most, face).value, .u = mean.u, .dof = mean.dof};
-  const std::string most_text =
-      length(high, unit) + " (most at x = " + printed_position(most->x_mm, unit) + ")";
+  const std::string place =
+      with_place ? " (most at x = " + printed_position(most->x_mm, unit) + ")" : "";
+  const std::string most_text = length(high, unit) + place;
   if (standing(need_of(*least, face)) == Standing::on_line) return "up to " + most_text;
   const Measured low{.value = need_of(*least, face).value, .u = mean.u, .dof = mean.dof};
   std::string low_text = length(low, unit);
@@ -220,6 +221,22 @@ std::string where(const Zone& zone, const AdviceContext& context) {
   }
   return "from x = " + printed_position_number(zone.from_mm, context.unit) + " to " +
          printed_position(zone.to_mm, context.unit);
+}
+
+Standing face_standing(const Zone& zone, Face face, const AdviceContext& context) {
+  if (zone.mean.within_tolerance && !context.wanted_mm) return Standing::on_line;
+  return face == Face::left ? zone.left : zone.right;
+}
+
+std::string face_words(const Zone& zone, Face face, const AdviceContext& context) {
+  const Standing what = face_standing(zone, face, context);
+  const std::string by = amount(zone, face, context.unit, false);
+  if (context.stage == Stage::scribed) {
+    if (what == Standing::on_line) return "to the line";
+    return by + (what == Standing::outside ? " past the line" : " short of the line");
+  }
+  if (what == Standing::on_line) return "leave";
+  return what == Standing::outside ? "off " + by : by + " past its line";
 }
 
 std::string zone_sentence(const Zone& zone, const AdviceContext& context) {

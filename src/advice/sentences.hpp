@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "advice/zones.hpp"
 #include "evenbevel/units.hpp"
@@ -20,6 +21,20 @@ struct AdviceContext {
 
 /// One sentence for one zone, able to stand alone.
 std::string zone_sentence(const Zone& zone, const AdviceContext& context);
+
+/// Everything the sentences and the ribbons of the picture say, in order from handle to tip.
+struct GrindPlan {
+  std::vector<Zone> zones;  ///< Empty: nothing is resolved.
+  AdviceContext context;
+};
+GrindPlan grind_plan(const EdgeResult& result, std::optional<double> wanted_mm,
+                     std::optional<double> tolerance_mm, LengthUnit unit);
+
+/// What one face asks for in a zone: nothing when the zone is within the tolerance.
+Standing face_standing(const Zone& zone, Face face, const AdviceContext& context);
+
+/// The same in a few words: "off 0.080 to 0.167 mm", "leave", "0.040 mm past its line".
+std::string face_words(const Zone& zone, Face face, const AdviceContext& context);
 
 /// "from 12 to 48 mm", "along the whole blade".
 std::string where(const Zone& zone, const AdviceContext& context);

@@ -100,7 +100,7 @@ std::vector<std::vector<cv::Point2d>> mid_plane(const EdgeResult& result, const 
 }
 
 cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportSettings& settings) {
-  constexpr int kTallest = 4600;
+  constexpr int kTallest = 5000;
   Canvas canvas(kPageWidth, kTallest, palette::kPaper);
   double top = draw_header(canvas, result, settings);
   const std::optional<BladeLine> line = BladeLine::through(result, photo);
@@ -110,9 +110,11 @@ cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportS
   const Stretch stretch = stretch_of(result, *line);
   const int rows = rows_for(stretch.s_to - stretch.s_from);
   const RowScales scales = scales_for(result, settings, *line, stretch, rows);
+  const GrindPlan plan =
+      grind_plan(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit);
   for (int row = 0; row < rows; ++row) {
     const double s_from = stretch.s_from + row * kContentWidth / scales.along;
-    draw_row(canvas, top, s_from, scales, *line, result, photo, settings);
+    draw_row(canvas, top, s_from, scales, *line, result, photo, plan, settings);
     top += kRowHeight;
   }
   const Box inset{kMargin, std::ceil(top) + 10.0, 760.0, kBottomHeight - 80.0};

@@ -79,7 +79,9 @@ void draw_legend(Canvas& canvas, const Box& box, const EdgeResult& result,
   const Font small{.size = kSmall, .colour = palette::kGrey};
   const std::string how = "Across the blade drawn " + factor_text(scales.across_factor) +
                           " wider than along. Left and right are the knife's: edge down, tip " +
-                          "away from you. " + origin_sentence(result) + ".";
+                          "away from you. " + origin_sentence(result) +
+                          ". The ribbons above and below the blade say what that face still "
+                          "has to lose.";
   canvas.paragraph({box.x, y}, box.width, how, small);
 }
 

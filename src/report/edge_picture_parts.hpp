@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "advice/sentences.hpp"
 #include "evenbevel/report.hpp"
 #include "report/blade_line.hpp"
 #include "report/picture_page.hpp"
@@ -35,7 +36,8 @@ struct RowScales {
 
 inline constexpr double kStripHeight = 380.0;
 inline constexpr double kPlotHeight = 230.0;
-inline constexpr double kRowHeight = kStripHeight + kPlotHeight + 100.0;
+inline constexpr double kRibbonHeight = 42.0;
+inline constexpr double kRowHeight = kStripHeight + 2.0 * kRibbonHeight + kPlotHeight + 100.0;
 
 /// The middle of the flats as seen at the edge's height: what the offset is measured from.
 std::vector<std::vector<cv::Point2d>> mid_plane(const EdgeResult& result, const BladeLine& line,
@@ -49,10 +51,14 @@ Pen offset_pen();
 void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
                 const EdgeResult& result, const Photo& photo);
 
-/// A stretch of the blade: the photo, its x scale, and the offset below it.
+/// What one face still has to lose, along the blade.
+void draw_ribbon(Canvas& canvas, const Box& box, Face face, const StripView& view,
+                 const BladeLine& line, const GrindPlan& plan);
+
+/// A stretch of the blade: the photo between its ribbons, its x scale, and the offset below it.
 void draw_row(Canvas& canvas, double top, double s_from, const RowScales& scales,
               const BladeLine& line, const EdgeResult& result, const Photo& photo,
-              const ReportSettings& settings);
+              const GrindPlan& plan, const ReportSettings& settings);
 
 /// The worst place, magnified alike along and across.
 void draw_inset(Canvas& canvas, const Box& box, const BladeLine& line, const EdgeResult& result,

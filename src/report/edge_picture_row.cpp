@@ -60,9 +60,9 @@ void draw_traces(Canvas& canvas, const StripView& view, const BladeLine& line,
   }
 }
 
-void draw_x_scale(Canvas& canvas, const StripView& view, const BladeLine& line, LengthUnit unit) {
+void draw_x_scale(Canvas& canvas, const StripView& view, double y, const BladeLine& line,
+                  LengthUnit unit) {
   const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
-  const double y = view.box.bottom();
   const auto x_at = [&](double page_x) {
     return line.x_of_s((page_x - view.box.x) / view.along - 0.5 + view.s_from) / unit_mm;
   };
@@ -225,17 +225,22 @@ void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
 
 void draw_row(Canvas& canvas, double top, double s_from, const RowScales& scales,
               const BladeLine& line, const EdgeResult& result, const Photo& photo,
-              const ReportSettings& settings) {
+              const GrindPlan& plan, const ReportSettings& settings) {
   const double width = kPageWidth - 2.0 * kMargin;
-  const StripView view{.box = {kMargin, top, width, kStripHeight},
+  const StripView view{.box = {kMargin, top + kRibbonHeight, width, kStripHeight},
                        .s_from = s_from,
                        .t_from = 0.5 - 0.5 * kStripHeight / scales.across,
                        .along = scales.along,
                        .across = scales.across};
   draw_strip(canvas, view, line, result, photo);
   draw_sides(canvas, view, line);
-  draw_x_scale(canvas, view, line, settings.unit);
-  const Box plot{kMargin, view.box.bottom() + 56.0, width, kPlotHeight};
+  const Face above = line.left_sign() > 0.0 ? Face::right : Face::left;
+  const Face below = above == Face::right ? Face::left : Face::right;
+  draw_ribbon(canvas, {kMargin, top, width, kRibbonHeight}, above, view, line, plan);
+  const Box ribbon{kMargin, view.box.bottom(), width, kRibbonHeight};
+  draw_ribbon(canvas, ribbon, below, view, line, plan);
+  draw_x_scale(canvas, view, ribbon.bottom(), line, settings.unit);
+  const Box plot{kMargin, ribbon.bottom() + 56.0, width, kPlotHeight};
   draw_offset(canvas, view, plot, scales, line, result, settings);
   mark_worst(canvas, view, plot, scales, line, result, settings);
 }

@@ -47,11 +47,10 @@ std::vector<double> run_middles(const cv::Mat& column, double floor) {
 cv::Range strip_rows(const cv::Mat& page) {
   cv::Mat grey;
   cv::cvtColor(page, grey, cv::COLOR_BGR2GRAY);
-  const int column = page.cols / 2;
-  constexpr int kDark = 60;
-  constexpr int kLong = 20;
-  for (int i = 200; i + kLong < page.rows; ++i) {
-    if (grey.at<uchar>(i, column) > kDark || grey.at<uchar>(i + kLong, column) > kDark) continue;
+  const cv::Mat dark = grey < 60;
+  constexpr int kWide = 40, kHigh = 20;  // No letter fills that.
+  for (int i = 200; i + kHigh < page.rows; ++i) {
+    if (cv::countNonZero(dark(cv::Rect(page.cols / 3, i, kWide, kHigh))) < kWide * kHigh) continue;
     return {i, i + 380};
   }
   return {0, 0};
