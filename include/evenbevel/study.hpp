@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "evenbevel/monte_carlo.hpp"
 #include "evenbevel/uncertainty.hpp"
 
 namespace evenbevel {
@@ -23,10 +24,6 @@ struct StudySettings {
   /// pooled with the repeatability. T. A. Bancroft, Biometrics 20 (1964) 427-442, gives 0.25.
   double pool_above_p = 0.25;
   std::optional<double> tolerance_width = {};  ///< Of the band allowed; +-t makes 2 t.
-};
-
-struct Interval {
-  double low = 0.0, high = 0.0;
 };
 
 /// A standard deviation, as one of several that add in squares.

@@ -1,10 +1,10 @@
 #include "report/chart.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <limits>
+
+#include "report/svg_pieces.hpp"
 
 namespace evenbevel {
 namespace {
@@ -13,37 +13,6 @@ constexpr double kWidth = 900.0;
 constexpr double kHeight = 420.0;
 constexpr double kLeft = 110.0, kRight = 20.0, kTop = 46.0, kBottom = 70.0;
 constexpr double kBase = kHeight - kBottom;
-
-std::string coordinate(double value) {
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f", value);
-  return text.data();
-}
-
-/// A step of 1, 2 or 5 times a power of ten that cuts `range` into about `count`.
-double nice_step(double range, double count) {
-  const double rough = range / count;
-  const double decade = std::pow(10.0, std::floor(std::log10(rough)));
-  for (const double multiple : {1.0, 2.0, 5.0}) {
-    if (multiple * decade >= rough) return multiple * decade;
-  }
-  return 10.0 * decade;
-}
-
-std::vector<double> ticks(double low, double high, double step) {
-  const double first = std::ceil(low / step) * step;
-  std::vector<double> at;
-  for (int k = 0; first + k * step <= high; ++k) at.push_back(first + k * step);
-  return at;
-}
-
-std::string tick_label(double value, double step) {
-  const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
-  std::array<char, 32> text{};
-  const double clean = std::abs(value) < 0.5 * step ? 0.0 : value;
-  std::snprintf(text.data(), text.size(), "%.*f", decimals, clean);
-  return text.data();
-}
 
 std::optional<Measured> curve_at(const ChartSlot& slot, std::size_t curve) {
   return curve < slot.y_mm.size() ? measured(slot.y_mm[curve]) : std::nullopt;
@@ -98,16 +67,6 @@ Plot plot_for(const Chart& chart) {
     plot.y_high = middle + half;
   }
   return plot;
-}
-
-std::string line(const char* style, double x1, double y1, double x2, double y2) {
-  return std::string("<line class=\"") + style + "\" x1=\"" + coordinate(x1) + "\" y1=\"" +
-         coordinate(y1) + "\" x2=\"" + coordinate(x2) + "\" y2=\"" + coordinate(y2) + "\"/>\n";
-}
-
-std::string text(double x, double y, const char* anchor, const std::string& words) {
-  return "<text x=\"" + coordinate(x) + "\" y=\"" + coordinate(y) + "\" text-anchor=\"" + anchor +
-         "\">" + escaped(words) + "</text>\n";
 }
 
 std::string axes(const Plot& plot, const Chart& chart, LengthUnit unit) {
@@ -254,11 +213,6 @@ std::string slots(const Plot& plot, const Chart& chart) {
            "</title></rect>\n";
   }
   return svg;
-}
-
-std::string key(const std::string& drawing, const std::string& words) {
-  return "<span class=\"key\"><svg viewBox=\"0 0 60 20\" aria-hidden=\"true\">" + drawing +
-         "</svg>" + escaped(words) + "</span>\n";
 }
 
 std::string legend(const Chart& chart) {

@@ -46,7 +46,8 @@ svg .band.two { fill: var(--band-two); fill-opacity: .4; stroke: none; }
 svg .middle { stroke: var(--middle); stroke-width: 2; stroke-dasharray: 20 5 5 5; }
 svg .tolerance { stroke: var(--tolerance); stroke-width: 3; stroke-dasharray: 9 7; }
 svg .unseen { fill: var(--rule); fill-opacity: .55; }
-svg .worst { fill: none; stroke: var(--ink); stroke-width: 3; }
+svg .worst { fill: none; stroke: var(--ink); stroke-width: 3; } svg .three { stroke: var(--middle); }
+svg .mark { fill: none; stroke-width: 3; stroke-dasharray: none; }
 svg .slot { fill: transparent; } svg .slot.now { fill: var(--ink); fill-opacity: .22; }
 .chart .place { display: none; width: 100%; height: 2.75rem; margin: 0; accent-color: var(--one); }
 .js .chart .place { display: block; } .chart output { display: block; min-height: 1.6rem; font-weight: 600; }

@@ -1,0 +1,136 @@
+#include <filesystem>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "commands.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/study_report.hpp"
+#include "study_readings.hpp"
+
+namespace evenbevel::cli {
+namespace {
+
+constexpr int kDone = 0, kNotGoodEnough = 1;
+
+/// Lengths bring their unit; for angles and plain numbers there is none.
+std::optional<double> tolerance_of(const StudyOptions& options, ReadingKind kind) {
+  if (kind == ReadingKind::length) {
+    return length_mm("--tolerance", options.tolerance, options.unit());
+  }
+  if (options.tolerance.empty()) return std::nullopt;
+  const std::optional<double> number = parse_length_mm(options.tolerance, LengthUnit::mm);
+  if (!number || *number <= 0.0) {
+    throw CLI::ValidationError("--tolerance", "'" + options.tolerance + "' is not above zero");
+  }
+  return number;
+}
+
+std::optional<Measured> known_of(const StudyOptions& options) {
+  const std::optional<double> known = length_mm("--known", options.known, options.unit());
+  if (!known) return std::nullopt;
+  if (options.csv_kind() != ReadingKind::length) {
+    throw CLI::ValidationError("--known", "a gauge's width is a length: --units mm or in");
+  }
+  return Measured{*known, *length_mm("--known-u", options.known_u, options.unit())};
+}
+
+StudyReport study_of(const StudyOptions& options) {
+  const std::optional<Measured> known = known_of(options);
+  const StudyReadings gathered = gather_study(options);
+  StudyReport report{.quantity = gathered.quantity,
+                     .kind = gathered.kind,
+                     .readings = gathered.readings,
+                     .result = std::nullopt,
+                     .bias = std::nullopt,
+                     .tolerance = tolerance_of(options, gathered.kind),
+                     .left_out = gathered.left_out};
+  StudySettings settings;
+  if (report.tolerance) settings.tolerance_width = 2.0 * *report.tolerance;
+  if (known) report.bias = bias_against(gathered.with_u, *known);
+  if (!known || report.readings.size() > 1) report.result = study(report.readings, settings);
+  return report;
+}
+
+int run_study(const StudyOptions& options) {
+  const StudyReport report = study_of(options);
+  ReportSettings settings;
+  settings.unit = options.unit();
+  settings.command_line = options.command_line;
+  if (!options.folder.empty()) write_study_report(report, settings, options.folder);
+  std::cout << study_text(report, settings);
+  if (!options.folder.empty()) {
+    std::cout << "report   " << (std::filesystem::path(options.folder) / "study.html").string()
+              << '\n';
+  }
+  const bool failed = report.tolerance && study_grade(report) == StudyGrade::not_good_enough;
+  return failed ? kNotGoodEnough : kDone;
+}
+
+std::string footer() {
+  return "Take each knife out, clamp it anew and photograph it again, three times or more; let\n"
+         "another person do the same. Ten knives that differ, or ten places, make a good study.\n\n"
+         "Examples:\n"
+         "  evenbevel study knife1-1.jpg knife1-2.jpg knife2-1.jpg knife2-2.jpg "
+         "--thickness 2.54mm\n"
+         "  evenbevel study knife1-ann-1.jpg knife1-bo-1.jpg ... --thickness 2.54mm -o study/\n"
+         "  evenbevel study reports/ --quantity land_width\n"
+         "  evenbevel study list.csv --tolerance 0.001in       file,part,person,trial[,thickness]\n"
+         "  evenbevel study readings.csv --units in            part,person,trial,value\n"
+         "  evenbevel study gauge.csv --known 6.350mm          the bias against a gauge\n\n"
+         "Exit code: 0 done, 1 the set-up uses up more than 30 % of --tolerance, 2 wrong use,\n"
+         "3 the readings will not do (the message says why), 4 an internal fault.\n\n" +
+         help_cautions();
+}
+
+void add_photo_options(CLI::App& command, StudyOptions& options) {
+  command.add_option("--thickness", options.thickness,
+                     "Photos: stock thickness between the flats, by micrometer");
+  command.add_option("--camera-file", options.camera_file, "Photos: from 'evenbevel calibrate'");
+  command.add_option("--edge-height", options.edge_height, "Photos: edge above the card's top");
+  add_printed_bar(command, options.printed_bar);
+  command.add_option("--stage", options.stage, "Photos: found when not given")
+      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
+  command.add_option("--tip", options.tip, "Photos: where the tip points on the upright card")
+      ->check(CLI::IsMember({"left", "right"}));
+}
+
+}  // namespace
+
+void add_study(CLI::App& app, int& exit_code, const std::string& command_line) {
+  auto options = std::make_shared<StudyOptions>();
+  options->command_line = command_line;
+  CLI::App* command = app.add_subcommand(
+      "study", "Repeatability study: how much of what you read is your own set-up");
+  command->footer(footer());
+  command
+      ->add_option("input", options->inputs,
+                   "Photos of the edge, reports (report.json or their folders), or one CSV")
+      ->required();
+  command->add_option("-o,--output", options->folder,
+                      "Folder for study.json, study.csv and study.html");
+  command->add_option("--quantity", options->quantity,
+                      "What was read, as in report.json [centreline_offset]");
+  command->add_option("--tolerance", options->tolerance,
+                      "Allowed either way: says what share of it the set-up uses up");
+  command->add_option("--known", options->known,
+                      "Width of a gauge in the blade's place: says the bias of its thickness");
+  command->add_option("--known-u", options->known_u, "Standard uncertainty of that width")
+      ->capture_default_str();
+  command
+      ->add_option("--units", options->units,
+                   "For output and bare numbers; a CSV of readings also in deg or none")
+      ->check(CLI::IsMember({"mm", "in", "deg", "none"}))
+      ->capture_default_str();
+  add_photo_options(*command, *options);
+  command->callback([options, &exit_code] {
+    try {
+      exit_code = run_study(*options);
+    } catch (const Error& e) {
+      throw in_unit(e, options->unit());
+    }
+  });
+}
+
+}  // namespace evenbevel::cli

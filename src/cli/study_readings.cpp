@@ -1,0 +1,216 @@
+#include "study_readings.hpp"
+
+#include <algorithm>
+#include <fstream>
+#include <iterator>
+#include <set>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/live.hpp"
+#include "evenbevel/study_input.hpp"
+#include "print_scale.hpp"
+#include "progress.hpp"
+
+namespace evenbevel::cli {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr const char* kUsualQuantity = "centreline_offset";
+
+bool has_ending(const fs::path& path, const std::string& ending) {
+  std::string own = path.extension().string();
+  std::transform(own.begin(), own.end(), own.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+  return own == ending;
+}
+
+std::string text_of(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file || fs::is_directory(path)) {
+    throw Error(path.string() + " cannot be read", "check the path");
+  }
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+ReadingUnit csv_unit(const std::string& units) {
+  if (units == "in") return ReadingUnit::inch;
+  if (units == "deg") return ReadingUnit::degree;
+  return units == "none" ? ReadingUnit::none : ReadingUnit::mm;
+}
+
+StudyReadings from_csv(const std::string& text, const std::string& name,
+                       const StudyOptions& options) {
+  StudyReadings out;
+  out.quantity = !options.quantity.empty() ? options.quantity
+                 : options.known.empty()   ? "reading"
+                                           : "thickness";
+  out.kind = options.csv_kind();
+  out.readings = readings_from_csv(text, name, csv_unit(options.units));
+  for (const StudyReading& reading : out.readings) out.with_u.push_back({reading.value, 0.0});
+  return out;
+}
+
+/// A folder with a report stands for it; another folder for its photos, or its reports.
+std::vector<StudyFile> files_in(const fs::path& input) {
+  if (!fs::is_directory(input)) return {file_by_its_name(input)};
+  if (fs::exists(input / "report.json")) return {file_by_its_name(input / "report.json")};
+  std::vector<fs::path> paths;
+  for (const fs::directory_entry& entry : fs::directory_iterator(input)) {
+    if (fs::exists(entry.path() / "report.json")) paths.push_back(entry.path() / "report.json");
+  }
+  std::sort(paths.begin(), paths.end());
+  if (paths.empty()) paths = photo_files(input);
+  std::vector<StudyFile> files;
+  files.reserve(paths.size());
+  for (const fs::path& path : paths) files.push_back(file_by_its_name(path));
+  return files;
+}
+
+EdgeSettings edge_settings(const StudyOptions& options, const StudyFile& file) {
+  const LengthUnit unit = options.unit();
+  const std::string thickness = file.thickness.empty() ? options.thickness : file.thickness;
+  if (thickness.empty()) {
+    throw CLI::ValidationError("--thickness",
+                               "photos need the stock thickness; a list may give it for each one "
+                               "in a column 'thickness'");
+  }
+  EdgeSettings settings;
+  settings.thickness_mm = *length_mm("--thickness", thickness, unit);
+  settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
+  settings.print = print_scale(options.printed_bar, kBar_mm, unit);
+  if (options.stage == "scribed") settings.stage = Stage::scribed;
+  if (options.stage == "ground") settings.stage = Stage::ground;
+  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
+  if (options.tip == "left") settings.tip = Tip::left;
+  if (options.tip == "right") settings.tip = Tip::right;
+  return settings;
+}
+
+bool is_angle(const std::string& quantity) { return quantity.find("angle") != std::string::npos; }
+
+std::string joined(const std::set<std::string>& names) {
+  std::string text;
+  for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
+  return text;
+}
+
+/// Goes through the files one by one; one that gives no reading does not end the study.
+class Gathering {
+ public:
+  explicit Gathering(const StudyOptions& options) : options_(options) {
+    out_.quantity = !options.quantity.empty() ? options.quantity
+                    : options.known.empty()   ? kUsualQuantity
+                                              : "thickness";
+    out_.kind = is_angle(out_.quantity) ? ReadingKind::angle : ReadingKind::length;
+  }
+
+  void add(const StudyFile& file) {
+    progress_.moment(file.file.string());
+    try {
+      if (has_ending(file.file, ".json")) {
+        add_report(file);
+      } else {
+        add_photo(file);
+      }
+    } catch (const Error& error) {
+      out_.left_out.push_back({file.file.string(), error.what()});
+      do_next_ = error.do_next();
+      progress_.keep(file.file.string() + ": " + error.what() + "\n  do: " + error.do_next());
+    }
+  }
+
+  StudyReadings done() {
+    progress_.end();
+    if (views_.size() > 1) {
+      throw Error("the reports are of different views: " + joined(views_),
+                  "study one view at a time");
+    }
+    if (!out_.readings.empty()) return std::move(out_);
+    if (!quantities_.empty() && !quantities_.contains(out_.quantity)) {
+      throw Error("no report has a quantity '" + out_.quantity + "'",
+                  "give --quantity one of " + joined(quantities_));
+    }
+    if (out_.left_out.size() == 1) {
+      throw Error(out_.left_out.front().file + ": " + out_.left_out.front().reason, do_next_);
+    }
+    throw Error("none of the " + std::to_string(out_.left_out.size()) + " files gave a reading",
+                out_.left_out.empty() ? "give photos, reports or a CSV" : do_next_);
+  }
+
+ private:
+  void keep(const StudyFile& file, const Measured& reading) {
+    out_.readings.push_back({file.part, file.person, file.trial, reading.value});
+    out_.with_u.push_back(reading);
+  }
+
+  void add_report(const StudyFile& file) {
+    const StudyReportFile report = read_study_report(file.file, out_.quantity);
+    views_.insert(report.view);
+    quantities_.insert(report.quantities.begin(), report.quantities.end());
+    if (!report.reading) {
+      throw Error("the report has no " + out_.quantity,
+                  "measure that stage again, or leave it out");
+    }
+    if (!options_.known.empty() && !report.height_given) {
+      throw Error("the report's thickness was the ruler for the edge height, so it says nothing",
+                  "measure the gauge with --edge-height");
+    }
+    keep(file, *report.reading);
+  }
+
+  void add_photo(const StudyFile& file) {
+    const EdgeSettings settings = edge_settings(options_, file);
+    const Photo photo = read_photo(file.file);
+    const CameraModel camera = camera_for(photo, options_.camera_file);
+    const EdgeResult result = edge_view(photo, camera, settings);
+    views_.insert("edge");
+    for (const auto& [name, value] : edge_values(result)) {
+      if (value) quantities_.insert(name);
+      if (name == out_.quantity && value) return keep(file, *value);
+    }
+    throw Error("the photo shows no " + out_.quantity,
+                "study another --quantity, or leave that photo out");
+  }
+
+  const StudyOptions& options_;
+  StudyReadings out_;
+  std::set<std::string> views_, quantities_;
+  std::string do_next_;
+  Progress progress_;
+};
+
+}  // namespace
+
+ReadingKind StudyOptions::csv_kind() const {
+  if (units == "deg") return ReadingKind::angle;
+  return units == "none" ? ReadingKind::number : ReadingKind::length;
+}
+
+StudyReadings gather_study(const StudyOptions& options) {
+  std::vector<StudyFile> files;
+  for (const std::string& input : options.inputs) {
+    if (!fs::exists(input)) throw Error(input + ": no such file", "check the path");
+    if (!has_ending(input, ".csv")) {
+      const std::vector<StudyFile> some = files_in(input);
+      files.insert(files.end(), some.begin(), some.end());
+      continue;
+    }
+    if (options.inputs.size() > 1) {
+      throw CLI::ValidationError("input",
+                                 "a CSV stands alone: list all files in it, or put all "
+                                 "readings into it");
+    }
+    const std::string text = text_of(input);
+    if (!lists_files(text)) return from_csv(text, input, options);
+    files = files_from_csv(text, input);
+  }
+  if (options.csv_kind() != ReadingKind::length) {
+    throw CLI::ValidationError("--units", "deg and none are for a CSV of readings");
+  }
+  Gathering gathering(options);
+  for (const StudyFile& file : files) gathering.add(file);
+  return gathering.done();
+}
+
+}  // namespace evenbevel::cli
