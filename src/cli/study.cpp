@@ -7,6 +7,7 @@
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/study_report.hpp"
+#include "print_scale.hpp"
 #include "study_readings.hpp"
 
 namespace evenbevel::cli {

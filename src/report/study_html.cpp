@@ -55,8 +55,7 @@ std::string spread_table(const StudySpreads& spreads, ReadingKind kind, bool int
     if (intervals) {
       cells.push_back(cell(in_units([&](LengthUnit unit) {
         if (!row.spread.interval95) return std::string();
-        return small_amount(row.spread.interval95->low, kind, unit) + " to " +
-               small_amount(row.spread.interval95->high, kind, unit);
+        return small_interval(*row.spread.interval95, kind, unit);
       })));
     }
     if (spreads.part) {

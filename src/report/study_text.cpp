@@ -21,8 +21,7 @@ std::string table_row(const std::string& label, const std::string& spread,
 
 std::string interval_text(const Spread& spread, ReadingKind kind, LengthUnit unit) {
   if (!spread.interval95) return "";
-  return small_amount(spread.interval95->low, kind, unit) + " to " +
-         small_amount(spread.interval95->high, kind, unit);
+  return small_interval(*spread.interval95, kind, unit);
 }
 
 std::string spread_table(const StudyReport& report, LengthUnit unit) {

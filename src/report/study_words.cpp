@@ -135,6 +135,11 @@ std::string small_amount(double value, ReadingKind kind, LengthUnit unit) {
   return fixed(shown, decimals) + unit_name(kind, unit);
 }
 
+std::string small_interval(const Interval& interval, ReadingKind kind, LengthUnit unit) {
+  const std::string low = small_amount(interval.low, kind, unit);
+  return low.substr(0, low.find(' ')) + " to " + small_amount(interval.high, kind, unit);
+}
+
 std::string amount(double value, ReadingKind kind, LengthUnit unit) {
   const double shown = in_display(value, kind, unit);
   if (kind == ReadingKind::number) {

@@ -18,6 +18,8 @@ std::vector<SpreadRow> spread_rows(const StudySpreads& spreads);
 
 /// A spread or a difference with its unit, to two significant digits.
 std::string small_amount(double value, ReadingKind kind, LengthUnit unit);
+/// "0.17 to 0.24 mm".
+std::string small_interval(const Interval& interval, ReadingKind kind, LengthUnit unit);
 /// A reading with its unit.
 std::string amount(double value, ReadingKind kind, LengthUnit unit);
 
