@@ -38,8 +38,11 @@ std::string share_sentence(const StudySpreads& spreads) {
          " is the knives (shares of the variance).";
 }
 
-std::string limit_sentence(const StudySpreads& spreads, ReadingKind kind, LengthUnit unit) {
-  std::string text = "Two readings of one knife differ by less than " +
+std::string limit_sentence(const StudyReport& report, LengthUnit unit) {
+  const StudySpreads& spreads = report.result->variance.spreads;
+  const ReadingKind kind = report.kind;
+  std::string text = std::string("Two readings of one ") + (report.bias ? "gauge" : "knife") +
+                     " differ by less than " +
                      small_amount(spreads.repeatability_limit(), kind, unit);
   if (spreads.person) {
     text += " by one person and less than " +
@@ -178,11 +181,12 @@ std::string bias_sentence(const StudyReport& report, LengthUnit unit) {
                      small_amount(bias.bias.value, kind, unit) + ", U95 " +
                      small_amount(U95(bias.bias), kind, unit) + ". ";
   text += bias.seen ? "That is more than chance" : "Chance alone may do that";
-  char test[80];
-  std::snprintf(test, sizeof test, " (t %.2f, %.0f degrees of freedom, p %.3f)", bias.t,
-                std::floor(bias.bias.dof + 1e-9), bias.p);
-  if (!std::isfinite(bias.bias.dof)) std::snprintf(test, sizeof test, " (p %.3f)", bias.p);
-  text += test;
+  text += " (t " + fixed(bias.t, 2);
+  if (std::isfinite(bias.bias.dof)) {
+    text += ", " + fixed(std::floor(bias.bias.dof + 1e-9), 0) + " degrees of freedom";
+  }
+  constexpr double kLeastShown = 0.001;
+  text += bias.p < kLeastShown ? ", p below 0.001)" : ", p " + fixed(bias.p, 3) + ")";
   if (bias.stated.u <= bias.known.u) return text + ".";
   return text + (bias.within_stated ? ", and it lies within" : ", and it lies outside of") +
          " what the reports state, " + small_amount(U95(bias.stated), kind, unit) + ".";
@@ -193,7 +197,7 @@ std::vector<std::string> study_sentences(const StudyReport& report, LengthUnit u
   if (report.result) {
     const StudySpreads& spreads = report.result->variance.spreads;
     if (spreads.part) all.push_back(share_sentence(spreads));
-    all.push_back(limit_sentence(spreads, report.kind, unit));
+    all.push_back(limit_sentence(report, unit));
     if (spreads.distinct_categories) {
       all.push_back(category_sentence(*spreads.distinct_categories));
     }

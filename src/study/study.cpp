@@ -72,8 +72,7 @@ void add_layout_warnings(StudyResult& result, const Layout& layout) {
   }
   if (layout.parts.size() < 2) {
     result.warnings.emplace_back(
-        "One part only: how much parts differ is not known, so nothing is said of how well they "
-        "can be told apart.");
+        "One part only: nothing is said of how well parts can be told apart.");
   }
 }
 

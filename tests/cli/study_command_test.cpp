@@ -148,7 +148,7 @@ TEST(StudyCommandClosedForm, BiasAgainstAKnownGauge) {
       "gauge.csv", "part,trial,value\npin,1,6.368\npin,2,6.372\npin,3,6.370\npin,4,6.370\n");
   const ProgramRun result = run.run(csv + " --known 6.350mm --known-u 0.001mm");
   EXPECT_EQ(result.exit_code, 0) << result.output;
-  EXPECT_THAT(result.output, AllOf(HasSubstr("bias +0.020 mm"), HasSubstr("more than chance"),
+  EXPECT_THAT(result.output, AllOf(HasSubstr("bias +0.020 mm"), HasSubstr("p below 0.001"),
                                    HasSubstr("printed bar")));
   const nlohmann::json bias = run.json()["bias"];
   EXPECT_NEAR(bias["bias"]["value"], 0.020, 1e-7);

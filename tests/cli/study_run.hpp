@@ -37,7 +37,9 @@ class StudyRun {
     const ProgramRun result = run(arguments);
     EXPECT_EQ(result.exit_code, exit_code) << result.output;
     EXPECT_THAT(result.output, said);
-    if (exit_code == 3) EXPECT_THAT(result.output, testing::HasSubstr("\n  do: "));
+    if (exit_code == 3) {
+      EXPECT_THAT(result.output, testing::HasSubstr("\n  do: "));
+    }
     EXPECT_FALSE(std::filesystem::exists(out())) << arguments;
   }
 
