@@ -11,6 +11,7 @@ void add_calibrate(CLI::App& app, int& exit_code);
 void add_card(CLI::App& app, int& exit_code);
 void add_edge(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_study(CLI::App& app, int& exit_code, const std::string& command_line);
+void add_record(CLI::App& app, int& exit_code);
 
 /// The usual cautions, for the end of a help text.
 std::string help_cautions();

@@ -40,6 +40,7 @@ int run(int argc, char** argv) {
   evenbevel::cli::add_calibrate(app, exit_code);
   evenbevel::cli::add_edge(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_study(app, exit_code, command_line(argc, argv));
+  evenbevel::cli::add_record(app, exit_code);
   try {
     app.parse(argc, argv);
     return exit_code;

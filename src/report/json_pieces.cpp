@@ -84,6 +84,7 @@ Json input_json(const Photo& photo) {
                {"width_px", photo.pixels.cols},
                {"height_px", photo.pixels.rows},
                {"exif_orientation", photo.orientation}};
+  if (const auto hash = sha256_of_file(photo.name)) json["sha256"] = *hash;
   const Json identity = identity_json(photo.camera);
   if (!identity.empty()) json["exif_camera"] = identity;
   return json;

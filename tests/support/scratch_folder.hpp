@@ -12,8 +12,9 @@ namespace evenbevel::test {
 /// An empty folder of its own, removed with everything in it at the end.
 class ScratchFolder {
  public:
-  ScratchFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "evenbevel-XXXXXX").string();
+  explicit ScratchFolder(
+      const std::filesystem::path& inside = std::filesystem::temp_directory_path()) {
+    std::string name = (inside / "evenbevel-XXXXXX").string();
     if (mkdtemp(name.data()) == nullptr) throw std::runtime_error("no folder for test files");
     path_ = name;
   }

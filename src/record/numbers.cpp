@@ -1,0 +1,39 @@
+#include "record/numbers.hpp"
+
+#include <algorithm>
+#include <limits>
+
+#include "evenbevel/uncertainty.hpp"
+#include "record/report_facts.hpp"
+#include "report/edge_quantities.hpp"
+
+namespace evenbevel {
+namespace {
+
+/// Carries the U95 that the report stated, whatever its degrees of freedom were.
+Measured with_stated_U95(const RecordedValue& value, double factor) {
+  const double normal = coverage_factor(std::numeric_limits<double>::infinity());
+  return {.value = factor * value.value, .u = factor * value.U95 / normal};
+}
+
+std::size_t place_of(const RecordedValue& value) {
+  const auto quantities = edge_quantities();
+  const auto found = std::ranges::find_if(
+      quantities, [&](const EdgeQuantity& quantity) { return quantity.name == value.name; });
+  return static_cast<std::size_t>(found - quantities.begin());
+}
+
+}  // namespace
+
+Printed printed_value(const RecordedValue& value, LengthUnit unit) {
+  if (is_angle_name(value.name)) return printed_angle(with_stated_U95(value, radians(1.0)));
+  return printed_length(with_stated_U95(value, 1.0), unit,
+                        is_signed_name(value.name) ? Sign::always : Sign::negative_only);
+}
+
+std::vector<RecordedValue> in_report_order(std::vector<RecordedValue> values) {
+  std::ranges::stable_sort(values, {}, place_of);
+  return values;
+}
+
+}  // namespace evenbevel

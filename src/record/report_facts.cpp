@@ -1,0 +1,149 @@
+#include "record/report_facts.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+#include <string_view>
+
+#include <nlohmann/json.hpp>
+
+#include "evenbevel/error.hpp"
+#include "report/edge_quantities.hpp"
+
+namespace evenbevel {
+namespace {
+
+using Json = nlohmann::json;
+
+std::string text_at(const Json& object, const char* key) {
+  const auto found = object.find(key);
+  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string();
+}
+
+std::optional<double> number_at(const Json& object, const char* key) {
+  const auto found = object.find(key);
+  if (found == object.end() || !found->is_number()) return std::nullopt;
+  const double number = found->get<double>();
+  return std::isfinite(number) ? std::optional(number) : std::nullopt;
+}
+
+void take_value(const std::string& name, const Json& object, std::vector<RecordedValue>& values) {
+  if (!object.is_object()) return;
+  const auto value = number_at(object, "value");
+  const auto u = number_at(object, "u");
+  const auto U = number_at(object, "U95");
+  if (!value || !u || !U || *u < 0.0 || *U < 0.0) return;
+  values.push_back({name, number_at(object, "depth").value_or(0.0), *value, *u, *U});
+}
+
+std::vector<RecordedValue> values_of(const Json& quantities) {
+  std::vector<RecordedValue> values;
+  for (const auto& [name, content] : quantities.items()) {
+    if (content.is_array()) {
+      for (const Json& one : content) take_value(name, one, values);
+    } else {
+      take_value(name, content, values);
+    }
+  }
+  // Two depths that a report states alike would not both fit: the first stands.
+  std::ranges::stable_sort(values, {},
+                           [](const RecordedValue& v) { return std::pair(v.name, v.at); });
+  const auto same = [](const RecordedValue& a, const RecordedValue& b) {
+    return a.name == b.name && a.at == b.at;
+  };
+  values.erase(std::unique(values.begin(), values.end(), same), values.end());
+  return values;
+}
+
+/// Every object below "input" that names a photo: one view has one, another one a face.
+void take_photos(const Json& json, const std::string& key, std::vector<NamedPhoto>& photos) {
+  if (json.is_object()) {
+    if (const std::string name = text_at(json, "photo"); !name.empty()) {
+      std::string face = text_at(json, "face");
+      if (face.empty() && (key == "left" || key == "right")) face = key;
+      photos.push_back({name, text_at(json, "sha256"), face});
+    }
+    for (const auto& [inner, content] : json.items()) take_photos(content, inner, photos);
+  } else if (json.is_array()) {
+    for (const Json& content : json) take_photos(content, key, photos);
+  }
+}
+
+constexpr int kMostNesting = 64;
+
+/// A hostile file must not exhaust the stack of what walks through it.
+Json parsed(const std::string& text) {
+  const auto shallow = [](int depth, Json::parse_event_t, Json&) {
+    if (depth > kMostNesting) {
+      throw Error("the report is nested too deeply", "give a report.json that evenbevel wrote");
+    }
+    return true;
+  };
+  return Json::parse(text, shallow, false);
+}
+
+struct Label {
+  std::string_view name;
+  std::string_view label;
+};
+
+// Those of the edge view have their labels in the reports.
+constexpr std::array kLabels{
+    Label{"bevel_height_left", "bevel height, left"},
+    Label{"bevel_height_right", "bevel height, right"},
+    Label{"bevel_height_difference", "bevel height, left - right"},
+    Label{"bevel_height_difference_worst", "bevel height, left - right, worst"},
+    Label{"included_angle", "included angle"},
+    Label{"edge_thickness", "edge thickness"},
+    Label{"asymmetry", "asymmetry, left - right"},
+    Label{"thickness_at", "thickness behind the edge"},
+};
+
+}  // namespace
+
+ReportFacts report_facts(const std::string& text) {
+  const Json json = parsed(text);
+  if (json.is_discarded() || !json.is_object() || text_at(json, "schema") != "evenbevel.report/1") {
+    throw Error("this is not a report of evenbevel (schema evenbevel.report/1)",
+                "give the folder that 'evenbevel edge ... -o FOLDER' wrote, or its report.json");
+  }
+  ReportFacts facts;
+  facts.view = text_at(json, "view");
+  facts.verdict = text_at(json, "verdict");
+  if (const auto quantities = json.find("quantities"); quantities != json.end()) {
+    if (quantities->is_object()) facts.values = values_of(*quantities);
+  }
+  if (const auto input = json.find("input"); input != json.end()) {
+    take_photos(*input, "", facts.photos);
+  }
+  if (facts.view.empty() || facts.photos.empty()) {
+    throw Error("the report does not say its view or its photo",
+                "measure the photo again, then add the new report");
+  }
+  return facts;
+}
+
+bool is_angle_name(const std::string& name) { return name.find("angle") != std::string::npos; }
+
+bool is_signed_name(const std::string& name) {
+  constexpr std::array kSigned{"offset", "difference", "mismatch", "asymmetry"};
+  return name == "plunge_left" || name == "plunge_right" ||
+         std::ranges::any_of(
+             kSigned, [&](const char* part) { return name.find(part) != std::string::npos; });
+}
+
+std::string label_of(const RecordedValue& value, LengthUnit unit) {
+  std::string label = value.name;
+  std::ranges::replace(label, '_', ' ');
+  for (const EdgeQuantity& quantity : edge_quantities()) {
+    if (quantity.name == value.name) label = quantity.label;
+  }
+  for (const Label& known : kLabels) {
+    if (known.name == value.name) label = known.label;
+  }
+  if (value.name == "thickness_at") label += ", at " + format_length(value.at, unit);
+  return label;
+}
+
+}  // namespace evenbevel

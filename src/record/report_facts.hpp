@@ -1,0 +1,34 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evenbevel/record.hpp"
+
+namespace evenbevel {
+
+/// A photo that a report names.
+struct NamedPhoto {
+  std::string name = {};
+  std::string sha256 = {};  ///< Empty: the report does not say.
+  std::string face = {};
+};
+
+/// What the record keeps of a report beside the report itself.
+struct ReportFacts {
+  std::string view = {}, verdict = {};
+  std::vector<RecordedValue> values = {};
+  std::vector<NamedPhoto> photos = {};
+};
+
+/// @throws Error  Not JSON, or not of schema evenbevel.report/1.
+ReportFacts report_facts(const std::string& json);
+
+/// Whether a quantity is an angle (degrees); else it is a length.
+bool is_angle_name(const std::string& quantity_name);
+/// Whether its sign says toward which face or end.
+bool is_signed_name(const std::string& quantity_name);
+/// "centreline offset, mean".
+std::string label_of(const RecordedValue& value, LengthUnit unit);
+
+}  // namespace evenbevel

@@ -1,0 +1,139 @@
+#include "record/sqlite.hpp"
+
+#include "evenbevel/error.hpp"
+
+namespace evenbevel::sqlite {
+namespace {
+
+constexpr int kWaitMs = 20'000;
+
+std::string file_of(sqlite3* database) {
+  const char* name = database == nullptr ? nullptr : sqlite3_db_filename(database, "main");
+  return name == nullptr ? std::string("the record") : "the record " + std::string(name);
+}
+
+[[noreturn]] void fail(sqlite3* database, int code, const std::string& file) {
+  const std::string detail = database == nullptr ? "" : sqlite3_errmsg(database);
+  switch (code & 0xFF) {
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      throw Error(file + " is being written by another program (waited " +
+                      std::to_string(kWaitMs / 1000) + " s)",
+                  "try again when that program is done");
+    case SQLITE_NOTADB:
+      throw Error(file + " is not a record, or its beginning is damaged (" + detail + ")",
+                  "check the name; if it is the record, 'evenbevel record check --rescue NEW' "
+                  "brings back what can be read");
+    case SQLITE_CORRUPT:
+      throw Error(file + " is damaged (" + detail + ")",
+                  "'evenbevel record check --rescue NEW' brings back what can be read; keep the "
+                  "damaged file until you have looked at the result");
+    case SQLITE_FULL:
+      throw Error(file + " cannot be written: the disk is full",
+                  "free some space and do it again; what the record held before is untouched");
+    case SQLITE_READONLY:
+    case SQLITE_CANTOPEN:
+    case SQLITE_PERM:
+    case SQLITE_AUTH:
+      throw Error(file + " cannot be opened for writing (" + detail + ")",
+                  "check the folder and your rights there, or give another file with --record");
+    default:
+      throw Error(file + " cannot be read or written (" + detail + ")",
+                  "check the disk; 'evenbevel record check' looks the record over");
+  }
+}
+
+}  // namespace
+
+Statement::Statement(sqlite3* database, std::string_view sql) : database_(database) {
+  sqlite3_stmt* statement = nullptr;
+  const int code =
+      sqlite3_prepare_v2(database, sql.data(), static_cast<int>(sql.size()), &statement, nullptr);
+  statement_.reset(statement);
+  check(code);
+}
+
+void Statement::check(int code) const {
+  if (code != SQLITE_OK) fail(database_, code, file_of(database_));
+}
+
+void Statement::restart() {
+  sqlite3_reset(statement_.get());  // its code repeats the last step's, which was seen there
+  sqlite3_clear_bindings(statement_.get());
+}
+
+void Statement::bind(int position, std::int64_t value) {
+  check(sqlite3_bind_int64(statement_.get(), position, value));
+}
+
+void Statement::bind(int position, double value) {
+  check(sqlite3_bind_double(statement_.get(), position, value));
+}
+
+void Statement::bind(int position, std::string_view text) {
+  // A view without memory behind it would be bound as NULL.
+  const char* from = text.data() == nullptr ? "" : text.data();
+  check(sqlite3_bind_text64(statement_.get(), position, from, text.size(), SQLITE_TRANSIENT,
+                            SQLITE_UTF8));
+}
+
+bool Statement::step() {
+  const int code = try_step();
+  if (code == SQLITE_ROW) return true;
+  if (code != SQLITE_DONE) fail(database_, code, file_of(database_));
+  return false;
+}
+
+void Statement::run() {
+  while (step()) {
+  }
+}
+
+std::string Statement::text(int column) const {
+  const unsigned char* text = sqlite3_column_text(statement_.get(), column);
+  if (text == nullptr) return {};
+  const int bytes = sqlite3_column_bytes(statement_.get(), column);
+  return {reinterpret_cast<const char*>(text), static_cast<std::size_t>(bytes)};
+}
+
+Database::Database(const std::filesystem::path& file, Open how) {
+  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_EXRESCODE |
+                    (how == Open::create ? SQLITE_OPEN_CREATE : 0);
+  sqlite3* connection = nullptr;
+  const int code = sqlite3_open_v2(file.c_str(), &connection, flags, nullptr);
+  connection_.reset(connection);
+  if (code != SQLITE_OK) fail(connection, code, "the record " + file.string());
+  sqlite3_busy_timeout(connection, kWaitMs);
+  run("PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA");
+}
+
+void Database::run(const std::string& sql) {
+  const int code = sqlite3_exec(connection_.get(), sql.c_str(), nullptr, nullptr, nullptr);
+  if (code != SQLITE_OK) fail(connection_.get(), code, file_of(connection_.get()));
+}
+
+std::int64_t Database::number(std::string_view sql) {
+  Statement statement = prepare(sql);
+  return statement.step() ? statement.integer(0) : 0;
+}
+
+Transaction::Transaction(Database& database) : database_(database) {
+  database_.run("BEGIN IMMEDIATE");
+}
+
+Transaction::~Transaction() {
+  if (!open_) return;
+  try {
+    database_.run("ROLLBACK");
+  } catch (const Error&) {
+    // SQLite has rolled back by itself, as it does after a full disk.
+    open_ = false;
+  }
+}
+
+void Transaction::commit() {
+  database_.run("COMMIT");
+  open_ = false;
+}
+
+}  // namespace evenbevel::sqlite

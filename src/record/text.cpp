@@ -1,0 +1,74 @@
+#include <sstream>
+
+#include "advice/numbers.hpp"
+#include "evenbevel/record.hpp"
+#include "record/numbers.hpp"
+#include "record/report_facts.hpp"
+#include "record/table.hpp"
+
+namespace evenbevel {
+namespace {
+
+using Row = std::vector<std::string>;
+
+std::string with_U95(const RecordedValue& value, LengthUnit unit) {
+  const Printed number = printed_value(value, unit);
+  return number.value + "  U95 " + number.U95;
+}
+
+std::string day(const std::string& time) { return time.substr(0, 10); }
+
+std::string minute(std::string time) {
+  if (time.size() < 16) return time;
+  time[10] = ' ';
+  return time.substr(0, 16);
+}
+
+std::string counted(std::size_t n, const char* one, const char* many) {
+  return std::to_string(n) + " " + (n == 1 ? one : many);
+}
+
+void add_entry_text(std::ostringstream& out, const Knife& knife, const RecordEntry& entry,
+                    LengthUnit unit) {
+  out << "\nentry " << entry.id << "   " << entry.stage << "   " << entry.view << " view   "
+      << minute(entry.added);
+  if (entry.verdict != "none" && !entry.verdict.empty()) out << "   " << entry.verdict;
+  out << '\n';
+  std::vector<Row> rows;
+  for (const RecordedValue& value : in_report_order(entry.values)) {
+    rows.push_back({"  " + label_of(value, unit), with_U95(value, unit)});
+  }
+  out << table_text(rows);
+  for (const RecordedPhoto& photo : entry.photos) out << "  photo  " << photo.name << '\n';
+  for (const RecordNote& note : knife.notes) {
+    if (note.entry == entry.id) out << "  note   " << note.text << '\n';
+  }
+}
+
+}  // namespace
+
+std::string list_text(const std::vector<KnifeLine>& knives, LengthUnit unit) {
+  std::vector<Row> rows = {{"knife", "entries", "last stage", "last entry", "verdict",
+                            "centreline offset (newest, mean)"}};
+  for (const KnifeLine& knife : knives) {
+    const bool verdict = !knife.last_verdict.empty() && knife.last_verdict != "none";
+    rows.push_back({knife.name, std::to_string(knife.entries), knife.last_stage,
+                    day(knife.last_added), verdict ? knife.last_verdict : "-",
+                    knife.offset ? with_U95(*knife.offset, unit) : "-"});
+  }
+  return table_text(rows);
+}
+
+std::string knife_text(const Knife& knife, LengthUnit unit) {
+  std::ostringstream out;
+  out << knife.name << "   " << counted(knife.entries.size(), "entry", "entries") << " at "
+      << counted(knife.stages().size(), "stage", "stages") << ", since " << day(knife.created)
+      << " (times are UTC)\n";
+  for (const RecordNote& note : knife.notes) {
+    if (note.entry == 0) out << "note of " << day(note.written) << ": " << note.text << '\n';
+  }
+  for (const RecordEntry& entry : knife.entries) add_entry_text(out, knife, entry, unit);
+  return out.str();
+}
+
+}  // namespace evenbevel

@@ -1,0 +1,108 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "../record/knife_maker.hpp"
+#include "run_program.hpp"
+
+namespace evenbevel {
+namespace {
+
+namespace fs = std::filesystem;
+using test::ProgramRun;
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::Not;
+
+class RecordCommand : public testing::Test {
+ protected:
+  /// With the record in a data folder of its own, and nothing to type from.
+  ProgramRun run(const std::string& arguments) const {
+    return test::run_program("XDG_DATA_HOME=" + (shop_ / "data").string() + " " + PROGRAM +
+                             " record " + arguments + " </dev/null");
+  }
+  /// A folder with report.json, as a measuring command leaves it.
+  std::string report(const std::string& name, const test::EdgeReport& report = {}) const {
+    const NewEntry entry = shop_.entry("", "", name, report);
+    fs::create_directories(shop_ / name);
+    test::write_file(shop_ / name / "report.json", entry.report_json);
+    return (shop_ / name).string();
+  }
+  fs::path record_file() const { return shop_ / "data" / "evenbevel" / "record.sqlite"; }
+
+  test::Shop shop_;
+};
+
+using RecordCommandClosedForm = RecordCommand;
+using RecordCommandBadInput = RecordCommand;
+
+TEST_F(RecordCommandClosedForm, AKnifeThroughTwoStages) {
+  EXPECT_THAT(run("list").output, HasSubstr("no record yet"));
+  EXPECT_FALSE(fs::exists(record_file()));
+  const std::string a = report("a", {.stage = "scribed"});
+  const std::string b = report("b", {.offset = {0.031, 0.004, 0.008}});
+  EXPECT_EQ(run("add 'paring 3' --stage scribed " + a).exit_code, 0);
+  EXPECT_THAT(run("add 'paring 3' --stage '60 grit' --note 'new belt' " + b).output,
+              HasSubstr("entry 2: paring 3, 60 grit"));
+  EXPECT_TRUE(fs::exists(record_file()));
+  EXPECT_THAT(run("list").output, AllOf(HasSubstr("paring 3"), HasSubstr("+0.031 mm")));
+  EXPECT_THAT(run("show 'paring 3'").output, AllOf(HasSubstr("scribed"), HasSubstr("60 grit"),
+                                                   HasSubstr("new belt"), HasSubstr("b.jpg")));
+  EXPECT_THAT(run("compare 'paring 3' --from scribed --to '60 grit' --units in").output,
+              AllOf(HasSubstr("taken off the edge, left face"), HasSubstr(" in  U95")));
+  EXPECT_EQ(run("check").exit_code, 0);
+}
+
+TEST_F(RecordCommandClosedForm, TheSameReportTwiceIsSaid) {
+  const std::string a = report("a");
+  run("add 'paring 3' --stage scribed " + a);
+  const ProgramRun again = run("add 'paring 3' --stage scribed " + a + "/report.json");
+  EXPECT_EQ(again.exit_code, 0);
+  EXPECT_THAT(again.output, HasSubstr("already in the record as entry 1"));
+}
+
+TEST_F(RecordCommandClosedForm, ARecordElsewhere) {
+  const std::string elsewhere = (shop_ / "stick" / "shop.sqlite").string();
+  EXPECT_EQ(
+      run("add 'paring 3' --stage scribed " + report("a") + " --record " + elsewhere).exit_code, 0);
+  EXPECT_TRUE(fs::exists(elsewhere));
+  EXPECT_FALSE(fs::exists(record_file()));
+  EXPECT_THAT(run("list --record " + elsewhere).output, HasSubstr("paring 3"));
+}
+
+TEST_F(RecordCommandBadInput, NothingIsRemovedWithoutTheName) {
+  run("add 'paring 3' --stage scribed " + report("a"));
+  for (const char* yes : {"", " --yes paring", " --yes 'Paring 3'", " --yes yes"}) {
+    EXPECT_EQ(run(std::string("remove 'paring 3'") + yes).exit_code, 2) << yes;
+  }
+  EXPECT_THAT(run("list").output, HasSubstr("paring 3"));
+  EXPECT_EQ(run("remove 'paring 3' --yes 'paring 3'").exit_code, 0);
+  EXPECT_THAT(run("list").output, Not(HasSubstr("paring 3")));
+  EXPECT_THAT(run("list --bin").output, HasSubstr("paring 3"));
+  EXPECT_EQ(run("restore 'paring 3'").exit_code, 0);
+  EXPECT_THAT(run("list").output, HasSubstr("paring 3"));
+}
+
+TEST_F(RecordCommandBadInput, WhatIsMissingIsNamed) {
+  EXPECT_EQ(run("show 'paring 3'").exit_code, 3);
+  const ProgramRun no_report = run("add 'paring 3' --stage scribed " + (shop_ / "none").string());
+  EXPECT_EQ(no_report.exit_code, 3);
+  EXPECT_THAT(no_report.output, AllOf(HasSubstr("none"), HasSubstr("do: ")));
+  EXPECT_EQ(run("add 'paring 3' " + report("a")).exit_code, 2) << "no stage";
+  EXPECT_EQ(run("").exit_code, 2);
+}
+
+TEST_F(RecordCommandBadInput, ADamagedRecordIsSaidAndRescued) {
+  run("add 'paring 3' --stage scribed " + report("a"));
+  test::write_file(record_file(), std::string(20'000, 'x'));
+  EXPECT_EQ(run("list").exit_code, 3);
+  const ProgramRun check = run("check");
+  EXPECT_EQ(check.exit_code, 1) << check.output;
+  EXPECT_THAT(check.output, HasSubstr("--rescue"));
+  const std::string rescued = (shop_ / "rescued.sqlite").string();
+  EXPECT_EQ(run("check --rescue " + rescued).exit_code, 0);
+  EXPECT_THAT(run("show 'paring 3' --record " + rescued).output, HasSubstr("scribed"));
+  EXPECT_EQ(test::file_text(record_file()), std::string(20'000, 'x'));
+}
+
+}  // namespace
+}  // namespace evenbevel

@@ -1,0 +1,179 @@
+#include <cmath>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/record_compare.hpp"
+#include "knife_maker.hpp"
+#include "seeded.hpp"
+
+namespace evenbevel {
+namespace {
+
+using test::EdgeReport;
+using test::json_of;
+using testing::HasSubstr;
+
+const Steel* find(const std::vector<Steel>& steel, SteelKind kind, Face face) {
+  for (const Steel& one : steel) {
+    if (one.kind == kind && one.face == face) return &one;
+  }
+  return nullptr;
+}
+
+// By hand: half-lands 0.200 + 0.050 and 0.200 - 0.050 before, 0.150 + 0.010 and 0.150 - 0.010
+// after: 0.090 off the left face, 0.010 off the right one.
+TEST(SteelClosedForm, EachFaceLosesWhatItsBorderMoved) {
+  const std::string before =
+      json_of({.offset = {0.050, 0.003, 0.006}, .width = {0.400, 0.008, 0.016}});
+  const std::string after =
+      json_of({.offset = {0.010, 0.003, 0.006}, .width = {0.300, 0.008, 0.016}});
+  const std::vector<Steel> steel = steel_between(before, after);
+  const Steel* left = find(steel, SteelKind::edge, Face::left);
+  const Steel* right = find(steel, SteelKind::edge, Face::right);
+  ASSERT_TRUE(left != nullptr && right != nullptr);
+  EXPECT_NEAR(left->value_mm, 0.090, 1e-12);
+  EXPECT_NEAR(right->value_mm, 0.010, 1e-12);
+  // u of a border: hypot(0.003, 0.008 / 2) = 0.005; of two: 0.005 sqrt(2).
+  EXPECT_NEAR(left->u_mm, 0.005 * std::sqrt(2.0), 1e-12);
+  EXPECT_NEAR(left->U95_mm, 2.0 * left->u_mm, 1e-12);
+  EXPECT_TRUE(left->resolved);
+  EXPECT_FALSE(right->resolved);
+}
+
+// Ground from the whole stock: 2.54 / 2 to each side before, 0.127 +- 0.020 after.
+TEST(SteelClosedForm, TheFirstGrindingStartsFromTheStock) {
+  const std::string scribed = json_of({.stage = "scribed",
+                                       .offset = {0.005, 0.003, 0.006},
+                                       .width = {0.250, 0.004, 0.008},
+                                       .thickness_mm = 2.54,
+                                       .thickness_u_mm = 0.008});
+  const std::string ground =
+      json_of({.offset = {0.020, 0.003, 0.006}, .width = {0.254, 0.000, 0.000}});
+  const std::vector<Steel> steel = steel_between(scribed, ground);
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 1.27 - 0.147, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::right)->value_mm, 1.27 - 0.107, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->u_mm, 0.005, 1e-12);
+  // The left line stands at 0.125 + 0.005, the right one at 0.125 - 0.005.
+  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::left)->value_mm, 0.147 - 0.130, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::right)->value_mm, 0.107 - 0.120, 1e-12);
+}
+
+TEST(SteelClosedForm, NothingIsSaidOfWhatTheReportsDoNotShow) {
+  const std::string scribed = json_of({.stage = "scribed"});
+  EXPECT_TRUE(steel_between(scribed, scribed).empty());
+  EXPECT_TRUE(steel_between(json_of({}), scribed).empty()) << "a ground edge has no lines";
+  const std::string other = R"({"schema": "evenbevel.report/1", "view": "side", "quantities": {},
+    "input": {"photo": "a.jpg"}})";
+  EXPECT_TRUE(steel_between(json_of({}), other).empty()) << "two views do not compare";
+}
+
+TEST(SteelClosedForm, TheBevelLineGoesUp) {
+  const auto side = [](double left, double right) {
+    return R"({"schema": "evenbevel.report/1", "view": "side", "input": {"photo": "a.jpg"},
+      "quantities": {"bevel_height_left": {"value": )" +
+           std::to_string(left) + R"(, "u": 0.03, "U95": 0.06}, "bevel_height_right": {"value": )" +
+           std::to_string(right) + R"(, "u": 0.04, "U95": 0.08}}})";
+  };
+  const std::vector<Steel> steel = steel_between(side(12.0, 12.5), side(13.0, 12.55));
+  const Steel* left = find(steel, SteelKind::bevel_line, Face::left);
+  const Steel* right = find(steel, SteelKind::bevel_line, Face::right);
+  ASSERT_TRUE(left != nullptr && right != nullptr);
+  EXPECT_NEAR(left->value_mm, 1.0, 1e-12);
+  EXPECT_NEAR(left->u_mm, 0.03 * std::sqrt(2.0), 1e-12);
+  EXPECT_TRUE(left->resolved);
+  EXPECT_NEAR(right->value_mm, 0.05, 1e-12);
+  EXPECT_FALSE(right->resolved);
+}
+
+// Two photos that show different lengths of a land that widens along the blade: only the stretch
+// that both saw counts, when both measure x from the plunge lines.
+TEST(SteelClosedForm, OnlyWhatBothSawCounts) {
+  const auto wedge = [](double first_x, int stations, double taken, bool from_plunge) {
+    EdgeReport report{.first_x_mm = first_x, .stations = 0, .x_from_plunge = from_plunge};
+    nlohmann::ordered_json json = nlohmann::ordered_json::parse(json_of(report));
+    for (int i = 0; i < stations; ++i) {
+      const double x = first_x + i;
+      json["stations"].push_back({{"x", x},
+                                  {"centreline_offset", {{"value", 0.0}}},
+                                  {"land_width", {{"value", 0.3 + 0.002 * x - taken}}}});
+    }
+    return json.dump();
+  };
+  const std::vector<Steel> steel =
+      steel_between(wedge(0.0, 60, 0.0, true), wedge(20.5, 60, 0.1, true));
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 0.05, 1e-9);
+  const std::vector<Steel> blind =
+      steel_between(wedge(0.0, 60, 0.0, false), wedge(20.5, 60, 0.1, false));
+  EXPECT_NEAR(find(blind, SteelKind::edge, Face::left)->value_mm, 0.05 - 0.0205, 1e-9);
+}
+
+// JCGM 100:2008, 5.1.2: over repeated measurements with the stated u, the difference scatters with
+// the u that is stated for it.
+TEST(SteelProperty, TheStatedUncertaintyIsTheSpread) {
+  constexpr int kTrials = 2000;
+  constexpr double kBorder_mm = 0.004;
+  double sum_z2 = 0.0;
+  int held = 0;
+  for (int trial = 0; trial < kTrials; ++trial) {
+    std::mt19937_64 rng = test::seeded("SteelProperty", trial);
+    const auto seen = [&](double left_mm, double right_mm) {
+      const double left = left_mm + kBorder_mm * test::normal(rng);
+      const double right = right_mm + kBorder_mm * test::normal(rng);
+      // Offset (left - right) / 2 and width left + right of two independent borders.
+      const double u_c = kBorder_mm / std::sqrt(2.0);
+      const double u_e = kBorder_mm * std::sqrt(2.0);
+      return json_of({.offset = {0.5 * (left - right), u_c, 1.96 * u_c},
+                      .width = {left + right, u_e, 1.96 * u_e},
+                      .stations = 6});
+    };
+    const std::vector<Steel> steel = steel_between(seen(0.20, 0.18), seen(0.15, 0.14));
+    const Steel* left = find(steel, SteelKind::edge, Face::left);
+    const double z = (left->value_mm - 0.05) / left->u_mm;
+    sum_z2 += z * z;
+    held += std::abs(left->value_mm - 0.05) <= left->U95_mm ? 1 : 0;
+  }
+  EXPECT_NEAR(std::sqrt(sum_z2 / kTrials), 1.0, 0.05);            // 3 / sqrt(2 * 2000)
+  EXPECT_NEAR(static_cast<double>(held) / kTrials, 0.95, 0.015);  // 3 sqrt(0.95 * 0.05 / 2000)
+}
+
+TEST(CompareClosedForm, TheNewestEntriesOfTwoStagesAreCompared) {
+  const test::Shop shop;
+  shop.record().add(shop.entry("paring 3", "60 grit", "a", {.offset = {0.100, 0.003, 0.006}}));
+  shop.record().add(shop.entry("paring 3", "60 grit", "b", {.offset = {0.050, 0.003, 0.006}}));
+  shop.record().add(shop.entry("paring 3", "120 grit", "c", {.offset = {0.010, 0.004, 0.008}}));
+  Record record = shop.record();
+  const Comparison comparison = compare_stages(record, "paring 3", "60 GRIT", "120 grit");
+  ASSERT_EQ(comparison.views.size(), 1U);
+  EXPECT_EQ(comparison.views[0].from.id, 2);
+  const Change& change = comparison.views[0].changes.front();
+  EXPECT_EQ(change.from.name, "centreline_offset");
+  EXPECT_NEAR(change.change, -0.040, 1e-12);
+  EXPECT_NEAR(change.u, 0.005, 1e-12);
+  EXPECT_NEAR(change.U95, 0.010, 1e-12);
+  EXPECT_TRUE(change.resolved);
+  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), HasSubstr("-0.040 mm  U95 0.010 mm"));
+}
+
+TEST(CompareClosedForm, SteelThatComesBackIsSaid) {
+  const test::Shop shop;
+  shop.record().add(shop.entry("paring 3", "60 grit", "a", {.width = {0.2, 0.01, 0.02}}));
+  shop.record().add(shop.entry("paring 3", "120 grit", "b", {.width = {0.4, 0.01, 0.02}}));
+  Record record = shop.record();
+  EXPECT_THAT(compare_stages(record, "paring 3", "60 grit", "120 grit").remarks,
+              testing::Contains(HasSubstr("moved outward")));
+}
+
+TEST(CompareBadInput, StagesThatAreNotThereAreRefused) {
+  const test::Shop shop;
+  shop.record().add(shop.entry("paring 3", "60 grit", "a"));
+  Record record = shop.record();
+  EXPECT_THROW(compare_stages(record, "paring 3", "60 grit", "120 grit"), Error);
+  EXPECT_THROW(compare_stages(record, "paring 3", "60 grit", "60 grit"), Error);
+  EXPECT_THROW(compare_stages(record, "none", "60 grit", "120 grit"), Error);
+}
+
+}  // namespace
+}  // namespace evenbevel
