@@ -5,16 +5,21 @@
 
 #include "evenbevel/fit.hpp"
 #include "path.hpp"
+#include "places.hpp"
 
 namespace evenbevel::side {
 namespace {
 
 constexpr double kCodeFloor2 = 0.004 * 0.004;  // Noise of a cell's brightness.
 constexpr double kGrainFloor2 = 0.25 * 0.25;
-constexpr double kShare = 0.4;      // Neighbouring cells share pixels and scratches.
 constexpr double kMostGain = 12.0;  // Of one place: no single speck decides.
 constexpr double kOddGrain = 0.3;   // Worth of a step the wrong way round.
 constexpr double kStationMm = 1.0;
+constexpr double kCellMm = 0.05;  // Steps across, for reading.
+constexpr int kReachCells = 20;
+constexpr double kSmoothMm = 9.0;
+constexpr double kNearestMm = 1.3;  // Of the line to edge or spine, to be read.
+constexpr double kBendOnce = 0.03;
 constexpr double kNearSpineMm = 0.7;  // A border's own blur, and the rim beside it.
 
 /// A column of cells, from row `top` to row `bottom`, about x: cell i at row top + i. The cells
@@ -54,7 +59,14 @@ struct Windows {
   int gap = 1;                ///< Cells left out a side: the border's own blur.
 };
 
-double gain_at(const Moments& code, const Moments& grain, int border, const Windows& windows) {
+/// What part of a gain counts: neighbouring cells share pixels, and scratches run on for many mm.
+struct Shares {
+  double code = 0.4, grain = 0.4;
+};
+constexpr Shares kFindShares{0.4, 0.4}, kReadShares{0.2, 0.4};
+
+double gain_at(const Moments& code, const Moments& grain, int border, const Shares& shares) {
+  constexpr Windows windows;
   const Step bright =
       step_on_slope(code.window(border - windows.code, border - windows.gap),
                     code.window(border + windows.gap, border + windows.code), kCodeFloor2);
@@ -62,7 +74,7 @@ double gain_at(const Moments& code, const Moments& grain, int border, const Wind
       step_on_slope(grain.window(border - windows.grain, border - 2 * windows.gap),
                     grain.window(border + 2 * windows.gap, border + windows.grain), kGrainFloor2);
   const double worth = rough.size > 0.0 ? 1.0 : kOddGrain;
-  return kShare * (bright.gain + worth * rough.gain);
+  return shares.code * bright.gain + shares.grain * worth * rough.gain;
 }
 
 struct Range {
@@ -77,7 +89,66 @@ Range range_at(const FaceImage& image, const Outline& outline, double x_mm) {
           static_cast<int>(image.row(edge + above_edge))};
 }
 
+/// Log likelihood of the border at kCellMm steps about a place, up to kReachCells either way.
+std::vector<float> gains_about(const FaceImage& image, const Cues& cues, const Outline& outline,
+                               const BevelReading& about, double slope) {
+  const int cells = 2 * kReachCells + 1;
+  std::vector<float> gains(static_cast<std::size_t>(cells), 0.0F);
+  const Range range = range_at(image, outline, about.x_mm);
+  const double reach_mm = kReachCells * kCellMm;
+  constexpr int kWindow = 18;
+  const int low = static_cast<int>(image.row(about.z_mm + reach_mm)) - 1;
+  const int high = static_cast<int>(image.row(about.z_mm - reach_mm)) + 3;
+  const int top = std::max({0, range.top - 4, low - kWindow});
+  const int bottom = std::min({cues.code.rows, range.bottom + 4, high + kWindow});
+  if (bottom - top < 8) return gains;
+  const CellLine line = cells_at(image, cues, about.x_mm, 0.5 * kStationMm, top, bottom, slope);
+  const Moments code(line.code), grain(line.grain);
+  std::vector<float> by_row;
+  for (int row = low; row <= high; ++row) {
+    const bool allowed = row >= range.top && row <= range.bottom;
+    by_row.push_back(allowed ? static_cast<float>(std::min(
+                                   kMostGain, gain_at(code, grain, row - top, kReadShares)))
+                             : kForbidden);
+  }
+  const float most = *std::max_element(by_row.begin(), by_row.end());
+  if (most > static_cast<float>(kMostGain)) {
+    for (float& gain : by_row) gain *= static_cast<float>(kMostGain) / most;
+  }
+  for (int k = 0; k < cells; ++k) {
+    // A border at row r lies between the pixels r - 1 and r.
+    const double row = image.row(about.z_mm + (k - kReachCells) * kCellMm) + 0.5;
+    const double place = std::clamp(row - low, 0.0, static_cast<double>(by_row.size()) - 1.001);
+    const auto i = static_cast<std::size_t>(place);
+    const auto share = static_cast<float>(place - static_cast<double>(i));
+    gains[static_cast<std::size_t>(k)] =
+        std::max(-50.0F, (1.0F - share) * by_row[i] + share * by_row[i + 1]);
+  }
+  return gains;
+}
+
+/// Seen: placed well, by evidence that lies near.
+void mark_seen(std::vector<BevelReading>& readings) {
+  constexpr double kMostUMm = 0.15, kLeastGain = 0.6;
+  constexpr std::size_t kBeside = 3;
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const std::size_t first = i < kBeside ? 0 : i - kBeside;
+    const std::size_t last = std::min(i + kBeside, readings.size() - 1);
+    double sum = 0.0;
+    for (std::size_t j = first; j <= last; ++j) sum += readings[j].gain;
+    const double mean = sum / static_cast<double>(last - first + 1);
+    readings[i].seen = readings[i].u_mm < kMostUMm && mean > kLeastGain;
+  }
+}
+
 }  // namespace
+
+double BevelPath::gain_at(double x) const {
+  if (x_mm.empty()) return 0.0;
+  const double place = std::clamp((x - x_mm.front()) / kStationMm + 0.5, 0.0,
+                                  static_cast<double>(x_mm.size()) - 0.5);
+  return gain[static_cast<std::size_t>(place)];
+}
 
 double BevelPath::at(double x) const {
   if (x_mm.empty()) return 0.0;
@@ -108,7 +179,7 @@ BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outlin
                                    std::isnan(slope) ? 0.0 : 0.5 * slope);
     const Moments code(line.code), grain(line.grain);
     for (int row = range.top; row < range.bottom; ++row) {
-      const double own = gain_at(code, grain, row - top, {});
+      const double own = gain_at(code, grain, row - top, kFindShares);
       gain.at<float>(row, used) = static_cast<float>(std::min(own, kMostGain));
     }
     path.x_mm.push_back(x);
@@ -126,40 +197,40 @@ BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outlin
 std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cues,
                                           const Outline& outline, const BevelPath& path,
                                           double from_mm, double to_mm) {
-  constexpr int kReach = 8;  // Cells beside the path where the border may lie.
-  constexpr double kLeastGain = 3.0, kMostU = 0.25;
-  const double half_cell = image.step_mm / std::sqrt(12.0);
   std::vector<BevelReading> readings;
   for (double x = from_mm; x <= to_mm; x += kStationMm) {
-    const Range range = range_at(image, outline, x);
-    BevelReading reading{.x_mm = x, .z_mm = path.at(x)};
-    const double slope = (path.at(x + 2.0) - path.at(x - 2.0)) / 4.0;
-    const int middle = static_cast<int>(std::lround(image.row(reading.z_mm) + 0.5));
-    const int low = std::max(range.top, middle - kReach),
-              high = std::min(range.bottom, middle + kReach);
-    const int top = std::max({0, range.top - 4, middle - kReach - 16});
-    const int bottom = std::min({cues.code.rows, range.bottom + 4, middle + kReach + 16});
-    if (high - low >= 3 && bottom - top > 8) {
-      const CellLine line = cells_at(image, cues, x, kStationMm, top, bottom, slope);
-      const Moments code(line.code), grain(line.grain);
-      std::vector<double> gains;
-      for (int row = low; row <= high; ++row) gains.push_back(gain_at(code, grain, row - top, {}));
-      const double best = *std::max_element(gains.begin(), gains.end());
-      double sum = 0.0, sum_row = 0.0, sum_squares = 0.0;
-      for (std::size_t i = 0; i < gains.size(); ++i) {
-        const double row = low + static_cast<double>(i) - 0.5;
-        const double weight = std::exp(gains[i] - best);
-        sum += weight, sum_row += weight * row, sum_squares += weight * row * row;
-      }
-      const double row = sum_row / sum;
-      const double spread = std::sqrt(std::max(0.0, sum_squares / sum - row * row));
-      reading.z_mm = image.z(row);
-      reading.u_mm = std::hypot(spread * image.step_mm, half_cell);
-      reading.gain = best;
-      reading.seen = best > kLeastGain && reading.u_mm < kMostU;
-    }
-    readings.push_back(reading);
+    const double z = path.at(x);
+    if (std::isnan(outline.spine.at(x)) || outline.spine.at(x) - z < kNearestMm) continue;
+    if (std::isnan(outline.edge.at(x)) || z - outline.edge.at(x) < kNearestMm) continue;
+    readings.push_back({.x_mm = x, .z_mm = z});
   }
+  if (readings.size() < 6) return {};
+  std::vector<double> xs, zs, weights;
+  for (const BevelReading& reading : readings) {
+    xs.push_back(reading.x_mm), zs.push_back(reading.z_mm);
+    weights.push_back(0.2 + std::max(0.0, path.gain_at(reading.x_mm)));
+  }
+  zs = smoothed(xs, zs, weights, kSmoothMm);
+  const int cells = 2 * kReachCells + 1;
+  cv::Mat gain(cells, static_cast<int>(readings.size()), CV_32FC1, cv::Scalar(0));
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    readings[i].z_mm = zs[i];
+    const std::size_t before = i == 0 ? 0 : i - 1, after = std::min(i + 1, zs.size() - 1);
+    const double slope = (zs[after] - zs[before]) / (xs[after] - xs[before]);
+    const std::vector<float> own = gains_about(image, cues, outline, readings[i], slope);
+    for (int k = 0; k < cells; ++k)
+      gain.at<float>(k, static_cast<int>(i)) = own[static_cast<std::size_t>(k)];
+  }
+  const std::vector<Place> places =
+      places_along(gain, {.steepest = 5, .up = kBendOnce, .down = kBendOnce});
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    BevelReading& reading = readings[i];
+    reading.z_mm += (places[i].cell - kReachCells) * kCellMm;
+    reading.u_mm = std::hypot(places[i].spread * kCellMm, kCellMm / std::sqrt(12.0));
+    const int cell = std::clamp(static_cast<int>(std::lround(places[i].cell)), 0, cells - 1);
+    reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(i)));
+  }
+  mark_seen(readings);
   return readings;
 }
 

@@ -21,6 +21,7 @@ struct BevelPath {
   std::vector<double> x_mm, z_mm;
   std::vector<double> gain;  ///< Under the path, of each place alone.
   double at(double x_mm) const;
+  double gain_at(double x_mm) const;
 };
 
 BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outline& outline,

@@ -64,7 +64,7 @@ Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhou
   seen.plunge = find_plunge(seen.image, cues, seen.outline, seen.path, blade.length_mm);
   double from = 1.5;
   for (const PlungeReading& reading : seen.plunge) {
-    if (reading.seen) from = std::max(from, reading.x_mm + 0.5);
+    if (reading.seen) from = std::max(from, reading.x_mm + 1.5);
   }
   seen.bevel =
       read_bevel_line(seen.image, cues, seen.outline, seen.path, from, blade.length_mm - 1.0);

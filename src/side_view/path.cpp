@@ -36,6 +36,7 @@ std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options) {
       now.at(row, slope) = gain.at<float>(row, 0);
   }
   const auto cost = static_cast<float>(options.bend_cost);
+  const auto back = static_cast<float>(options.bend_cost * options.back_cost);
   for (int column = 1; column < columns; ++column) {
     States next(rows, steepest);
     std::int8_t* came = from.data() + static_cast<std::size_t>(column) * states;
@@ -50,7 +51,7 @@ std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options) {
         const int high = std::min(steepest, slope + options.sharpest);
         for (int other = low; other <= high; ++other) {
           const auto bend = static_cast<float>((slope - other) * (slope - other));
-          const float value = now.at(before, other) - cost * bend;
+          const float value = now.at(before, other) - (slope < other ? back : cost) * bend;
           if (value > best) best = value, chosen = other;
         }
         next.at(row, slope) = best + own;

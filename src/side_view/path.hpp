@@ -9,7 +9,8 @@ namespace evenbevel::side {
 struct PathOptions {
   int steepest = 10;       ///< Rows from one column to the next.
   int sharpest = 2;        ///< Change of that from column to column.
-  double bend_cost = 1.0;  ///< Times the squared change.
+  double bend_cost = 1.0;  ///< Times the squared change,
+  double back_cost = 1.0;  ///< where it is negative: times this.
 };
 
 /// The continuous curve of greatest gain from the first column to the last: a row each.

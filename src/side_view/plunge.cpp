@@ -6,11 +6,18 @@
 
 #include "evenbevel/fit.hpp"
 #include "path.hpp"
+#include "places.hpp"
 
 namespace evenbevel::side {
 namespace {
 
-constexpr double kRowMm = 0.5;
+constexpr double kFindRowMm = 1.0, kReadRowMm = 1.0;
+constexpr double kCellMm = 0.05;  // Steps across, for reading.
+constexpr int kBackCells = 20, kAheadCells = 90;
+// A plunge line is straight, then turns to the tip where it meets the bevel line; hardly ever back.
+constexpr double kBendOnce = 0.1, kBendBack = 1e-5;
+constexpr double kReadCode = 0.4, kReadGrain = 0.6;
+constexpr double kLeastMeanGain = 1.5;
 constexpr double kCodeFloor2 = 0.006 * 0.006;
 constexpr double kGrainFloor2 = 0.3 * 0.3;
 constexpr double kShare = 0.4;
@@ -58,10 +65,16 @@ int cells(const FaceImage& image, double mm) {
 }
 
 struct Widths {
-  int far, left, right_code, right_grain, gap;
+  int far, left, sliver, right_code, right_grain, gap, grain_gap;
 };
 Widths widths_of(const FaceImage& image) {
-  return {cells(image, 8.0), cells(image, 2.0), cells(image, 0.8), cells(image, 1.6), 1};
+  return {cells(image, 8.0),
+          cells(image, 2.0),
+          cells(image, 0.3),
+          cells(image, 0.8),
+          cells(image, 1.6),
+          1,
+          2};
 }
 
 /// A border whose handle side still looks like what lies farther to the handle: the first one met
@@ -85,12 +98,150 @@ double first_border_gain(const Moments& code, const Moments& grain, int border, 
   return kShare * (bright.gain + worth * rough.gain - before);
 }
 
+/// Log likelihood of the crease at one place of a row. What lies beyond it may be a narrow sliver
+/// in one light or a broad band in another.
 double place_gain(const Moments& code, const Moments& grain, int border, const Widths& w) {
-  const Step bright = step_of_levels(code.window(border - w.left, border),
-                                     code.window(border, border + w.right_code / 2), kCodeFloor2);
-  const Step rough = step_of_levels(grain.window(border - w.left, border),
-                                    grain.window(border, border + w.right_grain), kGrainFloor2);
-  return kShare * (bright.gain + (rough.size > 0.0 ? 0.5 : 0.0) * rough.gain);
+  const Moments::Window flat = code.window(border - w.left, border);
+  const double sliver =
+      step_of_levels(flat, code.window(border, border + w.sliver), kCodeFloor2).gain;
+  const double band =
+      step_of_levels(flat, code.window(border, border + w.right_code), kCodeFloor2).gain;
+  // A border in brightness has a grain of its own: leave it out.
+  const Step rough =
+      step_of_levels(grain.window(border - w.left, border - w.grain_gap),
+                     grain.window(border + w.grain_gap, border + w.right_grain), kGrainFloor2);
+  return kReadCode * std::max(sliver, band) + (rough.size > 0.0 ? kReadGrain : 0.0) * rough.gain;
+}
+
+struct Bounds {
+  int left = 0, right = 0;  ///< Columns where the crease may lie.
+  double top_mm = 0.0;      ///< Of the bevel, typical.
+};
+
+std::optional<Bounds> bounds_of(const FaceImage& image, const BevelPath& bevel, double length_mm) {
+  constexpr double kFirstMm = 1.5, kLastShare = 0.6;
+  Bounds bounds;
+  bounds.left = static_cast<int>(image.column(kFirstMm));
+  bounds.right = static_cast<int>(image.column(kLastShare * length_mm));
+  std::vector<double> inner;
+  for (std::size_t i = 0; i < bevel.x_mm.size(); ++i) {
+    if (bevel.x_mm[i] < kLastShare * length_mm) inner.push_back(bevel.z_mm[i]);
+  }
+  if (inner.empty() || bounds.right - bounds.left < 20) return std::nullopt;
+  bounds.top_mm = median(inner);
+  return bounds;
+}
+
+bool below_bevel(const Outline& outline, const BevelPath& bevel, double x, double z) {
+  return z > outline.edge.at(x) + kNearEdgeMm && z < bevel.at(x) - 0.2;
+}
+
+/// Rough course of the crease: x every kFindRowMm from the edge up.
+std::vector<Eigen::Vector2d> rough_crease(const FaceImage& image, const Cues& cues,
+                                          const Outline& outline, const BevelPath& bevel,
+                                          const Bounds& bounds) {
+  const int rows = static_cast<int>((bounds.top_mm - kNearEdgeMm) / kFindRowMm);
+  if (rows < 4) return {};
+  const int width = bounds.right - bounds.left;
+  const Widths widths = widths_of(image);
+  cv::Mat gain(width, rows, CV_32FC1, cv::Scalar(0));
+  for (int j = 0; j < rows; ++j) {
+    const double z = kNearEdgeMm + (j + 0.5) * kFindRowMm;
+    const CellLine line =
+        cells_at(image, cues, z, 0.5 * kFindRowMm, bounds.left, bounds.right, 0.0);
+    const Moments code(line.code), grain(line.grain);
+    for (int i = 0; i < width; ++i) {
+      if (!below_bevel(outline, bevel, image.x(bounds.left + i), z)) continue;
+      const double own = first_border_gain(code, grain, i, widths);
+      gain.at<float>(i, j) = static_cast<float>(std::clamp(own, -kMostGain, kMostGain));
+    }
+  }
+  const std::vector<int> path =
+      best_path(gain, {.steepest = 8, .sharpest = 2, .bend_cost = 2.5, .back_cost = 4.0});
+  std::vector<Eigen::Vector2d> crease;
+  double sum = 0.0;
+  for (int j = 0; j < rows; ++j) {
+    const int column = path[static_cast<std::size_t>(j)];
+    sum += static_cast<double>(gain.at<float>(column, j));
+    crease.emplace_back(image.x(bounds.left + column - 0.5), kNearEdgeMm + (j + 0.5) * kFindRowMm);
+  }
+  if (sum < kLeastMeanGain * rows) return {};
+  return crease;
+}
+
+/// Log likelihoods of a row, kCellMm apart, about x.
+std::vector<float> gains_about(const FaceImage& image, const Cues& cues, double x, double z,
+                               double slope) {
+  const Widths widths = widths_of(image);
+  const int low = static_cast<int>(image.column(x - kBackCells * kCellMm)) - 1;
+  const int high = static_cast<int>(image.column(x + kAheadCells * kCellMm)) + 2;
+  const int begin = std::max(0, low - widths.far);
+  const int end = std::min(cues.code.cols, high + widths.right_grain);
+  const CellLine line = cells_at(image, cues, z, 0.5 * kReadRowMm, begin, end, slope);
+  const Moments code(line.code), grain(line.grain);
+  std::vector<float> by_column;
+  for (int column = low; column <= high; ++column) {
+    by_column.push_back(static_cast<float>(place_gain(code, grain, column - begin, widths)));
+  }
+  const float most = *std::max_element(by_column.begin(), by_column.end());
+  if (most > static_cast<float>(kMostGain)) {
+    for (float& gain : by_column) gain *= static_cast<float>(kMostGain) / most;
+  }
+  std::vector<float> gains;
+  for (int k = -kBackCells; k <= kAheadCells; ++k) {
+    // A border at column c lies between the pixels c - 1 and c.
+    const double place = image.column(x + k * kCellMm) + 0.5 - low;
+    const auto i = static_cast<std::size_t>(
+        std::clamp(place, 0.0, static_cast<double>(by_column.size()) - 1.001));
+    const auto share = static_cast<float>(place - static_cast<double>(i));
+    gains.push_back((1.0F - share) * by_column[i] + share * by_column[i + 1]);
+  }
+  return gains;
+}
+
+void mark_seen(std::vector<PlungeReading>& readings) {
+  constexpr double kMostUMm = 0.25, kLeastGain = 0.8;
+  constexpr std::size_t kBeside = 2;
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const std::size_t first = i < kBeside ? 0 : i - kBeside;
+    const std::size_t last = std::min(i + kBeside, readings.size() - 1);
+    double sum = 0.0;
+    for (std::size_t j = first; j <= last; ++j) sum += readings[j].gain;
+    readings[i].seen =
+        readings[i].u_mm < kMostUMm && sum / static_cast<double>(last - first + 1) > kLeastGain;
+  }
+}
+
+/// x of the rough crease at a height, smooth.
+struct Course {
+  std::vector<double> z, x;
+  double at(double height) const {
+    const double place =
+        std::clamp((height - z.front()) / kFindRowMm, 0.0, static_cast<double>(z.size()) - 1.001);
+    const auto i = static_cast<std::size_t>(place);
+    const double share = place - static_cast<double>(i);
+    return (1.0 - share) * x[i] + share * x[i + 1];
+  }
+};
+
+Course smooth_course(const std::vector<Eigen::Vector2d>& crease) {
+  constexpr double kReachMm = 5.0;
+  Course course;
+  for (const Eigen::Vector2d& p : crease) course.z.push_back(p.y()), course.x.push_back(p.x());
+  course.x = smoothed(course.z, course.x, std::vector<double>(crease.size(), 1.0), kReachMm);
+  return course;
+}
+
+/// The crease's lower part, which is straight.
+LineFit straight_foot(const std::vector<Eigen::Vector2d>& crease) {
+  constexpr double kStraight = 0.65;
+  std::vector<Eigen::Vector2d> points;  // (z, x)
+  for (std::size_t i = 0; i < crease.size(); ++i) {
+    if (static_cast<double>(i) < kStraight * static_cast<double>(crease.size()) ||
+        points.size() < 4)
+      points.emplace_back(crease[i].y(), crease[i].x());
+  }
+  return fit_line_robust(points);
 }
 
 }  // namespace
@@ -98,67 +249,41 @@ double place_gain(const Moments& code, const Moments& grain, int border, const W
 std::vector<PlungeReading> find_plunge(const FaceImage& image, const Cues& cues,
                                        const Outline& outline, const BevelPath& bevel,
                                        double length_mm) {
-  constexpr double kFirstMm = 1.5, kLastShare = 0.6;
-  constexpr int kReach = 6;
-  const int left = cells(image, kFirstMm) + static_cast<int>(image.column(0.0));
-  const int right = static_cast<int>(image.column(kLastShare * length_mm));
-  std::vector<double> inner;
-  for (std::size_t i = 0; i < bevel.x_mm.size(); ++i) {
-    if (bevel.x_mm[i] < kLastShare * length_mm) inner.push_back(bevel.z_mm[i]);
-  }
-  if (inner.empty() || right - left < 20) return {};
-  const double top_mm = median(inner);
-  const int rows = static_cast<int>((top_mm - kNearEdgeMm - 0.3) / kRowMm);
-  if (rows < 4) return {};
-  const Widths widths = widths_of(image);
-  cv::Mat gain(right - left, rows, CV_32FC1, cv::Scalar(kForbidden));
-  for (int j = 0; j < rows; ++j) {
-    const double z = kNearEdgeMm + (j + 0.5) * kRowMm;
-    const CellLine line = cells_at(image, cues, z, 0.5 * kRowMm, left, right, 0.0);
-    const Moments code(line.code), grain(line.grain);
-    for (int i = 0; i < right - left; ++i) {
-      const double x = image.x(left + i);
-      if (z < outline.edge.at(x) + kNearEdgeMm || z > bevel.at(x) - 0.2) {
-        gain.at<float>(i, j) = 0.0F;
-        continue;
-      }
-      const double own = first_border_gain(code, grain, i, widths);
-      gain.at<float>(i, j) = static_cast<float>(std::clamp(own, -kMostGain, kMostGain));
-    }
-  }
-  const std::vector<int> path = best_path(gain, {.steepest = 8, .sharpest = 2, .bend_cost = 0.7});
+  const std::optional<Bounds> bounds = bounds_of(image, bevel, length_mm);
+  if (!bounds) return {};
+  const std::vector<Eigen::Vector2d> crease = rough_crease(image, cues, outline, bevel, *bounds);
+  if (crease.size() < 4) return {};
+  const Course course = smooth_course(crease);
+  const LineFit foot = straight_foot(crease);
+  const auto on_foot = [&](double z) {
+    return foot.centre.y() + std::tan(foot.direction_rad) * (z - foot.centre.x());
+  };
   std::vector<PlungeReading> readings;
-  for (int j = 0; j < rows; ++j) {
-    const auto own = static_cast<std::size_t>(j);
-    const int before = path[static_cast<std::size_t>(std::max(0, j - 2))];
-    const int after = path[static_cast<std::size_t>(std::min(rows - 1, j + 2))];
-    const double slope = (after - before) * image.step_mm /
-                         (kRowMm * (std::min(rows - 1, j + 2) - std::max(0, j - 2)));
-    const double z = kNearEdgeMm + (j + 0.5) * kRowMm;
-    const int begin = std::max(0, left + path[own] - widths.left - kReach);
-    const int end = std::min(cues.code.cols, left + path[own] + widths.right_grain + kReach);
-    const CellLine line = cells_at(image, cues, z, 0.5 * kRowMm, begin, end, slope);
-    const Moments code(line.code), grain(line.grain);
-    std::vector<double> gains;
-    for (int d = -kReach; d <= kReach; ++d) {
-      gains.push_back(place_gain(code, grain, left + path[own] + d - begin, widths));
-    }
-    const double best = *std::max_element(gains.begin(), gains.end());
-    double sum = 0.0, mean = 0.0, squares = 0.0;
-    for (std::size_t i = 0; i < gains.size(); ++i) {
-      const double d = static_cast<double>(i) - kReach, weight = std::exp(gains[i] - best);
-      sum += weight, mean += weight * d, squares += weight * d * d;
-    }
-    mean /= sum;
-    const double spread = std::sqrt(std::max(0.0, squares / sum - mean * mean));
+  for (double z = kNearEdgeMm + 0.5 * kReadRowMm; z < crease.back().y() + 0.3; z += kReadRowMm) {
     PlungeReading reading;
-    reading.z_mm = z;
-    reading.x_mm = image.x(left + path[own] + mean - 0.5);
-    reading.u_mm = std::hypot(spread * image.step_mm, image.step_mm / std::sqrt(12.0));
-    reading.gain = static_cast<double>(gain.at<float>(path[own], j));
-    reading.seen = best > 3.0 && reading.u_mm < 0.25;
-    readings.push_back(reading);
+    reading.z_mm = z, reading.x_mm = on_foot(z);
+    if (below_bevel(outline, bevel, course.at(z), z)) readings.push_back(reading);
   }
+  if (readings.size() < 6) return {};
+  const int cells = kBackCells + kAheadCells + 1;
+  cv::Mat gain(cells, static_cast<int>(readings.size()), CV_32FC1);
+  for (std::size_t j = 0; j < readings.size(); ++j) {
+    const PlungeReading& row = readings[j];
+    const double slope = course.at(row.z_mm + 0.5) - course.at(row.z_mm - 0.5);
+    const std::vector<float> own = gains_about(image, cues, row.x_mm, row.z_mm, slope);
+    for (int k = 0; k < cells; ++k)
+      gain.at<float>(k, static_cast<int>(j)) = own[static_cast<std::size_t>(k)];
+  }
+  const std::vector<Place> places =
+      places_along(gain, {.steepest = 12, .up = kBendOnce, .down = kBendBack});
+  for (std::size_t j = 0; j < readings.size(); ++j) {
+    PlungeReading& reading = readings[j];
+    reading.x_mm += (places[j].cell - kBackCells) * kCellMm;
+    reading.u_mm = std::hypot(places[j].spread * kCellMm, kCellMm / std::sqrt(12.0));
+    const int cell = std::clamp(static_cast<int>(std::lround(places[j].cell)), 0, cells - 1);
+    reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(j)));
+  }
+  mark_seen(readings);
   return readings;
 }
 

@@ -10,7 +10,7 @@
 namespace evenbevel::side {
 namespace {
 
-constexpr double kCorrelated = 2.0;  // Neighbouring rows share their errors.
+constexpr double kCorrelated = 1.5;  // Neighbouring rows share their errors.
 
 std::vector<Eigen::Vector2d> rows_between(const FaceReading& reading, double low_mm,
                                           double high_mm) {
@@ -25,7 +25,7 @@ std::vector<Eigen::Vector2d> rows_between(const FaceReading& reading, double low
 std::optional<Measured> angle_of(const FaceReading& reading, double height_mm) {
   const std::vector<Eigen::Vector2d> points =
       rows_between(reading, 0.1 * height_mm, 0.7 * height_mm);
-  if (points.size() < 8 || points.back().x() - points.front().x() < 0.3 * height_mm)
+  if (points.size() < 6 || points.back().x() - points.front().x() < 0.3 * height_mm)
     return std::nullopt;
   const LineFit line = fit_line_robust(points);
   const double edge = reading.edge.slope(line.centre.y(), 8.0);
@@ -91,10 +91,10 @@ std::optional<Measured> radius_of(const FaceReading& reading, double height_mm) 
 }  // namespace
 
 std::optional<Measured> plunge_at(const FaceReading& reading, double z_mm) {
-  constexpr double kReachMm = 2.0, kFarMm = 4.0;
+  constexpr double kReachMm = 2.6, kFarMm = 5.0;
   for (const double reach : {kReachMm, kFarMm}) {
     const std::vector<Eigen::Vector2d> points = rows_between(reading, z_mm - reach, z_mm + reach);
-    if (points.size() < 5 || points.front().x() > z_mm || points.back().x() < z_mm) continue;
+    if (points.size() < 4 || points.front().x() > z_mm || points.back().x() < z_mm) continue;
     const LineFit line = fit_line_robust(points);
     const double slope = std::tan(line.direction_rad);
     const double x = line.centre.y() + slope * (z_mm - line.centre.x());

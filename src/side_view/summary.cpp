@@ -10,8 +10,8 @@
 namespace evenbevel::side {
 namespace {
 
-constexpr double kAngleBiasRad = 0.004;  // Of a crease as light draws it, along its length.
-constexpr double kPlungeBorderPx = 0.7;  // As for borders; a crease is softer than an outline.
+constexpr double kAngleBiasRad = 0.008;  // Of a crease as light draws it, along its length.
+constexpr double kPlungeBorderPx = 0.9;  // As for borders; a crease is softer than an outline.
 constexpr double kRowsAlike = 3.0;       // Neighbouring stations that share their errors.
 
 bool scattered(const BudgetLine& line) { return line.cause.ends_with("scatter"); }
