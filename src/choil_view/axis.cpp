@@ -24,6 +24,13 @@ constexpr double kDisagree = 3.0;          // Standard uncertainties.
 
 struct Middles {
   std::vector<double> down, middle, width;
+
+  void add(const OutlinePoint& p) {
+    down.push_back(p.down_mm);
+    middle.push_back(0.5 * (p.left_mm + p.right_mm));
+    width.push_back(p.left_mm - p.right_mm);
+  }
+  double length() const { return down.empty() ? 0.0 : down.back() - down.front(); }
 };
 
 /// Straight line through (x, y), robust: value at the mean of x, and slope.
@@ -40,56 +47,43 @@ Trend trend(const std::vector<double>& x, const std::vector<double>& y) {
           std::sqrt(line.covariance(1, 1))};
 }
 
-/// Points [first, end) of the flats: the deepest stretch of equal thickness.
-struct Stretch {
-  std::size_t first = 0, end = 0;
-};
-
-std::optional<Stretch> flats_of(const Outline& outline) {
-  const std::vector<OutlinePoint>& points = outline.points;
-  const double slack = std::max(kFlatsSlackMm, kFlatsSlack_px / outline.px_per_mm);
-  std::optional<Stretch> best;
-  double best_length = 0.0;
-  // Every start from the spine's side: a stray border at the very end must not hide the flats.
-  for (std::size_t end = points.size(); end > points.size() / 2 && end > 0; end -= 1) {
-    std::vector<double> widths;
-    std::size_t first = end;
-    while (first > 0) {
-      const OutlinePoint& p = points[first - 1];
-      const double width = p.left_mm - p.right_mm;
-      if (!widths.empty() && std::abs(width - median(widths)) > slack) break;
-      widths.push_back(width);
-      --first;
+/// The commonest thickness, within the slack: what most of the section's length has.
+double commonest_width(const Outline& outline, double slack) {
+  double best = 0.0, longest = 0.0;
+  for (const OutlinePoint& own : outline.points) {
+    const double width = own.left_mm - own.right_mm;
+    double length = 0.0;
+    for (const OutlinePoint& p : outline.points) {
+      if (std::abs(p.left_mm - p.right_mm - width) <= slack) length += 2.0 * p.half_band_mm;
     }
-    if (end - first < 8) continue;
-    const double length = points[end - 1].down_mm - points[first].down_mm;
-    if (length <= best_length) continue;
-    best_length = length;
-    best = Stretch{first, end};
-  }
-  if (!best || best_length < kLeastFlatsMm) return std::nullopt;
-  std::vector<double> down, width;
-  for (std::size_t i = best->first; i < best->end; ++i) {
-    down.push_back(points[i].down_mm);
-    width.push_back(points[i].left_mm - points[i].right_mm);
-  }
-  if (std::abs(trend(down, width).slope) > kMostFlatsSlope) return std::nullopt;
-  const double flats = median(width);
-  for (const OutlinePoint& p : points) {  // nothing above may be thicker than the stock
-    if (p.left_mm - p.right_mm > flats + 2.0 * slack) return std::nullopt;
+    if (length > longest) {
+      longest = length;
+      best = width;
+    }
   }
   return best;
 }
 
-Middles middles_of(const Outline& outline, std::size_t first, std::size_t end) {
-  Middles m;
-  for (std::size_t i = first; i < end; ++i) {
-    const OutlinePoint& p = outline.points[i];
-    m.down.push_back(p.down_mm);
-    m.middle.push_back(0.5 * (p.left_mm + p.right_mm));
-    m.width.push_back(p.left_mm - p.right_mm);
+/// The flats: the longest stretch of the commonest thickness, strays left out.
+std::optional<Middles> flats_of(const Outline& outline) {
+  constexpr double kGapMm = 2.0, kMostThicker = 0.15;
+  const double slack = std::max(kFlatsSlackMm, kFlatsSlack_px / outline.px_per_mm);
+  const double flats = commonest_width(outline, slack);
+  Middles best, run;
+  double thicker = 0.0, all = 0.0;
+  for (const OutlinePoint& p : outline.points) {
+    const double width = p.left_mm - p.right_mm;
+    all += p.half_band_mm;
+    if (width > flats + 2.0 * slack) thicker += p.half_band_mm;
+    if (std::abs(width - flats) > slack) continue;
+    if (!run.down.empty() && p.down_mm - run.down.back() > kGapMm) run = {};
+    run.add(p);
+    if (run.length() > best.length()) best = run;
   }
-  return m;
+  if (best.down.size() < 8 || best.length() < kLeastFlatsMm) return std::nullopt;
+  if (thicker > kMostThicker * all) return std::nullopt;
+  if (std::abs(trend(best.down, best.width).slope) > kMostFlatsSlope) return std::nullopt;
+  return best;
 }
 
 /// Weighted mean of two readings of the lean.
@@ -100,8 +94,7 @@ void combine_lean(SectionAxis& axis, double lean, double u_lean) {
   axis.doubtful = std::abs(lean) > kDisagree * std::hypot(kCardUprightU, u_lean);
 }
 
-SectionAxis axis_from_flats(const Outline& outline, const Stretch& flats) {
-  const Middles m = middles_of(outline, flats.first, flats.end);
+SectionAxis axis_from_flats(const Outline& outline, const Middles& m) {
   const Trend line = trend(m.down, m.middle);
   const double length = m.down.back() - m.down.front();
   const double wander = kMiddleWanderU_px / outline.px_per_mm;
@@ -130,7 +123,8 @@ SectionAxis axis_from_median(const Outline& outline) {
     if (outline.points[i].before_paper) end = i + 1;
   }
   if (end < first + 4) first = 0;
-  const Middles m = middles_of(outline, first, end);
+  Middles m;
+  for (std::size_t i = first; i < end; ++i) m.add(outline.points[i]);
   const Trend line = trend(m.down, m.middle);
   SectionAxis axis;
   combine_lean(axis, line.slope, std::hypot(line.u_slope, kMedianLineU));
@@ -146,7 +140,7 @@ Eigen::Vector2d SectionAxis::direction() const { return {std::sin(lean_rad), std
 Eigen::Vector2d SectionAxis::across() const { return {std::cos(lean_rad), -std::sin(lean_rad)}; }
 
 SectionAxis find_axis(const Outline& outline) {
-  if (const std::optional<Stretch> flats = flats_of(outline)) {
+  if (const std::optional<Middles> flats = flats_of(outline)) {
     return axis_from_flats(outline, *flats);
   }
   return axis_from_median(outline);

@@ -15,6 +15,9 @@ constexpr double kStandsOut = 0.12;     // Of the paper's light: the blade diffe
 constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
 constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
 constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
+constexpr int kSkipColumns = 5;         // Beside a border, blur and sharpening are no border.
+constexpr int kHalfColumns = 3;         // Means compared on either side of a border.
+constexpr int kThinColumns = 16;        // Less leaves no plateaus to compare.
 
 double percentile(std::vector<float> values, double share) {
   if (values.empty()) return 0.0;
@@ -46,8 +49,14 @@ RowLook look_at(const cv::Mat& light, int row) {
   look.paper = 0.5 * (left + right);
   look.tilt = (right - left) / (columns - third);
   Run run;
+  // Sharpening may lift the border between end face and side to the paper's light.
+  constexpr int kBridged = 4;
   const auto finish = [&] {
-    if (run.length() >= 2) look.runs.push_back(run);
+    if (run.last >= 0 && !look.runs.empty() && run.first - look.runs.back().last <= kBridged) {
+      look.runs.back().last = run.last;
+    } else if (run.length() >= 2) {
+      look.runs.push_back(run);
+    }
     run = {};
   };
   for (int column = 0; column < columns; ++column) {
@@ -148,6 +157,7 @@ class Finder {
     std::vector<int> far;
     for (const Run& run : chain) far.push_back(near_ > 0 ? run.first : run.last);
     align(top, far);
+    find_near_borders(chain);
     for (std::size_t i = 0; i < chain.size(); ++i) {
       section.rows.push_back(end_face(i, top + static_cast<int>(i), chain[i], far[i]));
       papers.push_back(static_cast<float>(section.rows.back().paper));
@@ -177,43 +187,110 @@ class Finder {
     cv::blur(aligned_, aligned_, {1, 2 * half + 1}, {-1, -1}, cv::BORDER_REPLICATE);
   }
 
+  /// Change of light at a column of an aligned row: what follows less what is before.
+  double change(std::size_t row, int column, int half) const {
+    const float* light = aligned_.ptr<float>(static_cast<int>(row));
+    double sum = 0.0;
+    for (int k = 0; k < half; ++k) {
+      sum += static_cast<double>(light[column + k]) - static_cast<double>(light[column - 1 - k]);
+    }
+    return sum / half;
+  }
+
+  /// Width of the end face in columns, each row: up to the first border that the light has, met
+  /// from the far border. The blade behind, where it shows, lies between that and the paper.
+  void find_near_borders(const std::vector<Run>& chain) {
+    widths_.clear();
+    for (const Run& run : chain) widths_.push_back(run.length());
+    const double least = least_change(chain);
+    std::vector<float> steels, behinds;
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      if (length < kThinColumns) continue;
+      const int found = first_change(i, length, least);
+      const float* light = aligned_.ptr<float>(static_cast<int>(i));
+      steels.push_back(median_of_range(light, 3, std::max(4, found / 2)));
+      if (found >= length - 3) continue;
+      widths_[i] = found;
+      behinds.push_back(median_of_range(light, found + 2, std::min(found + 6, length)));
+    }
+    // Near the edge there is no room for plateaus: half-way between what lies deeper shows.
+    if (behinds.size() < 5 || steels.size() > 10 * behinds.size()) return;
+    steels.resize(std::min<std::size_t>(steels.size(), 60));
+    behinds.resize(std::min<std::size_t>(behinds.size(), 60));
+    const double steel = median_of(steels), behind = median_of(behinds);
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      if (length < kThinColumns) widths_[i] = half_way(i, length, steel, behind);
+    }
+  }
+
+  static float median_of_range(const float* light, int first, int end) {
+    return static_cast<float>(median_of({light + first, light + std::max(end, first + 1)}));
+  }
+
+  /// A change of light that noise and the end face's own marks do not make.
+  double least_change(const std::vector<Run>& chain) const {
+    constexpr double kSure = 6.0, kLeastShare = 0.012;
+    std::vector<double> changes;
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      for (int k = kSkipColumns; k < static_cast<int>(0.4 * length); ++k) {
+        changes.push_back(change(i, k, kHalfColumns));
+      }
+    }
+    const double noise = changes.size() < 20 ? 0.0 : mad_sigma(changes, 0.0);
+    return std::max(kSure * noise, kLeastShare * paper_);
+  }
+
+  int first_change(std::size_t row, int length, double least) const {
+    bool within = false;  // past the far border and its blur
+    for (int k = kHalfColumns; k < length - 1; ++k) {
+      const bool changes = std::abs(change(row, k, kHalfColumns)) >= least;
+      within = within || !changes;
+      if (!within || !changes) continue;
+      int best = k;
+      double most = 0.0;
+      for (int at = k; at <= std::min(k + 2 * kHalfColumns, length); ++at) {
+        const double here = std::abs(change(row, at, kHalfColumns));
+        if (here > most) {
+          most = here;
+          best = at;
+        }
+      }
+      return best;
+    }
+    return length;
+  }
+
+  int half_way(std::size_t row, int length, double steel, double behind) const {
+    const float* light = aligned_.ptr<float>(static_cast<int>(row));
+    int start = 1;
+    for (int k = 1; k < std::min(length, 7); ++k) {
+      if (std::abs(light[k] - steel) < std::abs(light[start] - steel)) start = k;
+    }
+    const double middle = 0.5 * (steel + behind);
+    for (int k = start + 1; k < length; ++k) {
+      if ((light[k] - middle) * (behind - steel) > 0.0) return k;
+    }
+    return length;
+  }
+
   RoughRow end_face(std::size_t i, int row, const Run& run, int far) const {
     const RowLook& look = looks_[static_cast<std::size_t>(row)];
     const float* light = aligned_.ptr<float>(static_cast<int>(i));
-    const int length = run.length();
+    const int length = run.length(), width = widths_[i];
     RoughRow out;
     out.down_mm = image_.down_mm(row);
     out.paper = look.paper + look.tilt * (0.5 * (run.first + run.last) - 0.5 * smooth_.cols);
-    const int first = std::min(3, length / 2), last = std::max(first, std::min(10, length / 2));
-    out.steel = median_of({light + first, light + last + 1});
-    const double changed = 0.15 * std::abs(out.paper - out.steel);
-    int width = length;
-    for (int k = last + 1; k + 1 < std::min(length, aligned_.cols - 1); ++k) {
-      const auto off = [&](int at) { return std::abs(static_cast<double>(light[at]) - out.steel); };
-      if (off(k) < changed || off(k + 1) < changed) continue;
-      width = steepest(light, k, length);
-      break;
-    }
+    out.steel =
+        static_cast<double>(median_of_range(light, std::min(3, width / 2), std::max(3, width / 2)));
     const double far_mm = y_mm(far - 0.5 * inward_);
     const double near_mm = y_mm(far + inward_ * (width - 0.5));
     out.left_mm = std::max(far_mm, near_mm);
     out.right_mm = std::min(far_mm, near_mm);
     out.behind_mm = (length - width) * image_.step_y_mm;
     return out;
-  }
-
-  /// Columns of the end face up to the steepest change near column k.
-  static int steepest(const float* light, int k, int length) {
-    int best = k;
-    float most = 0.0F;
-    for (int at = std::max(1, k - 3); at <= std::min(k + 3, length - 1); ++at) {
-      const float change = std::abs(light[at] - light[at - 1]);
-      if (change > most) {
-        most = change;
-        best = at;
-      }
-    }
-    return best;
   }
 
   /// Rows whose near border strays from the line through the rows about them follow that line.
@@ -250,7 +327,6 @@ class Finder {
   /// Below the paper, before the jaws and between them: the nearest borders outward from within.
   void follow_down(std::vector<RoughRow>& rows) const {
     constexpr double kGiveUpMm = 4.0;
-    const cv::Mat light = wide_;
     const int give_up = static_cast<int>(kGiveUpMm / image_.step_down_mm);
     int missed = 0;
     for (int row = bottom_row_ + 1; row < smooth_.rows && missed < give_up; ++row) {
@@ -281,6 +357,18 @@ class Finder {
     return det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
   }
 
+  /// Below the spine there is no steel: the gap between the jaws, or what lies behind it.
+  bool like_the_last(const std::vector<RoughRow>& rows, double steel) const {
+    constexpr double kAboutMm = 3.0, kMost = 1.8;
+    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
+    std::vector<double> last;
+    for (std::size_t i = rows.size() > about ? rows.size() - about : 0; i < rows.size(); ++i) {
+      last.push_back(rows[i].steel);
+    }
+    const double middle = median(last);
+    return steel < kMost * middle && middle < kMost * steel;
+  }
+
   std::optional<RoughRow> continue_down(const std::vector<RoughRow>& rows, int row) const {
     constexpr double kStrayMm = 0.3, kAboutMm = 4.0;
     const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
@@ -293,7 +381,7 @@ class Finder {
     const auto column = [&](double y) {
       return static_cast<int>(std::lround((y - image_.y0_mm) / image_.step_y_mm));
     };
-    if (column(right) < 8 || column(left) > smooth_.cols - 9) return std::nullopt;
+    if (width < 0.4 || column(right) < 8 || column(left) > smooth_.cols - 9) return std::nullopt;
     std::vector<float> light(static_cast<std::size_t>(smooth_.cols), 0.0F);
     const int half = 2, low = std::max(row - half, 0),
               high = std::min(row + half, smooth_.rows - 1);
@@ -305,6 +393,7 @@ class Finder {
                                     light.begin() + column(left - 0.25 * width) + 1);
     if (inside.size() < 4) return std::nullopt;
     out.steel = median_of(inside);
+    if (!like_the_last(rows, out.steel)) return std::nullopt;
     const std::vector<double> values(inside.begin(), inside.end());
     const double noise = mad_sigma(values, out.steel);
     const double changed = std::max(5.0 * noise, 0.15 * out.steel);
@@ -341,7 +430,8 @@ class Finder {
 
   const Straightened& image_;
   const SectionPlane& plane_;
-  cv::Mat smooth_, aligned_, wide_;
+  cv::Mat smooth_, aligned_;
+  std::vector<int> widths_;
   std::vector<RowLook> looks_;
   double paper_ = 0.0;
   int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;

@@ -1,0 +1,125 @@
+#include "trial.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/units.hpp"
+#include "seeded.hpp"
+
+namespace evenbevel::test {
+namespace {
+
+/// Angle of the straight line through a side, every depth counting alike, to the mid-plane.
+double true_angle_rad(const SectionShape& section, Face face, double from_mm, double to_mm) {
+  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+  for (double depth = from_mm; depth <= to_mm; depth += 0.05) {
+    const double y = face == Face::left ? section.left_at(depth) : section.right_at(depth);
+    n += 1;
+    sx += depth;
+    sy += y;
+    sxx += depth * depth;
+    sxy += depth * y;
+  }
+  return std::atan((n * sxy - sx * sy) / (n * sxx - sx * sx));
+}
+
+void compare_side(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult& result,
+                  Face face) {
+  const SectionSide& side = face == Face::left ? result.left : result.right;
+  const BevelSide& made = face == Face::left ? scene.section.left : scene.section.right;
+  if (side.angle_rad) {
+    const double truth =
+        true_angle_rad(scene.section, face, result.range_from_mm, result.range_to_mm);
+    trial.readings.push_back({"angle", (side.angle_rad->value - truth) * 180.0 / kPi,
+                              U95(*side.angle_rad) * 180.0 / kPi});
+  }
+  if (!side.bow_mm) return;
+  const SideShape truth = made.hollow_mm   ? SideShape::hollow
+                          : made.convex_mm ? SideShape::convex
+                                           : SideShape::flat;
+  const bool curved = side.shape == SideShape::hollow || side.shape == SideShape::convex;
+  if (curved && side.shape != truth) ++trial.wrong_shapes;
+  const double bend =
+      made.hollow_mm ? -1.0 / *made.hollow_mm : (made.convex_mm ? 1.0 / *made.convex_mm : 0.0);
+  const double length = result.range_to_mm - result.range_from_mm;
+  trial.readings.push_back(
+      {"bow", side.bow_mm->value - bend * length * length / 8.0, U95(*side.bow_mm)});
+  if (!side.hollow_radius_mm || !made.hollow_mm) return;
+  ++trial.radii;
+  const bool low = *side.hollow_radius_low_mm <= *made.hollow_mm;
+  const bool high = !side.hollow_radius_high_mm || *made.hollow_mm <= *side.hollow_radius_high_mm;
+  if (low && high) ++trial.radii_held;
+}
+
+}  // namespace
+
+void compare(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult& result) {
+  const SectionShape& section = scene.section;
+  const auto add = [&](const std::string& what, const std::optional<Measured>& read, double truth) {
+    if (read) trial.readings.push_back({what, read->value - truth, U95(*read)});
+  };
+  for (const ChoilDepth& at : result.depths) {
+    const double l = section.left_at(at.depth_mm), r = section.right_at(at.depth_mm);
+    add(at.depth_mm < 0.9 ? "thickness near" : "thickness", at.thickness_mm, l + r);
+    add("half", at.half_left_mm, l);
+    add("half", at.half_right_mm, r);
+    add("asymmetry", at.asymmetry_mm, l - r);
+  }
+  add("edge", result.edge_thickness_mm,
+      section.left_at(result.edge_depth_mm) + section.right_at(result.edge_depth_mm));
+  add("stock", result.stock_thickness_mm, section.thickness_mm);
+  if (result.included_angle_rad) {
+    const double truth =
+        true_angle_rad(section, Face::left, result.range_from_mm, result.range_to_mm) +
+        true_angle_rad(section, Face::right, result.range_from_mm, result.range_to_mm);
+    trial.readings.push_back({"included", (result.included_angle_rad->value - truth) * 180.0 / kPi,
+                              U95(*result.included_angle_rad) * 180.0 / kPi});
+  }
+  compare_side(trial, scene, result, Face::left);
+  compare_side(trial, scene, result, Face::right);
+}
+
+ChoilTrial run_choil_trial(int number) {
+  std::mt19937_64 rng = seeded("ChoilView", number);
+  ChoilTrial trial;
+  trial.number = number;
+  trial.random = random_choil_scene(rng);
+  Photo photo;
+  photo.name = "choil scene";
+  photo.pixels = take_picture(render_choil(trial.random.scene), trial.random.imaging, rng);
+  try {
+    trial.result = choil_view(photo, trial.random.scene.camera, {});
+    compare(trial, trial.random.scene, *trial.result);
+  } catch (const Error& e) {
+    trial.refused = e.what();
+  }
+  return trial;
+}
+
+ChoilTally tally(const std::vector<ChoilTrial>& trials, const std::string& quantity) {
+  ChoilTally out;
+  std::vector<double> u95;
+  double squares = 0.0, sum = 0.0, held = 0.0;
+  for (const ChoilTrial& trial : trials) {
+    for (const Reading& reading : trial.readings) {
+      if (reading.quantity != quantity) continue;
+      ++out.readings;
+      squares += reading.error * reading.error;
+      sum += reading.error;
+      held += reading.held() ? 1.0 : 0.0;
+      out.worst = std::max(out.worst, std::abs(reading.error));
+      u95.push_back(reading.U95);
+    }
+  }
+  if (out.readings == 0) return out;
+  out.rms = std::sqrt(squares / out.readings);
+  out.mean = sum / out.readings;
+  out.held = held / out.readings;
+  std::nth_element(u95.begin(), u95.begin() + static_cast<std::ptrdiff_t>(u95.size() / 2),
+                   u95.end());
+  out.median_U95 = u95[u95.size() / 2];
+  return out;
+}
+
+}  // namespace evenbevel::test

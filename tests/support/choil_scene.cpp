@@ -1,0 +1,147 @@
+#include "choil_scene.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenbevel/units.hpp"
+#include "random_scene.hpp"
+#include "seeded.hpp"
+
+namespace evenbevel::test {
+namespace {
+
+bool chance(std::mt19937_64& rng, double share) { return uniform(rng, 0.0, 1.0) < share; }
+
+double radians(double degrees) { return degrees * kPi / 180.0; }
+
+/// Nowhere steeper than the flat, nor undercut: the radius is at least height^2 / (2 rise).
+BevelSide random_side(std::mt19937_64& rng, double height_mm, double rise_mm, int shape) {
+  BevelSide side;
+  side.height_mm = height_mm;
+  const double least = height_mm * height_mm / (2.0 * rise_mm);
+  if (shape == 1) side.hollow_mm = least * uniform(rng, 1.1, 3.0);
+  if (shape == 2) side.convex_mm = least * uniform(rng, 1.1, 3.0);
+  return side;
+}
+
+SectionShape random_section(std::mt19937_64& rng) {
+  SectionShape section;
+  section.thickness_mm = uniform(rng, 1.8, 5.0);
+  section.spine_mm = uniform(rng, 30.0, 50.0);
+  section.land_mm = uniform(rng, 0.08, 0.6);
+  section.land_offset_mm = uniform(rng, -0.08, 0.08);
+  const double kind = uniform(rng, 0.0, 1.0);
+  const int shape = kind < 0.4 ? 0 : kind < 0.75 ? 1 : 2;
+  const double least = shape == 1 ? 10.0 : 9.0, most = 0.85 * section.spine_mm;
+  const double height = uniform(rng, least, shape == 1 ? std::min(most, 26.0) : most);
+  const double rise = 0.5 * (section.thickness_mm - section.land_mm);
+  const double offset = section.land_offset_mm;
+  section.left = random_side(rng, height, rise - offset, shape);
+  section.right = random_side(rng, height * uniform(rng, 0.93, 1.07), rise + offset, shape);
+  section.taper_per_mm = chance(rng, 0.5) ? uniform(rng, 0.0, 0.008) : 0.0;
+  section.length_mm = uniform(rng, 90.0, 200.0);
+  section.belly_from_mm = 0.6 * section.length_mm;
+  section.belly_per_mm2 = chance(rng, 0.5) ? 20.0 / std::pow(0.4 * section.length_mm, 2) : 0.0;
+  section.draw();
+  return section;
+}
+
+ChoilPaints random_paints(std::mt19937_64& rng) {
+  ChoilPaints paints;
+  paints.paper = uniform(rng, 0.3, 0.75);
+  paints.end = paints.paper * uniform(rng, 0.04, 0.45);
+  const double side = uniform(rng, 0.55, 0.9);  // steel mirrors the paper, seen along it
+  paints.left_side = paints.paper * side;
+  paints.right_side = paints.paper * side;
+  if (chance(rng, 0.25)) {  // or a dark room beside it
+    paints.left_side = paints.right_side = paints.end * uniform(rng, 0.2, 0.5);
+  }
+  paints.land = paints.paper * uniform(rng, 0.4, 0.9);
+  paints.jaw = uniform(rng, 0.004, 0.03);
+  paints.jaw_top = uniform(rng, 0.03, 0.15);
+  paints.white = uniform(rng, 0.15, 0.6);
+  paints.black = paints.white * uniform(rng, 0.04, 0.12);
+  paints.wall = uniform(rng, 0.05, 0.5);
+  paints.paper_slope_y = uniform(rng, -0.01, 0.01);
+  paints.paper_slope_down = uniform(rng, -0.006, 0.006);
+  paints.end_texture = uniform(rng, 0.0, 0.15);
+  return paints;
+}
+
+void place(ChoilScene& scene, std::mt19937_64& rng) {
+  CameraModel& camera = scene.camera;
+  const double px_per_mm = uniform(rng, 16.0, 24.0), distance = uniform(rng, 130.0, 240.0);
+  camera.width_px = static_cast<int>(92.0 * px_per_mm);
+  camera.height_px = static_cast<int>(118.0 * px_per_mm);
+  camera.fx_px = camera.fy_px = px_per_mm * distance;
+  camera.cx_px = 0.5 * camera.width_px + uniform(rng, -15.0, 15.0);
+  camera.cy_px = 0.5 * camera.height_px + uniform(rng, -15.0, 15.0);
+  camera.distortion = {uniform(rng, -0.05, 0.08), uniform(rng, -0.1, 0.05),
+                       uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0};
+  const Eigen::Vector3d aim(uniform(rng, -1.5, 1.5), -14.0 + uniform(rng, -1.5, 1.5), 0.0);
+  // In front of the blade by eye: seldom right along it.
+  const Eigen::Vector3d from(uniform(rng, -14.0, 14.0),
+                             -scene.edge_down_mm + 14.0 + uniform(rng, -22.0, 6.0), distance);
+  scene.T_camera_card = looking_at(aim, from, radians(uniform(rng, -2.0, 2.0)));
+}
+
+}  // namespace
+
+double SectionShape::at(const std::vector<double>& side, double depth_mm) {
+  const double i = depth_mm / kStepMm;
+  const auto low = static_cast<std::size_t>(std::max(i, 0.0));
+  if (low + 1 >= side.size()) return side.back();
+  const double part = i - static_cast<double>(low);
+  return side[low] + part * (side[low + 1] - side[low]);
+}
+
+std::vector<double> SectionShape::draw_side(const BevelSide& side, double land_border_mm) const {
+  const Eigen::Vector2d start(land_border_mm, 0.0), end(0.5 * thickness_mm, side.height_mm);
+  const double chord = (end - start).norm();
+  const Eigen::Vector2d along = (end - start) / chord, outward(along.y(), -along.x());
+  const double radius = side.hollow_mm ? -*side.hollow_mm : side.convex_mm.value_or(0.0);
+  const auto arc = [&](double s) -> Eigen::Vector2d {
+    const double half = 0.5 * chord, r2 = radius * radius;
+    const double height =
+        radius == 0.0 ? 0.0 : std::sqrt(r2 - std::pow(s - half, 2)) - std::sqrt(r2 - half * half);
+    return start + s * along + (radius < 0.0 ? -height : height) * outward;
+  };
+  std::vector<double> out;
+  double s = 0.0;
+  for (double depth = 0.0; depth <= spine_mm; depth += kStepMm) {
+    if (depth >= side.height_mm) {
+      out.push_back(0.5 * thickness_mm);
+      continue;
+    }
+    for (int step = 0; step < 8; ++step) s += (depth - arc(s).y()) / along.y();
+    out.push_back(std::min(arc(s).x(), 0.5 * thickness_mm));
+  }
+  return out;
+}
+
+void SectionShape::draw() {
+  left_ = draw_side(left, 0.5 * land_mm + land_offset_mm);
+  right_ = draw_side(right, 0.5 * land_mm - land_offset_mm);
+}
+
+ChoilRandom random_choil_scene(std::mt19937_64& rng) {
+  ChoilRandom out;
+  ChoilScene& scene = out.scene;
+  scene.section = random_section(rng);
+  scene.paints = random_paints(rng);
+  scene.edge_y_mm = uniform(rng, -3.0, 3.0);
+  // The jaws grip a fifth to a half of the blade's height.
+  scene.edge_down_mm = scene.card_bottom_mm - uniform(rng, 0.5, 0.8) * scene.section.spine_mm;
+  place(scene, rng);
+  scene.lean_rad = radians(0.2) * std::clamp(normal(rng), -2.0, 2.0);
+  scene.behind_card_mm = std::clamp(0.4 * normal(rng), -1.0, 1.0);
+  scene.end_square_rad = radians(1.0) * std::clamp(normal(rng), -2.0, 2.0);
+  scene.jaw_clearance_mm = uniform(rng, 0.0, 0.06);
+  scene.aperture_mm = uniform(rng, 1.0, 3.5);
+  scene.texture_seed = static_cast<unsigned>(rng() >> 40);
+  out.imaging = random_imaging(rng);
+  out.imaging.exposure = uniform(rng, 0.8, 1.15);
+  return out;
+}
+
+}  // namespace evenbevel::test
