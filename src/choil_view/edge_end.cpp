@@ -11,7 +11,8 @@ namespace evenbevel::choil {
 namespace {
 
 constexpr double kStridePx = 0.05;
-constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile.
+constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile,
+constexpr double kReachPx = 5.0;   // and so near to where it is expected.
 
 /// Integral of blurred_step: a ramp of slope 1 from 0, seen through blur and pixel.
 /// sigma^2 [H((t + 1/2) / sigma) - H((t - 1/2) / sigma)], H(u) = ((u^2 + 1) Phi + u phi) / 2.
@@ -34,16 +35,12 @@ class Model {
   Model(std::span<const ProfileSample> samples, double blur_px)
       : samples_(samples), blur_px_(blur_px) {}
 
-  /// Best levels for this place, with step and growth of one sign: the steel darkens.
+  /// Best levels for this place, with step and growth of one sign.
   Trial at(double t_px) const {
-    Trial best = solve(t_px, true, true);
-    if (best.levels[1] >= 0.0 && best.levels[2] >= 0.0) return best;
+    const Trial best = solve(t_px, true, true);
+    if (best.levels[1] * best.levels[2] >= 0.0) return best;
     const Trial step_only = solve(t_px, true, false), growth_only = solve(t_px, false, true);
-    const bool step_fits = step_only.levels[1] >= 0.0;
-    const bool growth_fits = growth_only.levels[2] >= 0.0;
-    if (step_fits && (!growth_fits || step_only.cost <= growth_only.cost)) return step_only;
-    if (growth_fits) return growth_only;
-    return solve(t_px, false, false);
+    return step_only.cost <= growth_only.cost ? step_only : growth_only;
   }
 
  private:
@@ -75,7 +72,8 @@ class Model {
 std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, double blur_px) {
   if (samples.size() < 12) return std::nullopt;
   const Model model(samples, blur_px);
-  const double first = samples.front().t_px + kMarginPx, last = samples.back().t_px - kMarginPx;
+  const double first = std::max(samples.front().t_px + kMarginPx, -kReachPx);
+  const double last = std::min(samples.back().t_px - kMarginPx, kReachPx);
   std::vector<double> costs;
   for (double t = first; t <= last; t += kStridePx) costs.push_back(model.at(t).cost);
   if (costs.size() < 3) return std::nullopt;

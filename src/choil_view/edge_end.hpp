@@ -12,11 +12,11 @@ namespace evenbevel::choil {
 struct EdgeEnd {
   double at_px = 0.0;
   double u_px = 0.0;
-  double step = 0.0;    ///< Share of the paper's light that the land takes away, in the window.
+  double step = 0.0;    ///< Light that the land takes away (negative: adds), mean of the window.
   double growth = 0.0;  ///< More of it a px.
 };
 
-/// @param samples   t grows downward.
+/// @param samples   t grows downward, from 0 where the edge is expected.
 /// @param blur_px   Gaussian sigma, held.
 std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, double blur_px);
 

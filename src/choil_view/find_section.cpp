@@ -15,9 +15,10 @@ constexpr double kStandsOut = 0.12;     // Of the paper's light: the blade diffe
 constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
 constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
 constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
-constexpr int kSkipColumns = 5;         // Beside a border, blur and sharpening are no border.
-constexpr int kHalfColumns = 3;         // Means compared on either side of a border.
-constexpr int kThinColumns = 16;        // Less leaves no plateaus to compare.
+constexpr double kOverTheEdgeMm = 0.35;
+constexpr int kSkipColumns = 5;   // Beside a border, blur and sharpening are no border.
+constexpr int kHalfColumns = 3;   // Means compared on either side of a border.
+constexpr int kThinColumns = 16;  // Less leaves no plateaus to compare.
 
 double percentile(std::vector<float> values, double share) {
   if (values.empty()) return 0.0;
@@ -163,6 +164,9 @@ class Finder {
       papers.push_back(static_cast<float>(section.rows.back().paper));
     }
     section.paper = median_of(papers);
+    section.rows.erase(section.rows.begin(),
+                       section.rows.begin() + static_cast<std::ptrdiff_t>(first_row_));
+    section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
     straighten_out(section.rows);
     count_behind(section);
     follow_down(section.rows);
@@ -223,6 +227,27 @@ class Finder {
       const int length = std::min(chain[i].length(), aligned_.cols - 6);
       if (length < kThinColumns) widths_[i] = half_way(i, length, steel, behind);
     }
+    first_row_ = first_with_end_face(chain, steel, behind);
+  }
+
+  /// From above the edge, the blade behind is seen over it: rows without the end face's light.
+  std::size_t first_with_end_face(const std::vector<Run>& chain, double steel,
+                                  double behind) const {
+    constexpr double kSearchedMm = 6.0, kLikeSteel = 0.35;
+    const auto searched =
+        std::min(chain.size(), static_cast<std::size_t>(kSearchedMm / image_.step_down_mm));
+    const double like = kLikeSteel * std::abs(behind - steel);
+    std::size_t first = 0;
+    for (std::size_t i = 0; i < searched; ++i) {
+      const float* light = aligned_.ptr<float>(static_cast<int>(i));
+      bool seen = false;
+      for (int k = 1; k + 1 < std::min(chain[i].length(), aligned_.cols); ++k) {
+        seen = seen || std::abs(static_cast<double>(light[k]) - steel) < like;
+      }
+      if (!seen) first = i + 1;
+    }
+    // A land too thin to show its own light is no such case.
+    return static_cast<double>(first) * image_.step_down_mm < kOverTheEdgeMm ? 0 : first;
   }
 
   static float median_of_range(const float* light, int first, int end) {
@@ -434,6 +459,7 @@ class Finder {
   std::vector<int> widths_;
   std::vector<RowLook> looks_;
   double paper_ = 0.0;
+  std::size_t first_row_ = 0;
   int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;
 };
 

@@ -204,8 +204,8 @@ class Reader {
       growths.push_back(row.behind_mm / behind_edge);
       usable.push_back(row);
     }
-    if (growths.size() < 4) return;
-    look_.behind_growth = median(growths);
+    if (usable.size() < 4) return;
+    if (grows_from_edge(usable)) look_.behind_growth = median(growths);
     double least = 0.0;
     for (const double softness : {0.15, 0.3, 0.45, 0.6}) {
       std::vector<double> misfits, lights;
@@ -228,7 +228,23 @@ class Reader {
           std::max(0.04 * std::abs(look_.paper - look_.steel), mad_sigma(lights, look_.behind));
     }
     look_.behind_softness = best_softness_;
-    if (least == 0.0) look_.behind_growth = 0.0;
+    if (least == 0.0) look_.behind_growth = look_.behind = 0.0;
+  }
+
+  /// Seen from below the edge, the blade behind comes out from nothing at the edge.
+  bool grows_from_edge(const std::vector<RoughRow>& rows) const {
+    constexpr double kNothingMm = 0.15;
+    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (const RoughRow& row : rows) {
+      const double x = row.down_mm - edge_mm_;
+      n += 1;
+      sx += x;
+      sy += row.behind_mm;
+      sxx += x * x;
+      sxy += x * row.behind_mm;
+    }
+    const double det = n * sxx - sx * sx;
+    return det > 1e-9 && std::abs((sxx * sy - sx * sxy) / det) < kNothingMm;
   }
 
   /// How far the blade behind is expected to show at this height, px.
@@ -298,7 +314,7 @@ class Reader {
     const double middle = 0.5 * (at.left_mm + at.right_mm);
     const double lean = 0.5 * (at.left_slope + at.right_slope);
     const double shown = behind_px(down, at, ppm);
-    const bool with_behind = look_.behind_growth > 0.0 && shown > 0.2;
+    const bool with_behind = look_.behind > 0.0 && shown > 0.2 && shown < kBehindNearPx;
     const double reach = window_px();
     const double beyond = with_behind ? shown + 2.5 * soft_blur(shown) + 1.0 : 0.0;
     const Samples samples = profile(down, half, middle, lean, -0.5 * width_px - reach,
@@ -356,7 +372,7 @@ class Reader {
   }
 
   void find_edge(Outline& outline) {
-    constexpr double kAboveMm = 0.7, kBelowMm = 0.45;
+    constexpr double kAboveMm = 0.5, kBelowMm = 0.45;
     const auto at = rough_.at(edge_mm_ + 0.3);
     if (!at) throw Error("the edge is not seen", "bring the edge into the card's cut-out");
     const double ppm = plane_.px_per_mm({far_mm(*at), edge_mm_});

@@ -161,17 +161,21 @@ class World {
     return 1.0 - scene_.section.taper_per_mm * behind_mm / scene_.section.thickness_mm;
   }
 
-  bool meets_end(const PlaneRay& ray) const {
+  /// How far behind the card's plane the ray meets the plane of the heel's end.
+  double end_behind(const PlaneRay& ray) const {
     const double lower = ray.p.y() - scene_.edge_down_mm;
-    const double behind = scene_.behind_card_mm + std::tan(scene_.end_square_rad) * lower;
-    const Eigen::Vector2d own = section_point(ray.at(behind), 0.0);
+    return scene_.behind_card_mm + std::tan(scene_.end_square_rad) * lower;
+  }
+
+  bool meets_end(const PlaneRay& ray) const {
+    const Eigen::Vector2d own = section_point(ray.at(end_behind(ray)), 0.0);
     if (own.y() < 0.0 || own.y() > scene_.section.spine_mm) return false;
     return own.x() < scene_.section.left_at(own.y()) && own.x() > -scene_.section.right_at(own.y());
   }
 
   /// Beyond the end: the side or the land that the ray runs into.
   std::optional<Seen> meets_body(const PlaneRay& ray) const {
-    const double first = scene_.behind_card_mm;
+    const double first = end_behind(ray);
     const Eigen::Vector2d start = section_point(ray.at(first), 0.0);
     const int side = start.x() > 0.0 ? 1 : -1;
     const auto outside = [&](double behind) {  // of the side's face; positive: still outside
