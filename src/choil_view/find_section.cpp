@@ -18,7 +18,8 @@ constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end
 constexpr double kOverTheEdgeMm = 0.35;
 constexpr int kSkipColumns = 5;   // Beside a border, blur and sharpening are no border.
 constexpr int kHalfColumns = 3;   // Means compared on either side of a border.
-constexpr int kThinColumns = 16;  // Less leaves no plateaus to compare.
+constexpr int kThinColumns = 16;  // Less leaves no plateaus to compare,
+constexpr int kSureColumns = 12;  // nor does an end face thinner than this.
 
 double percentile(std::vector<float> values, double share) {
   if (values.empty()) return 0.0;
@@ -208,26 +209,60 @@ class Finder {
     for (const Run& run : chain) widths_.push_back(run.length());
     const double least = least_change(chain);
     std::vector<float> steels, behinds;
+    std::vector<bool> sure(chain.size(), false);
     for (std::size_t i = 0; i < chain.size(); ++i) {
       const int length = std::min(chain[i].length(), aligned_.cols - 6);
       if (length < kThinColumns) continue;
       const int found = first_change(i, length, least);
       const float* light = aligned_.ptr<float>(static_cast<int>(i));
       steels.push_back(median_of_range(light, 3, std::max(4, found / 2)));
-      if (found >= length - 3) continue;
-      widths_[i] = found;
-      behinds.push_back(median_of_range(light, found + 2, std::min(found + 6, length)));
+      widths_[i] = found >= length - 3 ? length : found;
+      sure[i] = widths_[i] >= kSureColumns;
+      if (widths_[i] < length && sure[i]) {
+        behinds.push_back(median_of_range(light, found + 2, std::min(found + 6, length)));
+      }
     }
-    // Near the edge there is no room for plateaus: half-way between what lies deeper shows.
     if (behinds.size() < 5 || steels.size() > 10 * behinds.size()) return;
     steels.resize(std::min<std::size_t>(steels.size(), 60));
     behinds.resize(std::min<std::size_t>(behinds.size(), 60));
     const double steel = median_of(steels), behind = median_of(behinds);
-    for (std::size_t i = 0; i < chain.size(); ++i) {
-      const int length = std::min(chain[i].length(), aligned_.cols - 6);
-      if (length < kThinColumns) widths_[i] = half_way(i, length, steel, behind);
-    }
+    follow_up(chain, sure, behind - steel);
     first_row_ = first_with_end_face(chain, steel, behind);
+  }
+
+  /// Near the edge there is no room for plateaus: the border is followed upward from where it was
+  /// sure, as the steepest change of the right sign close to where it is heading.
+  void follow_up(const std::vector<Run>& chain, const std::vector<bool>& sure, double rise) {
+    constexpr double kAboutMm = 2.0;
+    constexpr int kEnough = 6, kNear = 2;
+    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
+    std::size_t top = chain.size();  // of the uppermost rows that are sure, nearly all of them
+    int misses = 0;
+    for (std::size_t i = chain.size(); i-- > 0 && misses < kEnough;) {
+      misses = sure[i] ? 0 : misses + 1;
+      if (sure[i]) top = i;
+    }
+    if (top + about / 2 >= chain.size()) return;
+    for (std::size_t i = top; i-- > 0;) {
+      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      std::vector<Eigen::Vector2d> last;
+      for (std::size_t k = i + 1; k < std::min(i + 1 + about, chain.size()); ++k) {
+        last.emplace_back(static_cast<double>(k) - static_cast<double>(i), widths_[k]);
+      }
+      const LineFit line = fit_line_robust(last);
+      const double heading = line.centre.y() - std::tan(line.direction_rad) * line.centre.x();
+      const int expected = std::clamp(static_cast<int>(std::lround(heading)), 1, length);
+      int best = expected;
+      double most = 0.4 * std::abs(rise);
+      for (int k = std::max(3, expected - kNear); k <= std::min(expected + kNear, length); ++k) {
+        const double here = change(i, k, 2) * (rise > 0.0 ? 1.0 : -1.0);
+        if (here > most) {
+          most = here;
+          best = k;
+        }
+      }
+      widths_[i] = best;
+    }
   }
 
   /// From above the edge, the blade behind is seen over it: rows without the end face's light.
@@ -284,19 +319,6 @@ class Finder {
         }
       }
       return best;
-    }
-    return length;
-  }
-
-  int half_way(std::size_t row, int length, double steel, double behind) const {
-    const float* light = aligned_.ptr<float>(static_cast<int>(row));
-    int start = 1;
-    for (int k = 1; k < std::min(length, 7); ++k) {
-      if (std::abs(light[k] - steel) < std::abs(light[start] - steel)) start = k;
-    }
-    const double middle = 0.5 * (steel + behind);
-    for (int k = start + 1; k < length; ++k) {
-      if ((light[k] - middle) * (behind - steel) > 0.0) return k;
     }
     return length;
   }

@@ -14,6 +14,7 @@ namespace {
 // curve, sharpening and the light beside a border do to it beyond the random scatter.
 constexpr double kWidthBiasPx = 0.15;    // Distance of the two borders: both move outward alike.
 constexpr double kMiddleBiasPx = 0.06;   // Their middle.
+constexpr double kFlatsBiasPx = 0.4;     // Distance of the flats, in the jaws' shadow.
 constexpr double kBorderDriftPx = 0.06;  // A border against itself, from end to end of the range.
 constexpr double kClippedPx = 0.9;       // More of the first, times the clipped share.
 // The heel's end and the card are brought into one plane by eye (common practice, no source).
@@ -155,7 +156,7 @@ class Metric {
           {"location noise", axis_.stock_mm->u, axis_.stock_mm->dof},
           {"scale", stock * around_.print_u},
           {"plane of the heel", stock * kPlaneU_mm / around_.distance_mm},
-          {"light", 1.5 * width_bias_mm_}};
+          {"light", kFlatsBiasPx / outline_.px_per_mm}};
       result_.stock_thickness_mm = combine(stock, lines);
       add_budget("stock_thickness", lines);
       result_.flats_from_mm = axis_.flats_from_mm - outline_.edge_down_mm;
@@ -188,6 +189,8 @@ class Metric {
       to = std::min(to, end_of_bevel(sections_.left()));
       to = std::min(to, end_of_bevel(sections_.right()));
     }
+    constexpr double kLeastMm = 1.5;  // Nearer the edge no bevel ends: stray borders.
+    if (to < kLeastMm) to = sections_.last_depth(true) - 0.3;
     if (settings_.angle_to_mm) to = std::min(to, *settings_.angle_to_mm);
     double from = settings_.angle_from_mm;
     if (to - from < kLeastRangeMm) from = std::min(from, 0.2 * to);

@@ -42,7 +42,9 @@ void compare_side(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult&
   if (curved && side.shape != truth) ++trial.wrong_shapes;
   const double bend =
       made.hollow_mm ? -1.0 / *made.hollow_mm : (made.convex_mm ? 1.0 / *made.convex_mm : 0.0);
-  const double length = result.range_to_mm - result.range_from_mm;
+  const double length =
+      side.angle_rad ? (result.range_to_mm - result.range_from_mm) / std::cos(side.angle_rad->value)
+                     : 0.0;
   trial.readings.push_back(
       {"bow", side.bow_mm->value - bend * length * length / 8.0, U95(*side.bow_mm)});
   if (!side.hollow_radius_mm || !made.hollow_mm) return;
