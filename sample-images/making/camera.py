@@ -4,6 +4,7 @@ import math
 import cv2
 import numpy as np
 
+
 class Camera:
     def __init__(self, spec):
         self.spec = spec

@@ -100,4 +100,4 @@ def choil_shot(spec, camera, folder):
     strip = clipped_window(camera, seen([(x, y, 0) for x in (-14, 14) for y in (JAW_TOP - 8, 34)]), 10)
     return {"lines": choil_lines(spec, blade, R, t, camera_R, camera_t), "pose": (camera_R, camera_t), "strip": strip, "near": near,
             "near_strip": near, "truth": choil_truth(spec, blade, camera, R, t, camera_R, camera_t),
-            "sheet": {"pose": (camera_R, camera_t), "paper": np.array([[-50.0, 0.0], [50.0, 0.0]]), "scale": spec["card"]["print_scale"], "kind": "heel"}}
+            "sheet": {"pose": (camera_R, camera_t), "paper": np.array([[-50.0, 0.0], [50.0, 0.0]]), "scale": spec["card"]["print_scale"]}}

@@ -10,6 +10,7 @@ from making.files import base_truth
 from making.edge_blade import Blade, write_mesh
 from making.render import clipped_window, light_lines, matrix_text
 
+
 def card_to_blade(spec):
     """R, t of the card in the blade frame (blade = R card + t)."""
     card = spec["card"]
@@ -215,5 +216,5 @@ def edge_shot(spec, camera, folder):
     if spec.get("laid_on"):
         half = CARDS["edge"][5][0] / 2
         shot["sheet"] = {"pose": (R @ Rb, R @ tb + t), "paper": np.array([[-half, 0.0], [half, 0.0]]),
-                         "scale": spec["card"]["print_scale"], "kind": "edge"}
+                         "scale": spec["card"]["print_scale"]}
     return shot

@@ -7,6 +7,7 @@ import numpy as np
 
 from making.places import CALIBRATION, HERE
 
+
 def rounded(value, digits=6):
     if isinstance(value, dict):
         return {k: rounded(v, digits) for k, v in value.items()}

@@ -8,6 +8,7 @@ from making.cards import CARDS
 from making.files import base_truth
 from making.render import light_lines
 
+
 def tilted_pose(spec):
     """R, t from the card's frame into a camera whose axis stands tilt_deg off the card's normal."""
     c = spec["camera"]

@@ -7,6 +7,7 @@ import numpy as np
 
 from making.cards import PAPER, PRINT_PX_PER_MM
 
+
 def source_maps(camera, folder):
     """For each stored pixel, where the pinhole camera sees the same thing."""
     path = folder / ("maps-%s.npy" % hashlib.sha256(repr(camera.spec).encode()).hexdigest()[:12])

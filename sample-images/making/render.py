@@ -10,6 +10,7 @@ import cv2
 from making.camera import full_window, box_window, vec
 from making.places import SCENES
 
+
 def light_lines(spec, up="-z"):
     """Lights and sky; up is the direction of the ceiling."""
     light = spec["light"]

@@ -168,4 +168,4 @@ def side_shot(spec, camera, folder):
     window = clipped_window(camera, camera.pinhole((box @ R.T + t) @ camera_R.T + camera_t), 10)
     return {"lines": side_lines(spec, blade, R, t, camera_R, camera_t), "pose": (camera_R, camera_t), "strip": window,
             "truth": side_truth(spec, blade, camera, R, t, camera_R, camera_t),
-            "sheet": {"pose": (camera_R, camera_t), "paper": paper, "scale": spec["card"]["print_scale"], "kind": "side"}}
+            "sheet": {"pose": (camera_R, camera_t), "paper": paper, "scale": spec["card"]["print_scale"]}}
