@@ -116,9 +116,9 @@ StudyResult study(std::span<const StudyReading> readings, const StudySettings& s
 
 /// Constants of the range of n normal readings of standard deviation 1.
 struct RangeConstants {
-  double d2 = 0.0, d3 = 0.0;  ///< Its mean and its standard deviation.
-  double D3() const;          ///< Control limits as multiples of the mean range, 3 sigma.
-  double D4() const;
+  double d2 = 0.0, d3 = 0.0;    ///< Its mean and its standard deviation.
+  double lower_factor() const;  ///< Control limits as multiples of the mean range, 3 sigma: D3
+  double upper_factor() const;  ///< and D4 of the tables.
   /// Mean range of g samples to sigma when g is small: sqrt(d2^2 + d3^2 / g) (A. J. Duncan,
   /// Quality Control and Industrial Statistics, appendix; from memory).
   double d2_star(int g) const;

@@ -52,7 +52,7 @@ RangeAnalysis analyse_ranges(const Layout& layout, const StudySettings& settings
   for (const StudyCell& cell : layout.cells) {
     out.mean_range += cell.range() / static_cast<double>(layout.cells.size());
   }
-  out.range_limit = range_constants(static_cast<int>(trials)).D4() * out.mean_range;
+  out.range_limit = range_constants(static_cast<int>(trials)).upper_factor() * out.mean_range;
   for (std::size_t person = 0; person < persons; ++person) {
     out.person_means.push_back(mean_of_cells(
         layout, [](const StudyCell& c, std::size_t i) { return c.person == i; }, person));

@@ -51,8 +51,8 @@ RangeConstants range_constants(int n) {
   return {.d2 = d2, .d3 = std::sqrt(variance)};
 }
 
-double RangeConstants::D3() const { return std::max(0.0, 1.0 - 3.0 * d3 / d2); }
-double RangeConstants::D4() const { return 1.0 + 3.0 * d3 / d2; }
+double RangeConstants::lower_factor() const { return std::max(0.0, 1.0 - 3.0 * d3 / d2); }
+double RangeConstants::upper_factor() const { return 1.0 + 3.0 * d3 / d2; }
 double RangeConstants::d2_star(int g) const { return std::sqrt(d2 * d2 + d3 * d3 / g); }
 
 }  // namespace evenbevel

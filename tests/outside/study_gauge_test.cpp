@@ -244,8 +244,8 @@ TEST(StudyOutside, ControlChartConstants) {
     const RangeConstants c = range_constants(row.n);
     EXPECT_NEAR(c.d2, row.d2, kHalf3 + 1e-9) << row.n;
     EXPECT_NEAR(c.d3, row.d3, kHalf3 + 1e-9) << row.n;
-    EXPECT_NEAR(c.D3(), row.D3, kHalf3 + 1e-9) << row.n;
-    EXPECT_NEAR(c.D4(), row.D4, kHalf3 + 1e-6) << row.n;  // n = 5: 2.114499
+    EXPECT_NEAR(c.lower_factor(), row.D3, kHalf3 + 1e-9) << row.n;
+    EXPECT_NEAR(c.upper_factor(), row.D4, kHalf3 + 1e-6) << row.n;  // n = 5: 2.114499
     EXPECT_NEAR(c.d2_star(1), row.d2_star, kHalf5 + 1e-9) << row.n;
     EXPECT_NEAR(1.0 / c.d2, row.K1, kHalf4 + 1e-9) << row.n;
     EXPECT_NEAR(1.0 / c.d2_star(1), row.K2, kHalf4 + 1e-9) << row.n;
