@@ -69,7 +69,7 @@ FaceNumbers::FaceNumbers(const FaceReading& reading, const SideSettings& setting
       bevel_.reset();
     }
   }
-  plunge_ = fit_plunge(reading, depth_mm());
+  plunge_ = fit_plunge(reading);
 }
 
 std::optional<double> FaceNumbers::depth_mm() const {

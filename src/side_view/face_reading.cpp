@@ -42,7 +42,8 @@ struct Seen {
   Outline outline;
   BevelPath path;
   std::vector<BevelReading> bevel;
-  std::vector<PlungeReading> plunge;
+  PlungeLine plunge;
+  std::optional<PlungeArc> arc;
 };
 
 Grid grid_of(const FacePlane& plane, const RoughBlade& blade) {
@@ -63,11 +64,13 @@ Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhou
   seen.path = find_bevel_path(seen.image, cues, seen.outline, blade.length_mm);
   seen.plunge = find_plunge(seen.image, cues, seen.outline, seen.path, blade.length_mm);
   double from = 1.5;
-  for (const PlungeReading& reading : seen.plunge) {
+  for (const PlungeReading& reading : seen.plunge.readings) {
     if (reading.seen) from = std::max(from, reading.x_mm + 1.5);
   }
   seen.bevel =
       read_bevel_line(seen.image, cues, seen.outline, seen.path, from, blade.length_mm - 1.0);
+  if (seen.plunge.straight)
+    seen.arc = find_plunge_arc(seen.image, *seen.plunge.straight, seen.bevel);
   return seen;
 }
 
@@ -109,9 +112,9 @@ void set_heights(FaceReading& reading, const SideSettings& settings, const Seen&
 }
 
 void set_ramp(FaceReading& reading, const Seen& seen) {
-  if (seen.plunge.empty()) return;
+  if (seen.plunge.readings.empty()) return;
   std::vector<Eigen::Vector2d> low;
-  for (const PlungeReading& row : seen.plunge) {
+  for (const PlungeReading& row : seen.plunge.readings) {
     if (row.seen && low.size() < 8) low.emplace_back(row.z_mm, row.x_mm);
   }
   if (low.size() < 4) return;
@@ -180,8 +183,8 @@ std::optional<double> plunge_foot(const std::vector<PlungeReading>& plunge) {
 void to_blade_axes(FaceReading& reading, Seen& seen) {
   std::vector<Eigen::Vector2d> edge = at_heights(reading, seen.outline.edge, false);
   std::vector<Eigen::Vector2d> spine = at_heights(reading, seen.outline.spine, true);
-  reading.axes =
-      axes_of(resampled(edge), resampled(spine), reading.length_mm, plunge_foot(seen.plunge));
+  reading.axes = axes_of(resampled(edge), resampled(spine), reading.length_mm,
+                         plunge_foot(seen.plunge.readings));
   const auto turn = [&](std::vector<Eigen::Vector2d>& points) {
     for (Eigen::Vector2d& p : points) p = reading.axes.blade(p);
   };
@@ -197,8 +200,16 @@ void to_blade_axes(FaceReading& reading, Seen& seen) {
         0.5 * reading.plane.upper(seen.outline.tip->x()), *seen.outline.tip));
   }
   turn_readings(reading.axes, seen.bevel);
-  turn_readings(reading.axes, seen.plunge);
-  reading.bevel = std::move(seen.bevel), reading.plunge = std::move(seen.plunge);
+  turn_readings(reading.axes, seen.plunge.readings);
+  reading.bevel = std::move(seen.bevel), reading.plunge = std::move(seen.plunge.readings);
+  reading.crease = seen.plunge.straight;
+  if (reading.crease) {
+    const StraightCrease& c = *seen.plunge.straight;
+    const Eigen::Vector2d p = reading.axes.blade({c.x_mm, c.z_mm});
+    reading.crease =
+        StraightCrease{p.x(), p.y(), c.lean_rad + reading.axes.turn_rad, c.u_x_mm, c.u_lean_rad};
+  }
+  reading.arc = seen.arc;
 }
 
 double coverage_of(const std::vector<BevelReading>& readings) {

@@ -6,6 +6,7 @@
 
 #include "evenbevel/side_view.hpp"
 #include "plunge.hpp"
+#include "plunge_curve.hpp"
 
 namespace evenbevel::side {
 
@@ -36,6 +37,8 @@ struct FaceReading {
   std::optional<Eigen::Vector2d> tip;
   double outline_u_mm = 0.0;  ///< Scatter of an outline reading.
   std::vector<BevelReading> bevel;
+  std::optional<StraightCrease> crease;
+  std::optional<PlungeArc> arc;           ///< Its place is not kept: the radius alone.
   std::vector<PlungeReading> plunge;      ///< Empty: none seen.
   std::optional<double> bevel_height_mm;  ///< About the plunge, or over its first stretch.
   double edge_height_u_mm = 0.0;          ///< Of the edge's height over the card.

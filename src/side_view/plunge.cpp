@@ -244,11 +244,60 @@ LineFit straight_foot(const std::vector<Eigen::Vector2d>& crease) {
   return fit_line_robust(points);
 }
 
+/// Straight lines through the rows between a tenth and seven tenths of the bevel's height.
+/// @param gain  Of the rows, about `foot`.
+std::optional<StraightCrease> straight_crease(const cv::Mat& gain,
+                                              const std::vector<PlungeReading>& readings,
+                                              const LineFit& foot, double height_mm) {
+  constexpr double kLow = 0.1, kHigh = 0.7;
+  constexpr int kShifts = 60, kTurns = 60;            // Steps either way.
+  constexpr double kShiftCells = 0.3, kTurn = 0.004;  // Of x at mid-height, of dx/dz.
+  constexpr double kAlike = 0.5;  // Neighbouring rows share some of their errors.
+  std::vector<int> rows;
+  for (std::size_t j = 0; j < readings.size(); ++j) {
+    const double z = readings[j].z_mm;
+    if (z >= kLow * height_mm && z <= kHigh * height_mm) rows.push_back(static_cast<int>(j));
+  }
+  if (rows.size() < 5) return std::nullopt;
+  const auto z_of = [&](int row) { return readings[static_cast<std::size_t>(row)].z_mm; };
+  const double middle = 0.5 * (z_of(rows.front()) + z_of(rows.back()));
+  std::vector<Eigen::Vector3d> all;  // shift, turn, gain
+  double best = -1e30;
+  for (int a = -kShifts; a <= kShifts; ++a) {
+    for (int b = -kTurns; b <= kTurns; ++b) {
+      double sum = 0.0;
+      for (const int row : rows) {
+        const double cell =
+            kBackCells + a * kShiftCells + b * kTurn * (z_of(row) - middle) / kCellMm;
+        const double place = std::clamp(cell, 0.0, gain.rows - 1.001);
+        const int k = static_cast<int>(place);
+        const double share = place - k;
+        sum += (1.0 - share) * static_cast<double>(gain.at<float>(k, row)) +
+               share * static_cast<double>(gain.at<float>(k + 1, row));
+      }
+      all.emplace_back(a * kShiftCells * kCellMm, b * kTurn, kAlike * sum);
+      best = std::max(best, all.back().z());
+    }
+  }
+  double weights = 0.0;
+  Eigen::Vector2d mean = Eigen::Vector2d::Zero(), squares = Eigen::Vector2d::Zero();
+  for (const Eigen::Vector3d& line : all) {
+    const double weight = std::exp(line.z() - best);
+    weights += weight, mean += weight * line.head<2>();
+    squares += weight * line.head<2>().cwiseAbs2();
+  }
+  mean /= weights;
+  const Eigen::Vector2d spread = (squares / weights - mean.cwiseAbs2()).cwiseMax(0.0).cwiseSqrt();
+  const double slope = std::tan(foot.direction_rad) + mean.y();
+  const double x = foot.centre.y() + std::tan(foot.direction_rad) * (middle - foot.centre.x());
+  return StraightCrease{x + mean.x(), middle, std::atan(slope), std::hypot(spread.x(), 0.01),
+                        std::hypot(spread.y(), 0.5 * kTurn) / (1.0 + slope * slope)};
+}
+
 }  // namespace
 
-std::vector<PlungeReading> find_plunge(const FaceImage& image, const Cues& cues,
-                                       const Outline& outline, const BevelPath& bevel,
-                                       double length_mm) {
+PlungeLine find_plunge(const FaceImage& image, const Cues& cues, const Outline& outline,
+                       const BevelPath& bevel, double length_mm) {
   const std::optional<Bounds> bounds = bounds_of(image, bevel, length_mm);
   if (!bounds) return {};
   const std::vector<Eigen::Vector2d> crease = rough_crease(image, cues, outline, bevel, *bounds);
@@ -284,7 +333,10 @@ std::vector<PlungeReading> find_plunge(const FaceImage& image, const Cues& cues,
     reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(j)));
   }
   mark_seen(readings);
-  return readings;
+  PlungeLine line;
+  line.straight = straight_crease(gain, readings, foot, crease.back().y());
+  line.readings = std::move(readings);
+  return line;
 }
 
 }  // namespace evenbevel::side

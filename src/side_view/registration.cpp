@@ -153,6 +153,11 @@ FaceReading in_frame(const FaceReading& reading, double turn_rad, const Eigen::V
     }
   };
   place(moved.bevel), place(moved.plunge);
+  if (moved.crease) {
+    const Eigen::Vector2d p = placed(pose, {moved.crease->x_mm, moved.crease->z_mm});
+    moved.crease->x_mm = p.x(), moved.crease->z_mm = p.y();
+    moved.crease->lean_rad -= turn_rad;
+  }
   return moved;
 }
 

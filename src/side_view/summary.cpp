@@ -248,20 +248,15 @@ class Summary {
   void add_plunge_shapes() {
     SideResult& r = result_;
     const auto shapes = [&](const std::optional<FaceNumbers>& face, const std::string& side,
-                            std::optional<Measured>& angle, std::optional<Measured>& radius,
-                            std::optional<Measured>& fillet) {
+                            std::optional<Measured>& angle, std::optional<Measured>& radius) {
       if (!face) return;
       const PlungeFit& fit = face->plunge();
       angle = shape("plunge_angle_" + side, fit.angle_rad, kAngleBiasRad);
       if (fit.radius_mm)
         radius = shape("plunge_radius_" + side, fit.radius_mm, 0.04 * fit.radius_mm->value);
-      if (fit.fillet_mm)
-        fillet = shape("plunge_fillet_radius_" + side, fit.fillet_mm, 0.06 * fit.fillet_mm->value);
     };
-    shapes(left_, "left", r.plunge_angle_left_rad, r.plunge_radius_left_mm,
-           r.plunge_fillet_radius_left_mm);
-    shapes(right_, "right", r.plunge_angle_right_rad, r.plunge_radius_right_mm,
-           r.plunge_fillet_radius_right_mm);
+    shapes(left_, "left", r.plunge_angle_left_rad, r.plunge_radius_left_mm);
+    shapes(right_, "right", r.plunge_angle_right_rad, r.plunge_radius_right_mm);
     r.plunge_angle_difference_rad = apart(r.plunge_angle_left_rad, r.plunge_angle_right_rad);
     r.plunge_radius_difference_mm = apart(r.plunge_radius_left_mm, r.plunge_radius_right_mm);
   }
