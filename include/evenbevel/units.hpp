@@ -14,9 +14,12 @@ inline constexpr double kPi = 3.14159265358979323846;
 constexpr double radians(double degrees) { return degrees * kPi / 180.0; }
 constexpr double degrees(double radians) { return radians * 180.0 / kPi; }
 
-/// Reads "0.100in", "2.54mm", "10thou", "1/8in" or a bare number in `bare`. Empty when it is not a
-/// finite length; the sign is the caller's business.
+/// Reads "0.100in", "2.54mm", "10thou", "1/8in", "1 1/2in", "1-1/2in" or a bare number in `bare`.
+/// Empty when it is not a finite length; the sign is the caller's business.
 std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare);
+
+/// Reads "17", "17deg", "17.5°" or "22 1/2 deg": degrees. Empty when it is not a finite angle.
+std::optional<double> parse_angle_rad(std::string_view text);
 
 /// "0.0012 in" (4 decimals) or "0.031 mm" (3 decimals).
 std::string format_length(double mm, LengthUnit unit);

@@ -5,7 +5,6 @@
 #include <string>
 #include <system_error>
 
-#include <cairo-pdf.h>
 #include <cairo-svg.h>
 #include <unistd.h>
 
@@ -13,12 +12,12 @@
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
+#include "pdf_page.hpp"
 #include "png.hpp"
 
 namespace evenbevel {
 namespace {
 
-constexpr double kPointsPerMm = 72.0 / kMmPerInch;
 constexpr double kPngDotsPerMm = 600.0 / kMmPerInch;
 using Surface = std::unique_ptr<cairo_surface_t, void (*)(cairo_surface_t*)>;
 
@@ -35,22 +34,8 @@ void require_ok(cairo_surface_t* surface) {
 }
 
 std::string as_pdf(const Drawing& drawing) {
-  std::string out;
-  const Eigen::Vector2d size = kPointsPerMm * drawing.page.size_mm;
-  const Surface surface(cairo_pdf_surface_create_for_stream(append, &out, size.x(), size.y()),
-                        cairo_surface_destroy);
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE,
-                                 ("evenbevel " + drawing.text.title).c_str());
-  // The same page is the same file, whenever it is drawn.
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE,
-                                 "2025-01-01T00:00:00Z");
-  {
-    Pen pen(surface.get(), kPointsPerMm, false);
-    draw_page(pen, drawing);
-  }
-  cairo_surface_finish(surface.get());
-  require_ok(surface.get());
-  return out;
+  return pdf_page(drawing.page.size_mm, "evenbevel " + drawing.text.title,
+                  [&drawing](Pen& pen) { draw_page(pen, drawing); });
 }
 
 std::string as_svg(const Drawing& drawing) {

@@ -42,6 +42,7 @@ void Pen::boxes(const std::vector<PageBox>& boxes, Ink ink) {
 
 void Pen::shape(const std::vector<Eigen::Vector2d>& outline_mm, Ink ink) {
   set_ink(ink);
+  cairo_new_path(cairo_.get());  // text leaves a point behind
   for (const Eigen::Vector2d& corner : outline_mm) {
     cairo_line_to(cairo_.get(), corner.x(), corner.y());
   }

@@ -10,6 +10,7 @@ namespace evenbevel::cli {
 void add_calibrate(CLI::App& app, int& exit_code);
 void add_card(CLI::App& app, int& exit_code);
 void add_edge(CLI::App& app, int& exit_code, const std::string& command_line);
+void add_plan(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_study(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_record(CLI::App& app, int& exit_code);
 

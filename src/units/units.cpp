@@ -67,11 +67,11 @@ std::optional<double> take_divisor(std::string_view& text) {
   return divisor;
 }
 
-/// Takes "2.54", "1/8" or "1 1/8" off the front of `text`.
+/// Takes "2.54", "1/8", "1 1/8" or "1-1/8" off the front of `text`.
 std::optional<double> take_amount(std::string_view& text) {
   const std::optional<double> number = take_number(text);
   if (!number) return std::nullopt;
-  std::string_view rest = trimmed(text);
+  std::string_view rest = trimmed(text.starts_with('-') ? text.substr(1) : text);
   const std::optional<double> numerator = rest == text ? std::nullopt : take_number(rest);
   if (numerator) {  // a whole number, a space, a fraction
     if (rest.empty() || rest[0] != '/') return std::nullopt;
@@ -83,6 +83,13 @@ std::optional<double> take_amount(std::string_view& text) {
   const std::optional<double> divisor = take_divisor(text);
   if (!divisor) return std::nullopt;
   return *number / *divisor;
+}
+
+/// The sign off the front of `text`: -1 or 1.
+double take_sign(std::string_view& text) {
+  const bool negative = text.starts_with('-');
+  if (negative || text.starts_with('+')) text.remove_prefix(1);
+  return negative ? -1.0 : 1.0;
 }
 
 std::string fixed(double amount, int decimals) {
@@ -103,20 +110,31 @@ std::string inches_of(const std::string& mm) {
 
 std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare) {
   text = trimmed(text);
-  const bool negative = text.starts_with('-');
-  if (negative || text.starts_with('+')) text.remove_prefix(1);
+  const double sign = take_sign(text);
   const std::optional<double> amount = take_amount(text);
   if (!amount) return std::nullopt;
   const std::optional<double> unit = unit_mm(trimmed(text), bare);
   if (!unit) return std::nullopt;
-  const double mm = *amount * *unit;
+  const double mm = sign * *amount * *unit;
   if (!std::isfinite(mm)) return std::nullopt;
-  return negative ? -mm : mm;
+  return mm;
+}
+
+std::optional<double> parse_angle_rad(std::string_view text) {
+  text = trimmed(text);
+  const double sign = take_sign(text);
+  const std::optional<double> amount = take_amount(text);
+  if (!amount || !std::isfinite(*amount)) return std::nullopt;
+  const std::string unit = lower_case(trimmed(text));
+  if (!unit.empty() && unit != "deg" && unit != "degrees" && unit != "\u00b0") return std::nullopt;
+  return sign * radians(*amount);
 }
 
 std::string format_length(double mm, LengthUnit unit) {
+  // 3/32 in is 0.09375 in: printed 0.0938, as the tables do, though 2.38125 / 25.4 may fall short.
+  constexpr double kNudge = 1.0 + 1e-13;
   const std::string text =
-      unit == LengthUnit::mm ? fixed(mm, 3) + " mm" : fixed(mm / kMmPerInch, 4) + " in";
+      unit == LengthUnit::mm ? fixed(mm, 3) + " mm" : fixed(kNudge * mm / kMmPerInch, 4) + " in";
   const bool rounds_to_zero = text.find_first_of("123456789?n") >= text.find(' ');
   return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
 }

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include <gtest/gtest.h>
 
@@ -25,22 +26,17 @@ void expect_reads(const Reading& reading, LengthUnit bare) {
 
 // 1 in = 25.4 mm exactly: international yard and pound agreement, 1959.
 TEST(UnitsClosedForm, NamedUnitsDoNotCareForTheBareUnit) {
-  for (const Reading reading : {Reading{"0.100in", 2.54},
-                                {"2.54mm", 2.54},
-                                {"10thou", 0.254},
-                                {"1/8in", 3.175},
-                                {"0.1\"", 2.54},
-                                {"0.1\u2033", 2.54},
-                                {"0.1\u201d", 2.54},
-                                {"1 1/8in", 28.575},
-                                {" 2.54 mm ", 2.54},
-                                {"2.54 MM", 2.54},
-                                {"0.254cm", 2.54},
-                                {"12um", 0.012},
-                                {"12\u00b5m", 0.012},
-                                {".1inch", 2.54},
-                                {"1e-1in", 2.54},
-                                {"0mm", 0.0}}) {
+  for (const Reading reading : {Reading{"0.100in", 2.54}, {"2.54mm", 2.54},
+                                {"10thou", 0.254},        {"1/8in", 3.175},
+                                {"0.1\"", 2.54},          {"0.1\u2033", 2.54},
+                                {"0.1\u201d", 2.54},      {"1 1/8in", 28.575},
+                                {"1-1/8in", 28.575},      {"3/32in", 2.38125},
+                                {"3/32 in", 2.38125},     {"1 1/2in", 38.1},
+                                {"1 1/2\"", 38.1},        {"63/64\"", 25.003125},
+                                {" 2.54 mm ", 2.54},      {"2.54 MM", 2.54},
+                                {"0.254cm", 2.54},        {"12um", 0.012},
+                                {"12\u00b5m", 0.012},     {".1inch", 2.54},
+                                {"1e-1in", 2.54},         {"0mm", 0.0}}) {
     expect_reads(reading, LengthUnit::mm);
     expect_reads(reading, LengthUnit::inch);
   }
@@ -56,6 +52,28 @@ TEST(UnitsClosedForm, SignsAreReadAndLeftToTheCaller) {
   expect_reads({"-1.5mm", -1.5}, LengthUnit::mm);
   expect_reads({"+1.5mm", 1.5}, LengthUnit::mm);
   expect_reads({"-1 1/2in", -38.1}, LengthUnit::mm);
+}
+
+// A right angle is pi / 2 rad and has 90 degrees.
+TEST(UnitsClosedForm, AnglesAreDegrees) {
+  for (const auto& [text, degrees_read] : {std::pair{"90", 90.0},
+                                           {"90deg", 90.0},
+                                           {" 90 deg ", 90.0},
+                                           {"22 1/2 deg", 22.5},
+                                           {"22.5\u00b0", 22.5},
+                                           {"17.5 Degrees", 17.5},
+                                           {"-5deg", -5.0},
+                                           {"0", 0.0}}) {
+    const std::optional<double> angle_rad = parse_angle_rad(text);
+    ASSERT_TRUE(angle_rad.has_value()) << text;
+    EXPECT_NEAR(*angle_rad, std::acos(0.0) * degrees_read / 90.0, kExact) << text;
+  }
+}
+
+TEST(UnitsBadInput, WhatIsNotAnAngleIsNotRead) {
+  for (const char* text : {"", "deg", "17mm", "17in", "17rad", "nan", "inf", "1e400", "17,5"}) {
+    EXPECT_FALSE(parse_angle_rad(text).has_value()) << text;
+  }
 }
 
 TEST(UnitsClosedForm, LengthsPrintWithTheirUnit) {
@@ -102,11 +120,11 @@ TEST(UnitsProperty, PrintedLengthsReadBackToTheLastDigit) {
 
 TEST(UnitsBadInput, WhatIsNotALengthIsNotRead) {
   for (const char* text :
-       {"",       " ",      "mm",          "in",           "abc",     "2.54m m",
-        "2,54mm", "1/0in",  "1/in",        "/8in",         "1 2in",   "1 1/8 1in",
-        "nan",    "inf",    "infinity mm", "nan mm",       "1e400mm", "1e308in",
-        "--1mm",  "+-1mm",  "0x10mm",      "2.54 furlong", "2.54mm2", "1//8in",
-        "1/-8in", "1.2.3mm"}) {
+       {"",       " ",       "mm",          "in",           "abc",      "2.54m m",
+        "2,54mm", "1/0in",   "1/in",        "/8in",         "1 2in",    "1 1/8 1in",
+        "nan",    "inf",     "infinity mm", "nan mm",       "1e400mm",  "1e308in",
+        "--1mm",  "+-1mm",   "0x10mm",      "2.54 furlong", "2.54mm2",  "1//8in",
+        "1/-8in", "1.2.3mm", "1-2in",       "1-in",         "1--1/8in", "1 -1/8in"}) {
     EXPECT_FALSE(parse_length_mm(text, LengthUnit::mm).has_value()) << text;
   }
 }
