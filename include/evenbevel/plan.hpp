@@ -1,13 +1,11 @@
 #pragma once
 
-#include <filesystem>
 #include <map>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "evenbevel/card.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
@@ -161,21 +159,5 @@ struct Plan {
 
 /// @throws Error  As solve_plan; nothing given; nothing that follows from what is given.
 Plan make_plan(const PlanRequest& request);
-
-// -------------------------------------------------------------------------------------- output
-
-/// For the terminal; no colours, at most 100 columns. Both units, the asked one first.
-std::string plan_text(const Plan& plan, LengthUnit unit);
-
-/// Schema evenbevel.plan/1: mm and degrees whatever the display unit.
-std::string plan_json(const Plan& plan, const std::string& command_line);
-
-/// One page to hang at the grinder; the PDF's bytes.
-std::string plan_card(const Plan& plan, LengthUnit unit, Sheet sheet);
-
-/// Writes plan.json and plan.pdf into the folder (made when missing), to temporary names first.
-/// @throws Error  Not writable.
-void write_plan(const Plan& plan, LengthUnit unit, Sheet sheet, const std::string& command_line,
-                const std::filesystem::path& folder);
 
 }  // namespace evenbevel

@@ -1,11 +1,10 @@
-#include "evenbevel/plan.hpp"
-
 #include <algorithm>
 #include <iostream>
 #include <memory>
 
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/plan_report.hpp"
 
 namespace evenbevel::cli {
 namespace {

@@ -6,7 +6,7 @@
 #include <gtest/gtest.h>
 
 #include "evenbevel/advice.hpp"
-#include "evenbevel/plan.hpp"
+#include "evenbevel/plan_report.hpp"
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
 #include "seeded.hpp"

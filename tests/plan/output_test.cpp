@@ -6,7 +6,7 @@
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel/error.hpp"
-#include "evenbevel/plan.hpp"
+#include "evenbevel/plan_report.hpp"
 #include "scratch_folder.hpp"
 #include "seeded.hpp"
 #include "true_blade.hpp"

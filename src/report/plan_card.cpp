@@ -4,7 +4,8 @@
 
 #include "card/pdf_page.hpp"
 #include "evenbevel/advice.hpp"
-#include "plan/card_parts.hpp"
+#include "evenbevel/plan_report.hpp"
+#include "report/plan_card_parts.hpp"
 
 namespace evenbevel {
 namespace {

@@ -3,8 +3,8 @@
 #include <iomanip>
 #include <sstream>
 
-#include "plan/card_parts.hpp"
 #include "plan/quantities.hpp"
+#include "report/plan_card_parts.hpp"
 
 namespace evenbevel {
 namespace {

@@ -3,7 +3,7 @@
 #include <iomanip>
 #include <sstream>
 
-#include "plan/card_parts.hpp"
+#include "report/plan_card_parts.hpp"
 
 namespace evenbevel {
 namespace {

@@ -3,6 +3,7 @@
 #include <iomanip>
 #include <sstream>
 
+#include "evenbevel/plan_report.hpp"
 #include "plan/quantities.hpp"
 
 namespace evenbevel {

@@ -1,28 +1,22 @@
-#include <cmath>
-
-#include <nlohmann/json.hpp>
-
 #include "evenbevel/advice.hpp"
+#include "evenbevel/plan_report.hpp"
 #include "evenbevel_version.hpp"
 #include "plan/quantities.hpp"
+#include "report/json_pieces.hpp"
 
 namespace evenbevel {
 namespace {
 
-using Json = nlohmann::ordered_json;
+constexpr int kDecimals = 6;
 
-/// To a millionth, so that the file shows 1.143 rather than 1.1430000000000002.
-double rounded(double value) {
-  const double result = std::round(value * 1e6) / 1e6;
-  return result == 0.0 ? 0.0 : result;  // no "-0.0"
-}
+double rounded(double value) { return evenbevel::rounded(value, kDecimals); }
 
 double in_file(PlanQuantity quantity, double value) {
   return rounded(is_angle(quantity) ? degrees(value) : value);
 }
 
-void put(Json& json, const char* key, const std::optional<double>& value) {
-  if (value) json[key] = rounded(*value);
+void put_length(Json& json, const char* key, const std::optional<double>& mm) {
+  put(json, key, mm, kDecimals);
 }
 
 Json names(const std::vector<PlanQuantity>& quantities) {
@@ -61,7 +55,7 @@ Json rests_json(const Plan& plan) {
     Json row = {{"what", rest.what},
                 {"to_belt", rounded(degrees(rest.to_belt_rad))},
                 {"from_square", rounded(degrees(rest.from_square_rad))}};
-    put(row, "shim", rest.shim_mm);
+    put_length(row, "shim", rest.shim_mm);
     json.push_back(row);
   }
   return json;
@@ -71,7 +65,7 @@ Json behind_edge_json(const Plan& plan) {
   Json json = Json::array();
   for (const BehindEdge& each : plan.behind_edge) {
     Json row = {{"depth", rounded(each.depth_mm)}, {"ground", rounded(each.ground_mm)}};
-    put(row, "sharpened", each.sharpened_mm);
+    put_length(row, "sharpened", each.sharpened_mm);
     json.push_back(row);
   }
   return json;
@@ -83,8 +77,8 @@ Json stations_json(const Plan& plan) {
     Json row = {{"x", rounded(station.x_mm)},
                 {"thickness", rounded(station.thickness_mm)},
                 {"off_face", rounded(station.off_face_mm)}};
-    put(row, "scribe_height", station.scribe_height_mm);
-    put(row, "bevel_height", station.bevel_height_mm);
+    put_length(row, "scribe_height", station.scribe_height_mm);
+    put_length(row, "bevel_height", station.bevel_height_mm);
     if (station.bevel_angle_rad) row["bevel_angle"] = rounded(degrees(*station.bevel_angle_rad));
     json.push_back(row);
   }
@@ -109,7 +103,7 @@ std::string plan_json(const Plan& plan, const std::string& command_line) {
                {"command", command_line},
                {"knife", plan.request.knife},
                {"quantities", quantities_json(plan)}};
-  put(json, "far_line", plan.far_line_mm);
+  put_length(json, "far_line", plan.far_line_mm);
   json["drills"] = drills_json(plan);
   if (plan.facet) {
     json["facet"] = {{"angle", rounded(degrees(plan.request.facet_angle_rad))},
@@ -122,11 +116,11 @@ std::string plan_json(const Plan& plan, const std::string& command_line) {
                           {"off_flat", rounded(plan.bevel_line->off_flat)}};
   }
   json["rests"] = rests_json(plan);
-  put(json, "spine_lift", plan.spine_lift_mm);
+  put_length(json, "spine_lift", plan.spine_lift_mm);
   json["stations"] = stations_json(plan);
   json["missing"] = gaps_json(plan);
   json["cautions"] = cautions();
-  return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
+  return json_text(json);
 }
 
 }  // namespace evenbevel
