@@ -36,6 +36,7 @@ def choil_lines(spec, blade, R, t, camera_R, camera_t):
     outline = np.concatenate([outline, outline[:1]])
     return ["#declare Half_T = %.6f; #declare Jaw_front = %g; #declare Blade_x = %g;" % (blade.left.half + 0.01, spec["jaw_front"], t[0]),
             "#declare End_light = %g; #declare End_mirror = %g;" % tuple(spec["blade"]["end_steel"]),
+            "#declare Face_light = %g; #declare Face_mirror = %g;" % tuple(spec["blade"]["face_steel"]),
             "#declare Behind = %g; #declare Behind_light = %g; #declare Paper_white = %s;" % (*spec["behind"], vec(PAPER)),
             "#declare Print_wide = %.6f; #declare Print_high = %.6f; #declare Card_thick = %g;" % (wide * scale[0], high * scale[1], spec["card"]["thick"]),
             "#declare Card_points = %d;" % len(outline),

@@ -24,8 +24,9 @@ light_source { Fill_at rgb Fill_power shadowless }
 // The end face is filed square: scratches run slantwise across it.
 #declare Filed_steel = Scratched_steel(End_light, End_mirror, 0.25, <0.1, 5, 0.08>)
 #declare End_steel = texture { Filed_steel rotate x * 35 }
-#declare Bevel_steel = Scratched_steel(0.18, 0.55, 0.2, <0.06, 6, 6>)
-#declare Flat_steel = Scratched_steel(0.18, 0.55, 0.12, <11, 1, 0.075>)
+// Seen at a grazing angle, the faces mirror the white paper behind.
+#declare Bevel_steel = Scratched_steel(Face_light, Face_mirror, 0.10, <0.06, 6, 6>)
+#declare Flat_steel = Scratched_steel(Face_light, Face_mirror, 0.08, <11, 1, 0.075>)
 #declare Edge_steel = Scratched_steel(0.40, 0.40, 0.30, <0.06, 5, 5>)
 #declare Spine_steel = Scratched_steel(0.30, 0.40, 0.30, <9, 1, 0.1>)
 #include "blade.inc"
