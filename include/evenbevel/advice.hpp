@@ -3,7 +3,9 @@
 #include <string>
 #include <vector>
 
+#include "evenbevel/choil_view.hpp"
 #include "evenbevel/edge_view.hpp"
+#include "evenbevel/side_view.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
@@ -14,6 +16,15 @@ namespace evenbevel {
 /// stands alone on the terminal. Nothing the intervals do not support.
 std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
                                      std::optional<double> tolerance_mm, LengthUnit unit);
+
+/// Which face's bevel line stands higher, by how much and where; the plunge lines. Nothing that the
+/// intervals do not support. Most important first; the first one stands alone on the terminal.
+std::vector<std::string> side_advice(const SideResult& result, std::optional<double> tolerance_mm,
+                                     LengthUnit unit);
+
+/// Which side of the section is thicker, and where; hollow sides with their wheel. As above.
+std::vector<std::string> choil_advice(const ChoilResult& result, std::optional<double> tolerance_mm,
+                                      LengthUnit unit);
 
 /// The usual cautions (for help, README and reports).
 const std::vector<std::string>& cautions();

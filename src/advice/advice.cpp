@@ -21,20 +21,6 @@ double urgency(const Zone& zone) {
   return zone.mean.within_tolerance ? 1e-3 * work : work;
 }
 
-std::optional<std::string> plunge_sentence(const EdgeResult& result, LengthUnit unit) {
-  if (!result.plunge_mismatch_mm) return std::nullopt;
-  const Measured& mismatch = *result.plunge_mismatch_mm;
-  if (std::abs(mismatch.value) <= U95(mismatch)) {
-    return "Any plunge line mismatch is smaller than this photo resolves (U95 " +
-           printed_length(mismatch, unit).U95 + ").";
-  }
-  const bool left = mismatch.value > 0.0;
-  const Measured size{.value = std::abs(mismatch.value), .u = mismatch.u, .dof = mismatch.dof};
-  return std::string("The ") + (left ? "left" : "right") + " plunge line is " +
-         printed_length(size, unit).value + " nearer the tip: bring it back toward the handle " +
-         "to meet the " + (left ? "right" : "left") + " one.";
-}
-
 std::string how_much_is_meant(const AdviceContext& context) {
   if (context.stage == Stage::bevelled) {
     return "Amounts are across the land, seen from above: press at the edge, and let the belt off "
@@ -97,7 +83,9 @@ std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<dou
     const double most_mm = most_to_take_off(plan.zones);
     if (work && most_mm > 0.0) sentences.push_back(which_belt(most_mm, unit));
   }
-  if (const auto plunge = plunge_sentence(result, unit)) sentences.push_back(*plunge);
+  if (result.plunge_mismatch_mm) {
+    sentences.push_back(plunge_sentence(*result.plunge_mismatch_mm, "this photo resolves", unit));
+  }
   return sentences;
 }
 

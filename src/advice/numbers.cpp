@@ -47,6 +47,15 @@ Printed printed_angle(const Measured& angle_rad) {
   return printed(degrees(angle_rad.value), degrees(U95(angle_rad)), 2, " deg", Sign::negative_only);
 }
 
+std::string trimmed_length(double mm, LengthUnit unit) {
+  const std::string text = format_length(mm, unit);
+  const std::size_t space = text.find(' ');
+  std::string number = text.substr(0, space);
+  number.erase(number.find_last_not_of('0') + 1);
+  if (number.ends_with('.')) number.pop_back();
+  return number + text.substr(space);
+}
+
 std::string printed_position_number(double x_mm, LengthUnit unit) {
   return unit == LengthUnit::mm ? fixed(x_mm, 0) : fixed(x_mm / kMmPerInch, 2);
 }

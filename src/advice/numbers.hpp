@@ -19,6 +19,9 @@ enum class Sign { negative_only, always };
 Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign = Sign::negative_only);
 Printed printed_angle(const Measured& angle_rad);
 
+/// A length that was chosen, not measured: "0.25 mm", without zeros at the end.
+std::string trimmed_length(double mm, LengthUnit unit);
+
 /// A place along the blade: whole millimetres or hundredths of an inch.
 std::string printed_position(double x_mm, LengthUnit unit);
 

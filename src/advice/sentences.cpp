@@ -244,4 +244,18 @@ std::string zone_sentence(const Zone& zone, const AdviceContext& context) {
                                          : grind_sentence(zone, context);
 }
 
+std::string plunge_sentence(const Measured& mismatch_mm, const std::string& who_resolves,
+                            LengthUnit unit) {
+  if (std::abs(mismatch_mm.value) <= U95(mismatch_mm)) {
+    return "Any plunge line mismatch is smaller than " + who_resolves + " (U95 " +
+           printed_length(mismatch_mm, unit).U95 + ").";
+  }
+  const bool left = mismatch_mm.value > 0.0;
+  Measured size_mm = mismatch_mm;
+  size_mm.value = std::abs(size_mm.value);
+  return std::string("The ") + (left ? "left" : "right") + " plunge line is " +
+         printed_length(size_mm, unit).value + " nearer the tip: bring it back toward the handle " +
+         "to meet the " + (left ? "right" : "left") + " one.";
+}
+
 }  // namespace evenbevel

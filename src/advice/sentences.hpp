@@ -39,4 +39,9 @@ std::string face_words(const Zone& zone, Face face, const AdviceContext& context
 /// "from 12 to 48 mm", "along the whole blade".
 std::string where(const Zone& zone, const AdviceContext& context);
 
+/// Which plunge line is nearer the tip.
+/// @param who_resolves  "this photo resolves".
+std::string plunge_sentence(const Measured& mismatch_mm, const std::string& who_resolves,
+                            LengthUnit unit);
+
 }  // namespace evenbevel

@@ -39,6 +39,8 @@ int run(int argc, char** argv) {
   evenbevel::cli::add_card(app, exit_code);
   evenbevel::cli::add_calibrate(app, exit_code);
   evenbevel::cli::add_edge(app, exit_code, command_line(argc, argv));
+  evenbevel::cli::add_side(app, exit_code, command_line(argc, argv));
+  evenbevel::cli::add_choil(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_plan(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_study(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_record(app, exit_code);

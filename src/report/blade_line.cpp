@@ -6,25 +6,12 @@
 #include <Eigen/QR>
 #include <opencv2/imgproc.hpp>
 
+#include "report/display.hpp"
 #include "report/edge_quantities.hpp"
 #include "report/picture_page.hpp"
 
 namespace evenbevel {
 namespace {
-
-/// Linear part of the way from stored to upright pixels: turns and a mirror at most.
-Eigen::Matrix2d to_upright(const Photo& photo) {
-  const cv::Size size = photo.pixels.size();
-  const auto at = [&](double x, double y) {
-    return upright_point({x, y}, size, photo.orientation);
-  };
-  const cv::Point2d zero = at(0, 0);
-  const cv::Point2d x = at(1, 0) - zero;
-  const cv::Point2d y = at(0, 1) - zero;
-  Eigen::Matrix2d linear;
-  linear << x.x, y.x, x.y, y.y;
-  return linear;
-}
 
 std::vector<const EdgeStation*> seen_stations(const EdgeResult& result) {
   std::vector<const EdgeStation*> seen;

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kWidth = 900.0;
 constexpr double kHeight = 420.0;
-constexpr double kLeft = 110.0, kRight = 20.0, kTop = 46.0, kBottom = 70.0;
+constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 70.0;
 constexpr double kBase = kHeight - kBottom;
 
 std::optional<Measured> curve_at(const ChartSlot& slot, std::size_t curve) {

@@ -139,7 +139,7 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
   main += section("Stations", station_table(result), kScreenOnly);
   main +=
       section("How it was measured", provenance(result, measured_with, photo, camera, settings));
-  main += section("Cautions", list(cautions()));
+  main += cautions_html();
   return page_html(head, main);
 }
 

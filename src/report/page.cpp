@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "evenbevel/advice.hpp"
 #include "evenbevel_version.hpp"
 #include "report/sha256.hpp"
 
@@ -146,10 +147,10 @@ std::string page_html(const PageHead& head, const std::string& main) {
          main + "</main>\n<script>" + page_script() + "</script>\n</body>\n</html>\n";
 }
 
-std::string section(const std::string& title, const std::string& body, bool on_paper) {
+std::string section(const std::string& title, const std::string& body, const char* look) {
   if (body.empty()) return "";
-  return std::string(on_paper ? "<section>" : "<section class=\"screen\">") + "\n<h2>" +
-         escaped(title) + "</h2>\n" + body + "</section>\n";
+  const std::string style = *look == '\0' ? "" : std::string(" class=\"") + look + "\"";
+  return "<section" + style + ">\n<h2>" + escaped(title) + "</h2>\n" + body + "</section>\n";
 }
 
 std::string sheet(const std::string& numbers, const std::string& picture,
@@ -169,6 +170,8 @@ std::string list(const std::vector<std::string>& items) { return list(paired(ite
 std::string folded(const std::string& title, const std::string& body) {
   return "<details>\n<summary>" + escaped(title) + "</summary>\n" + body + "</details>\n";
 }
+
+std::string cautions_html() { return section("Cautions", list(cautions()), "cautions"); }
 
 std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
                    LengthUnit unit) {

@@ -54,10 +54,10 @@ struct PageHead {
 /// @param main  HTML between the head with its units switch and the end.
 std::string page_html(const PageHead& head, const std::string& main);
 
-inline constexpr bool kScreenOnly = false;
+inline constexpr const char* kScreenOnly = "screen";  ///< Left out of the printed page.
 
-/// Empty when the body is. @param on_paper  Whether the printed page has it.
-std::string section(const std::string& title, const std::string& body, bool on_paper = true);
+/// Empty when the body is. @param look  A class of the page's style.
+std::string section(const std::string& title, const std::string& body, const char* look = "");
 
 /// Numbers, picture and charts: below each other on a screen, side by side on paper.
 std::string sheet(const std::string& numbers, const std::string& picture,
@@ -92,6 +92,8 @@ std::string stations_folded(const std::string& table, std::size_t count);
 /// One table a quantity, the first one open.
 std::string budget_html(std::span<const QuantityBudgetLine> budget,
                         std::span<const QuantityName> names);
+
+std::string cautions_html();
 
 std::string page_style();
 std::string page_script();

@@ -61,18 +61,25 @@ summary { cursor: pointer; padding: .7rem 0; } .wide { overflow-x: auto; }
 @media (max-width: 32rem) { h1 { font-size: 1.6rem; }
   .summary tr { display: flex; flex-wrap: wrap; border-bottom: 1px solid var(--rule); }
   .summary th, .summary td { border: 0; } .summary th { flex-basis: 100%; padding-bottom: 0; }
-  .summary .value { flex: 0 0 7.5rem; padding-top: 0; } .summary .u { flex: 1; padding-top: 0; } }
+  .summary .value { flex: 0 0 7.5rem; padding-top: 0; } .summary .u { flex: 1; padding-top: 0; }
+  svg text { font-size: 30px; } }
 @page { size: auto; margin: 9mm; }
-@media print { body { font-size: 8.5pt; line-height: 1.28; } main { max-width: none; padding: 0; }
+@media print { body { font-size: 8pt; line-height: 1.2; } main { max-width: none; padding: 0; }
   .screen, .units, .chart .place, .chart output, figcaption { display: none !important; }
-  header { padding: 2mm 3mm; } header > * { max-width: none; } h1 { font-size: 16pt; }
-  .first { font-size: 11pt; margin: 2mm 0; } h2 { font-size: 10pt; margin: 2.5mm 0 1mm; } ul { margin: 0; }
-  li { margin: .4mm 0; } th, td { padding: .5mm 1mm .5mm 0; } .facts { font-size: 7pt; line-height: 1.15; }
-  .facts th, .facts td { border: 0; padding: 0 1mm 0 0; } .quiet { font-size: 7.5pt; margin: 1mm 0; }
-  .sheet { display: grid; grid-template-columns: 1fr 82mm; column-gap: 5mm; align-items: start; }
+  header { padding: 2mm 3mm; } header > * { max-width: none; } h1 { font-size: 15pt; }
+  .first { font-size: 11pt; margin: 2mm 0; } h2 { font-size: 9.5pt; margin: 2mm 0 1mm; } ul { margin: 0; }
+  li { margin: .3mm 0; } p { margin: 1mm 0; } th, td { padding: .25mm 1mm .25mm 0; }
+  .quiet { font-size: 7pt; } .summary, .stations { font-size: 7.5pt; } .chart > svg { max-height: 36mm; }
+  .facts, .facts tbody { display: block; font-size: 7pt; line-height: 1.2; }
+  .facts tr, .facts th, .facts td, .cautions ul, .cautions li { display: inline; border: 0; padding: 0; }
+  .facts th { color: var(--quiet); } .facts th::after { content: ": "; } .facts td::after { content: ";\00a0 "; }
+  .sheet { display: grid; grid-template-columns: 1fr 80mm; grid-template-rows: auto 1fr; column-gap: 5mm;
+  align-items: start; }
   .sheet .picture { grid-column: 2; grid-row: 1 / span 2; margin: 2mm 0 0; }
-  .sheet .picture img { max-height: 205mm; max-width: 100%; } .sheet > .charts { grid-column: 1; }
-  .summary .u br { display: none; } svg { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  .sheet .picture img { max-height: 165mm; } .sheet > .charts { grid-column: 1; }
+  .charts > section ~ section { display: none; }
+  .summary .u br { display: none; } .summary .u br + * { margin-left: .6em; }
+  svg { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   section, figure, tr { break-inside: avoid; } }
 )";
 }

@@ -60,7 +60,7 @@ std::string summary_table(std::span<const Quantity> quantities, const NoteOf& no
             escaped(printed_in_units(kind, quantity.value, &Printed::value)) +
             "</td><td role=\"cell\" class=\"u\">U95 " +
             escaped(printed_in_units(kind, quantity.value, &Printed::U95)) +
-            (aside.mm.empty() ? "" : "<br>" + escaped(aside)) + "</td></tr>\n";
+            (aside.mm.empty() ? "" : "<br><span>" + escaped(aside) + "</span>") + "</td></tr>\n";
   }
   return html + "</table>\n";
 }

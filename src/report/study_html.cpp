@@ -178,7 +178,7 @@ std::string study_html(const StudyReport& report, const ReportSettings& settings
   std::string rows = fact("program", "evenbevel " EVENBEVEL_VERSION);
   rows += fact("command", settings.command_line);
   main += section("How it was made", facts(rows));
-  main += section("Cautions", list(cautions()));
+  main += cautions_html();
   return page_html(head, main);
 }
 

@@ -8,7 +8,6 @@
 #include <Eigen/Core>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 
 #include "evenbevel/photo.hpp"
 
@@ -16,7 +15,6 @@ namespace evenbevel::test {
 namespace {
 
 namespace fs = std::filesystem;
-using testing::HasSubstr;
 
 const std::string kSource = SOURCE_FOLDER;
 
@@ -59,57 +57,6 @@ std::optional<double> true_offset_mm(const std::vector<TrueStation>& truth,
 }
 
 }  // namespace
-
-EdgeRun::EdgeRun() {
-  fs::create_directories(out());
-  for (const char* name : {"annotated.jpg", "report.json", "stations.csv", "report.html"}) {
-    write_file(out() / name, std::string("the earlier ") + name);
-  }
-  earlier_ = files_of(out());
-}
-
-std::string EdgeRun::file(const std::string& name, const std::string& bytes) const {
-  write_file(folder_ / name, bytes);
-  return (folder_ / name).string();
-}
-
-std::string EdgeRun::picture(const std::string& name, const cv::Mat& pixels) const {
-  const std::string path = (folder_ / name).string();
-  cv::imwrite(path, pixels, {cv::IMWRITE_PNG_COMPRESSION, 1});
-  return path;
-}
-
-std::string EdgeRun::camera_file(const std::string& name, const CameraModel& camera) const {
-  write_camera_file(camera, folder_ / name);
-  return (folder_ / name).string();
-}
-
-ProgramRun EdgeRun::run(const std::string& arguments) const {
-  return run_program(std::string(PROGRAM) + " edge " + arguments + " -o " + out().string());
-}
-
-void EdgeRun::expect_refused(const std::string& arguments,
-                             const testing::Matcher<std::string>& said) const {
-  const ProgramRun result = run(arguments);
-  EXPECT_THAT(result.output, said);
-  expect_refusal(result);
-}
-
-void EdgeRun::expect_refusal(const ProgramRun& run) const {
-  EXPECT_EQ(run.exit_code, 3) << run.output;
-  EXPECT_THAT(run.output, HasSubstr("\n  do: "));
-  expect_earlier_report();
-}
-
-void EdgeRun::expect_earlier_report() const { EXPECT_EQ(files_of(out()), earlier_); }
-
-std::map<std::string, std::string> files_of(const fs::path& folder) {
-  std::map<std::string, std::string> files;
-  for (const fs::directory_entry& entry : fs::directory_iterator(folder)) {
-    files[entry.path().filename().string()] = file_text(entry.path());
-  }
-  return files;
-}
 
 const cv::Mat& usb_photo() {
   static const cv::Mat pixels = read_photo(kSource + "/sample-images/edge-usb.jpg").pixels;

@@ -1,45 +1,17 @@
 #pragma once
 
 #include <filesystem>
-#include <map>
 #include <string>
 
-#include <gmock/gmock.h>
 #include <opencv2/core/mat.hpp>
 
-#include "evenbevel/camera.hpp"
-#include "run_program.hpp"
-#include "scratch_folder.hpp"
+#include "command_run.hpp"
 
 namespace evenbevel::test {
 
-/// `evenbevel edge` as a maker runs it, in a scratch folder whose `out` holds an earlier report.
-class EdgeRun {
- public:
-  EdgeRun();
-
-  std::filesystem::path operator/(const std::string& name) const { return folder_ / name; }
-  std::filesystem::path out() const { return folder_ / "out"; }
-  std::string file(const std::string& name, const std::string& bytes) const;
-  /// PNG, without EXIF.
-  std::string picture(const std::string& name, const cv::Mat& pixels) const;
-  std::string camera_file(const std::string& name, const CameraModel& camera) const;
-
-  ProgramRun run(const std::string& arguments) const;
-  /// Exit code 3, a message that says `said` and what to do, and `out` as it was.
-  void expect_refused(const std::string& arguments,
-                      const testing::Matcher<std::string>& said) const;
-  /// What to do, and `out` as it was.
-  void expect_refusal(const ProgramRun& run) const;
-  void expect_earlier_report() const;
-
- private:
-  ScratchFolder folder_;
-  std::map<std::string, std::string> earlier_;
+struct EdgeRun : CommandRun {
+  EdgeRun() : CommandRun("edge") {}
 };
-
-/// Names and bytes of a folder's files, hidden ones too.
-std::map<std::string, std::string> files_of(const std::filesystem::path& folder);
 
 /// The USB camera's sample photo, decoded once, and what its maker passes.
 const cv::Mat& usb_photo();

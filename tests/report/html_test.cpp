@@ -1,3 +1,6 @@
+#include <algorithm>
+#include <cmath>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -93,6 +96,75 @@ TEST(HtmlClosedForm, ThePlotLeavesAGapWhereNothingWasSeen) {
 TEST(HtmlClosedForm, ToleranceLinesAreDrawnWhenThereIsOne) {
   EXPECT_EQ(count(page(), "<line class=\"tolerance\""), 2U);
   EXPECT_EQ(count(page_of(test::result_of({}), {}), "<line class=\"tolerance\""), 0U);
+}
+
+// WCAG 2.1, definitions of relative luminance and contrast ratio; 1.4.3 asks for 4.5 for text,
+// 1.4.11 for 3 for what a chart is drawn with.
+double luminance(const std::string& hex) {
+  const bool brief = hex.size() == 4;
+  double sum = 0.0;
+  constexpr double kWeights[] = {0.2126, 0.7152, 0.0722};
+  for (std::size_t i = 0; i < 3; ++i) {
+    const std::string digits = brief ? std::string(2, hex[1 + i]) : hex.substr(1 + 2 * i, 2);
+    const double share = std::stoi(digits, nullptr, 16) / 255.0;
+    sum +=
+        kWeights[i] * (share <= 0.03928 ? share / 12.92 : std::pow((share + 0.055) / 1.055, 2.4));
+  }
+  return sum;
+}
+
+double contrast(const std::string& a, const std::string& b) {
+  const auto [low, high] = std::minmax({luminance(a), luminance(b)});
+  return (high + 0.05) / (low + 0.05);
+}
+
+TEST(HtmlOutside, TextAndChartsStandOutInBothSchemes) {
+  ASSERT_NEAR(contrast("#fff", "#000000"), 21.0, 1e-9);  // WCAG 2.1: the largest there is
+  const std::string style = page();
+  const std::size_t dark = style.find("prefers-color-scheme: dark");
+  for (const std::size_t from : {style.find(":root"), dark}) {
+    const auto colour = [&](const std::string& name) {
+      const std::size_t at = style.find("--" + name + ": ", from) + name.size() + 4;
+      return style.substr(at, style.find(';', at) - at);
+    };
+    for (const char* ground : {"paper", "pale"}) {
+      EXPECT_GE(contrast(colour("ink"), colour(ground)), 4.5) << ground;
+      EXPECT_GE(contrast(colour("quiet"), colour(ground)), 4.5) << ground;
+      for (const char* line : {"one", "two", "tolerance", "middle"}) {
+        EXPECT_GE(contrast(colour(line), colour(ground)), 3.0) << line << ' ' << ground;
+      }
+    }
+  }
+  for (const char* header : {"#5c5c5c", "#0072b2", "#b84f00"}) {
+    EXPECT_THAT(style, HasSubstr(std::string("background: ") + header));
+    EXPECT_GE(contrast("#fff", header), 4.5) << header;
+  }
+  EXPECT_GE(contrast("#1a1a1a", "#e69f00"), 4.5);
+}
+
+TEST(HtmlClosedForm, EveryLengthStandsInBothUnits) {
+  const std::string text = page();
+  EXPECT_EQ(count(text, "class=\"mm\""), count(text, "class=\"in\""));
+  // Thickness 2.54 mm, U95 0.012 mm.
+  EXPECT_THAT(
+      text, AllOf(HasSubstr("<span class=\"mm\">2.540 mm</span>"),
+                  HasSubstr("<span class=\"in\">0.1000 in</span>"), HasSubstr("data-unit=\"mm\"")));
+  EXPECT_THAT(page_of(test::result_of({}), {.unit = LengthUnit::inch}),
+              HasSubstr("data-unit=\"in\""));
+}
+
+TEST(HtmlClosedForm, WhatIsSeenIsAlsoSaid) {
+  const std::string text = page();
+  EXPECT_EQ(count(text, "<img "), count(text, "<img alt=\""));
+  EXPECT_EQ(count(text, "<svg "),
+            count(text, "role=\"img\" aria-label=") + count(text,
+                                                            "aria-hidden=\"true\">"
+                                                            "<"));
+  EXPECT_EQ(count(text, "<h1>"), 1U);
+  EXPECT_EQ(count(text, "<th>"), 0U);  // each says of what it is the head
+  EXPECT_THAT(text, AllOf(HasSubstr("<html lang=\"en\""), HasSubstr("type=\"range\""),
+                          HasSubstr("<title>x 12.000 mm: offset +0.040 mm, U95 0.008 mm (x 0.4724 "
+                                    "in: offset +0.0016 in, U95 0.0003 in)</title>")));
 }
 
 TEST(HtmlBadInput, AnEmptyResultIsStillAPage) {

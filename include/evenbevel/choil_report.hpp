@@ -1,0 +1,42 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/choil_view.hpp"
+#include "evenbevel/report.hpp"
+
+namespace evenbevel {
+
+/// On the asymmetry, by ISO 14253-1's decision rule.
+Verdict choil_verdict(const ChoilResult& result, const ReportSettings& settings);
+
+/// Short summary for the terminal; no colours, at most 100 columns.
+std::string choil_text(const ChoilResult& result, const ReportSettings& settings);
+
+/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
+std::string choil_json(const ChoilResult& result, const ChoilSettings& measured_with,
+                       const Photo& photo, const CameraModel& camera,
+                       const ReportSettings& settings);
+
+/// One row a depth, from the edge toward the spine; every row has every column. mm and px.
+std::string choil_csv(const ChoilResult& result);
+
+/// The section enlarged, its mirror image dashed over it; BGR.
+cv::Mat choil_picture(const ChoilResult& result, const Photo& photo,
+                      const ReportSettings& settings);
+
+/// One self-contained page; `picture_jpeg` is embedded.
+std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_with,
+                       const Photo& photo, const CameraModel& camera,
+                       const ReportSettings& settings, const std::vector<uchar>& picture_jpeg);
+
+/// As write_edge_report. @throws Error  Not writable.
+void write_choil_report(const ChoilResult& result, const ChoilSettings& measured_with,
+                        const Photo& photo, const CameraModel& camera,
+                        const ReportSettings& settings, const std::filesystem::path& folder);
+
+}  // namespace evenbevel

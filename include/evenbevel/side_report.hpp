@@ -1,0 +1,46 @@
+#pragma once
+
+#include <filesystem>
+#include <span>
+#include <string>
+#include <vector>
+
+#include <opencv2/core/mat.hpp>
+
+#include "evenbevel/report.hpp"
+#include "evenbevel/side_view.hpp"
+
+namespace evenbevel {
+
+// Reports of the side view; `photos` as given to side_view.
+
+/// On the worst bevel height difference and on the plunge mismatch, by ISO 14253-1's decision rule:
+/// outside when one of them is; within when both are, and at least 80 % of each bevel line was
+/// seen. One face alone has neither: unresolved.
+Verdict side_verdict(const SideResult& result, const ReportSettings& settings);
+
+/// Short summary for the terminal; no colours, at most 100 columns.
+std::string side_text(const SideResult& result, const ReportSettings& settings);
+
+/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
+std::string side_json(const SideResult& result, const SideSettings& measured_with,
+                      std::span<const FacePhoto> photos, const ReportSettings& settings);
+
+/// One row a station; every row has every column, empty where nothing was seen. mm, degrees, px.
+std::string side_csv(const SideResult& result);
+
+/// Both faces, the right one mirrored, then their lines over each other; BGR.
+cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with,
+                     std::span<const FacePhoto> photos, const ReportSettings& settings);
+
+/// One self-contained page; `picture_jpeg` is embedded.
+std::string side_html(const SideResult& result, const SideSettings& measured_with,
+                      std::span<const FacePhoto> photos, const ReportSettings& settings,
+                      const std::vector<uchar>& picture_jpeg);
+
+/// As write_edge_report. @throws Error  Not writable.
+void write_side_report(const SideResult& result, const SideSettings& measured_with,
+                       std::span<const FacePhoto> photos, const ReportSettings& settings,
+                       const std::filesystem::path& folder);
+
+}  // namespace evenbevel

@@ -1,0 +1,163 @@
+#include <algorithm>
+#include <cmath>
+#include <future>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "commands.hpp"
+#include "evenbevel/edge_report_file.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/side_report.hpp"
+#include "evenbevel/side_view.hpp"
+#include "options.hpp"
+#include "print_scale.hpp"
+
+namespace evenbevel::cli {
+namespace {
+
+struct SideOptions : CommonOptions {
+  std::string left, right;
+  std::string thickness, tip_thickness, land, edge_report;
+  std::string step = "1mm";
+};
+
+Error contradiction(const SideOptions& options, const std::string& what, double typed_mm,
+                    double reported_mm) {
+  return {"the edge report says that the " + what + " is " +
+              format_length(reported_mm, LengthUnit::mm) + ", --" + what + " says " +
+              format_length(typed_mm, LengthUnit::mm),
+          "check that " + options.edge_report +
+              " is of this blade and as it is now; then leave out --" + what};
+}
+
+/// Two readings of one length that are further apart than either allows.
+bool contradict(double typed_mm, const Measured& reported_mm) {
+  constexpr double kRounding_mm = 0.015;  // two readings of a micrometer, and how they are typed
+  return std::abs(typed_mm - reported_mm.value) > std::max(kRounding_mm, U95(reported_mm));
+}
+
+void take_edge_report(const SideOptions& options, SideSettings& settings) {
+  const EdgeReportValues edge = read_edge_report(options.edge_report);
+  const Measured thickness_mm{edge.thickness_mm, edge.thickness_u_mm};
+  if (!options.thickness.empty() && contradict(settings.thickness_mm, thickness_mm)) {
+    throw contradiction(options, "thickness", settings.thickness_mm, edge.thickness_mm);
+  }
+  if (settings.land_mm && contradict(*settings.land_mm, edge.land_width_mm)) {
+    throw contradiction(options, "land", *settings.land_mm, edge.land_width_mm.value);
+  }
+  if (options.thickness.empty()) {
+    settings.thickness_mm = edge.thickness_mm;
+    if (edge.thickness_u_mm > 0.0) settings.thickness_u_mm = edge.thickness_u_mm;
+  }
+  settings.land_mm = edge.land_width_mm.value;
+  if (edge.centreline_offset_mm) settings.centreline_offset_mm = edge.centreline_offset_mm->value;
+}
+
+SideSettings side_settings(const SideOptions& options) {
+  const LengthUnit unit = options.unit();
+  if (options.thickness.empty() && options.edge_report.empty()) {
+    throw CLI::ValidationError("--thickness", "say the stock thickness, or give --edge-report");
+  }
+  SideSettings settings;
+  settings.thickness_mm = length_mm("--thickness", options.thickness, unit).value_or(0.0);
+  settings.tip_thickness_mm = length_mm("--tip-thickness", options.tip_thickness, unit);
+  settings.land_mm = length_mm("--land", options.land, unit);
+  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  settings.print = print_scale(options.printed_bar, kBar_mm, unit);
+  if (!options.edge_report.empty()) take_edge_report(options, settings);
+  return settings;
+}
+
+struct LoadedFace {
+  Face face;
+  Photo photo;
+  CameraModel camera;
+};
+
+LoadedFace load(Face face, const std::string& path, const std::string& camera_file) {
+  LoadedFace loaded{face, read_photo(path), {}};
+  loaded.camera = camera_for(loaded.photo, camera_file);
+  return loaded;
+}
+
+/// Both at once; of two bad photos the left one is named.
+std::vector<LoadedFace> load_faces(const SideOptions& options) {
+  std::future<LoadedFace> right;
+  if (!options.right.empty()) {
+    right = std::async(std::launch::async, load, Face::right, options.right, options.camera_file);
+  }
+  std::vector<LoadedFace> faces;
+  if (!options.left.empty()) faces.push_back(load(Face::left, options.left, options.camera_file));
+  if (right.valid()) faces.push_back(right.get());
+  return faces;
+}
+
+int run_side(const SideOptions& options) {
+  if (options.left.empty() && options.right.empty()) {
+    throw CLI::ValidationError("side", "give --left PHOTO, --right PHOTO or both");
+  }
+  const SideSettings settings = side_settings(options);
+  const ReportSettings report = report_settings(options);
+  const std::vector<LoadedFace> faces = load_faces(options);
+  std::vector<FacePhoto> photos;
+  for (const LoadedFace& face : faces) photos.push_back({face.face, &face.photo, &face.camera});
+  SideResult result = side_view(photos, settings);
+  for (const LoadedFace& face : faces) {
+    result.warnings.insert(result.warnings.end(), face.photo.warnings.begin(),
+                           face.photo.warnings.end());
+  }
+  if (!options.folder.empty()) {
+    write_side_report(result, settings, photos, report, options.folder);
+  }
+  std::cout << side_text(result, report);
+  print_files(options.folder);
+  return exit_code_of(side_verdict(result, report));
+}
+
+std::string footer() {
+  return "Left and right are the knife's: edge down, tip pointing away from you. With the edge\n"
+         "toward the bottom of the picture, the left face shows the tip at the left.\n\n"
+         "Examples:\n"
+         "  evenbevel side --left left.jpg --right right.jpg --thickness 2.54mm -o out/\n"
+         "  evenbevel side --left left.jpg --right right.jpg --edge-report edge/report.json\n"
+         "  evenbevel side --left left.jpg --thickness 0.100in --tip-thickness 0.060in\n"
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm --tolerance 0.2mm\n\n" +
+         help_exit_codes() + "\n" + help_cautions();
+}
+
+}  // namespace
+
+void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
+  auto options = std::make_shared<SideOptions>();
+  options->command_line = command_line;
+  CLI::App* side = app.add_subcommand(
+      "side", "Measure the faces: bevel lines and plunge lines, the left against the right");
+  side->footer(footer());
+  side->add_option("--left", options->left, "Photo of the left face on the side card")
+      ->type_name("PHOTO");
+  side->add_option("--right", options->right, "Photo of the right face; one face alone will do")
+      ->type_name("PHOTO");
+  add_common_options(*side, *options,
+                     "Largest bevel height difference and plunge mismatch allowed");
+  side->add_option("--thickness", options->thickness,
+                   "Stock thickness, by micrometer (2.54mm, 0.100in); or --edge-report");
+  side->add_option("--tip-thickness", options->tip_thickness,
+                   "Thickness at the tip, when the blade has a distal taper");
+  side->add_option("--land", options->land, "Edge thickness under the bevels; gives the angles");
+  side->add_option("--edge-report", options->edge_report,
+                   "report.json of this blade's edge view: thickness, land, centreline offset")
+      ->type_name("FILE");
+  side->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  side->callback([options, &exit_code] {
+    try {
+      exit_code = run_side(*options);
+    } catch (const Error& e) {
+      throw in_unit(e, options->unit());
+    }
+  });
+}
+
+}  // namespace evenbevel::cli

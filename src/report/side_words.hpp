@@ -1,0 +1,25 @@
+#pragma once
+
+#include <string>
+
+#include "evenbevel/side_report.hpp"
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+
+/// One sentence with the numbers that the verdict rests on.
+std::string side_verdict_sentence(const SideResult& result, const ReportSettings& settings);
+
+/// A few words beside the number: which way, where.
+std::string side_note(const Quantity& quantity, const SideResult& result, LengthUnit unit);
+
+/// "side view, both faces".
+std::string side_view_words(const SideResult& result);
+
+/// Where x = 0 lies and which way it runs.
+std::string side_origin_sentence(const SideResult& result);
+
+/// The least of the faces' shares of the bevel line that were seen.
+double bevel_seen_share(const SideResult& result);
+
+}  // namespace evenbevel

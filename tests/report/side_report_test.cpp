@@ -1,0 +1,245 @@
+#include <cmath>
+#include <map>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "evenbevel/advice.hpp"
+#include "evenbevel/units.hpp"
+#include "report_checks.hpp"
+#include "side_fixture.hpp"
+
+namespace evenbevel {
+namespace {
+
+using test::count_of;
+using test::DrawnFaces;
+using test::Json;
+using testing::AllOf;
+using testing::Each;
+using testing::HasSubstr;
+using testing::Not;
+using testing::SizeIs;
+
+const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter to the JSON
+                               .tolerance_mm = 0.2,
+                               .command_line = "evenbevel side --units in"};
+
+Json report_of(const SideResult& result) {
+  static const test::FacePhotos photos{DrawnFaces{}};
+  return Json::parse(side_json(result, test::side_settings(), photos.given(), kSettings));
+}
+Json report_of(const DrawnFaces& blade) { return report_of(test::result_of(blade)); }
+
+std::string page_of(const DrawnFaces& blade, const SideResult& result,
+                    const ReportSettings& settings) {
+  const test::FacePhotos photos(blade);
+  return side_html(result, test::side_settings(), photos.given(), settings, {'M', 'a', 'n'});
+}
+
+// Names: the design's table of quantities for the side view come first here, then our own.
+const std::map<std::string, std::optional<Measured> SideResult::*>& quantities() {
+  using R = SideResult;
+  static const std::map<std::string, std::optional<Measured> R::*> all = {
+      {"bevel_height_left", &R::bevel_height_left_mm},
+      {"bevel_height_right", &R::bevel_height_right_mm},
+      {"bevel_height_difference", &R::bevel_height_difference_mm},
+      {"bevel_height_difference_worst", &R::bevel_height_difference_worst_mm},
+      {"plunge_left", &R::plunge_left_mm},
+      {"plunge_right", &R::plunge_right_mm},
+      {"plunge_mismatch", &R::plunge_mismatch_mm},
+      {"plunge_angle_left", &R::plunge_angle_left_rad},
+      {"plunge_angle_right", &R::plunge_angle_right_rad},
+      {"plunge_radius_left", &R::plunge_radius_left_mm},
+      {"plunge_radius_right", &R::plunge_radius_right_mm},
+      {"spine_to_bevel_left", &R::spine_to_bevel_left_mm},
+      {"spine_to_bevel_right", &R::spine_to_bevel_right_mm},
+      {"bevel_straightness_left", &R::bevel_straightness_left_mm},
+      {"bevel_straightness_right", &R::bevel_straightness_right_mm},
+      {"plunge_angle_difference", &R::plunge_angle_difference_rad},
+      {"plunge_radius_difference", &R::plunge_radius_difference_mm},
+      {"plunge_fillet_radius_left", &R::plunge_fillet_radius_left_mm},
+      {"plunge_fillet_radius_right", &R::plunge_fillet_radius_right_mm},
+      {"bevel_angle_left", &R::bevel_angle_left_rad},
+      {"bevel_angle_right", &R::bevel_angle_right_rad},
+      {"included_angle", &R::included_angle_rad}};
+  return all;
+}
+
+TEST(SideJsonClosedForm, EveryQuantityHasItsNameAndIsAbsentWhenNotMeasured) {
+  const DrawnFaces blade{};
+  EXPECT_THAT(report_of(blade)["quantities"], SizeIs(quantities().size()));
+  for (const auto& [name, member] : quantities()) {
+    SideResult result = test::result_of(blade);
+    EXPECT_TRUE(report_of(result)["quantities"].contains(name)) << name;
+    (result.*member).reset();
+    const Json without = report_of(result);
+    EXPECT_FALSE(without["quantities"].contains(name)) << name;
+    EXPECT_FALSE(test::has_null(without)) << name;
+    (result.*member) = Measured{0.0, 0.1};  // zero is a value, not a gap
+    EXPECT_EQ(report_of(result)["quantities"][name]["value"], 0.0) << name;
+  }
+}
+
+TEST(SideJsonClosedForm, MillimetresAndDegreesWhateverTheDisplay) {
+  const Json json = report_of(DrawnFaces{});
+  EXPECT_EQ(json["schema"], "evenbevel.report/1");
+  EXPECT_EQ(json["view"], "side");
+  EXPECT_DOUBLE_EQ(json["quantities"]["bevel_height_difference"]["value"], 0.4);
+  EXPECT_DOUBLE_EQ(json["quantities"]["plunge_angle_left"]["value"], 1.5);
+  EXPECT_DOUBLE_EQ(json["budget"][2]["u"], 0.3);
+  EXPECT_DOUBLE_EQ(json["settings"]["thickness"], 2.5);
+  EXPECT_DOUBLE_EQ(json["settings"]["land"], 0.25);
+  EXPECT_DOUBLE_EQ(json["quantities"]["bevel_height_difference_worst"]["x"], 40.0);
+  for (const char* key : {"verdict", "advice", "warnings", "input", "camera", "card"}) {
+    EXPECT_TRUE(json.contains(key)) << key;
+  }
+  EXPECT_EQ(json["input"]["right"]["photo"], "right.jpg");
+  EXPECT_EQ(json["card"]["left"]["kind"], "side");
+}
+
+TEST(SideJsonClosedForm, StationsCarryBothFacesWithTheirPlaces) {
+  const DrawnFaces blade{};
+  const Json station = report_of(blade)["stations"][50];  // x = 30
+  EXPECT_DOUBLE_EQ(station["x"], 30.0);
+  EXPECT_DOUBLE_EQ(station["bevel_height_left"]["value"], 18.0);
+  EXPECT_DOUBLE_EQ(station["bevel_height_right"]["value"], 17.6);
+  const SideStation& given = test::result_of(blade).stations[50];
+  for (const char* face : {"left", "right"}) {
+    for (const char* place : {"edge", "bevel", "spine"}) {
+      EXPECT_THAT(station["px"][face][place], SizeIs(2)) << face << ' ' << place;
+    }
+  }
+  EXPECT_NEAR(station["px"]["right"]["bevel"][0], given.right.bevel_px->x(), 0.001);
+  EXPECT_NEAR(station["px"]["right"]["bevel"][1], given.right.bevel_px->y(), 0.001);
+  const Json unseen = report_of(blade)["stations"][61];
+  EXPECT_FALSE(unseen.contains("bevel_height_left"));
+  EXPECT_FALSE(unseen.contains("bevel_height_difference"));
+  EXPECT_FALSE(unseen["px"]["left"].contains("bevel"));
+  EXPECT_TRUE(unseen.contains("bevel_height_right"));
+}
+
+TEST(SideJsonBadInput, NotANumberCountsAsNotMeasuredAndAnEmptyResultIsAReport) {
+  const DrawnFaces blade{};
+  SideResult result = test::result_of(blade);
+  result.plunge_mismatch_mm->u = std::numeric_limits<double>::quiet_NaN();
+  result.stations[50].left.edge_px->x() = std::numeric_limits<double>::infinity();
+  const Json json = report_of(result);
+  EXPECT_FALSE(json["quantities"].contains("plunge_mismatch"));
+  EXPECT_FALSE(test::has_null(json));
+  const Json empty = report_of(SideResult{});
+  EXPECT_TRUE(empty["quantities"].empty());
+  EXPECT_EQ(empty["verdict"], "unresolved");
+}
+
+TEST(SideCsvClosedForm, EveryRowHasEveryColumn) {
+  const std::vector<std::string> lines = test::lines_of(side_csv(test::result_of(DrawnFaces{})));
+  ASSERT_EQ(lines.size(), 122U);  // heading and 121 stations
+  const std::vector<std::string> head = test::fields_of(lines[0]);
+  EXPECT_EQ(head[0], "x_mm");
+  for (const char* column :
+       {"edge_px_left_x", "bevel_px_right_y", "bevel_height_left_mm", "bevel_height_right_U95_mm",
+        "bevel_angle_left_deg", "bevel_height_difference_u_mm", "included_angle_deg"}) {
+    EXPECT_THAT(head, testing::Contains(column));
+  }
+  for (const std::string& line : lines) EXPECT_THAT(test::fields_of(line), SizeIs(head.size()));
+  const auto at = [&](const char* column, std::size_t line) {
+    const auto found = std::find(head.begin(), head.end(), column);
+    return test::fields_of(lines[line])[static_cast<std::size_t>(found - head.begin())];
+  };
+  EXPECT_EQ(at("bevel_height_left_mm", 51), "18.00000");
+  EXPECT_EQ(at("bevel_height_left_mm", 62), "");  // station 61 was not seen
+  EXPECT_EQ(at("bevel_angle_left_deg", 51), "3.50000");
+}
+
+// ISO 14253-1: within or outside only when the whole interval is.
+TEST(SideVerdictClosedForm, TheWholeIntervalOfBothDecides) {
+  const auto verdict = [](double difference_mm, double mismatch_mm) {
+    const SideResult result =
+        test::result_of(DrawnFaces{.bevel_right_mm = 18.0 - difference_mm,
+                                   .plunge_left_mm = 0.5 * mismatch_mm,
+                                   .plunge_right_mm = -0.5 * mismatch_mm});  // U95 0.059 and 0.098
+    return side_verdict(result, {.tolerance_mm = 0.2});
+  };
+  EXPECT_EQ(verdict(0.10, 0.05), Verdict::within);
+  EXPECT_EQ(verdict(-0.10, -0.05), Verdict::within);
+  EXPECT_EQ(verdict(0.18, 0.05), Verdict::unresolved);
+  EXPECT_EQ(verdict(0.10, 0.15), Verdict::unresolved);
+  EXPECT_EQ(verdict(0.30, 0.05), Verdict::outside);
+  EXPECT_EQ(verdict(0.10, -0.35), Verdict::outside);
+  EXPECT_EQ(side_verdict(test::result_of(DrawnFaces{}), {}), Verdict::none);
+}
+
+TEST(SideVerdictClosedForm, WhatWasNotSeenIsNotWithin) {
+  SideResult result = test::result_of(
+      DrawnFaces{.bevel_right_mm = 18.0, .plunge_left_mm = 0.0, .plunge_right_mm = 0.0});
+  ASSERT_EQ(side_verdict(result, {.tolerance_mm = 0.2}), Verdict::within);
+  result.faces[1].bevel_coverage = 0.7;
+  EXPECT_EQ(side_verdict(result, {.tolerance_mm = 0.2}), Verdict::unresolved);
+  result.faces[1].bevel_coverage = 0.9;
+  result.plunge_mismatch_mm.reset();
+  EXPECT_EQ(side_verdict(result, {.tolerance_mm = 0.2}), Verdict::unresolved);
+  EXPECT_EQ(side_verdict(test::result_of(DrawnFaces{.both = false}), {.tolerance_mm = 0.2}),
+            Verdict::unresolved);
+}
+
+TEST(SideTextClosedForm, FitsAGlance) {
+  for (const bool both : {true, false}) {
+    for (const LengthUnit unit : {LengthUnit::mm, LengthUnit::inch}) {
+      const std::string text =
+          side_text(test::result_of(DrawnFaces{.both = both}), {.unit = unit, .tolerance_mm = 0.2});
+      const std::vector<std::string> lines = test::lines_of(text);
+      EXPECT_LE(lines.size(), 18U) << text;
+      for (const std::string& line : lines) EXPECT_LE(line.size(), 100U) << line;
+      EXPECT_THAT(text, AllOf(HasSubstr("verdict: "), HasSubstr("do: ")));
+      if (unit == LengthUnit::inch) {
+        EXPECT_THAT(text, Not(HasSubstr(" mm")));
+      }
+    }
+  }
+}
+
+TEST(SideAdviceClosedForm, SaysWhichFaceStillHasSteelToLose) {
+  const auto first = [](double difference_mm, std::optional<double> tolerance_mm) {
+    return side_advice(test::result_of(DrawnFaces{.bevel_right_mm = 18.0 - difference_mm}),
+                       tolerance_mm, LengthUnit::mm)
+        .front();
+  };
+  EXPECT_THAT(first(0.4, {}), AllOf(HasSubstr("Grind the right face"), HasSubstr("0.400 mm"),
+                                    HasSubstr("x = 40 mm")));
+  EXPECT_THAT(first(-0.4, {}), HasSubstr("Grind the left face"));
+  EXPECT_THAT(first(0.4, 0.5), HasSubstr("Leave the bevel lines"));
+}
+
+TEST(SideAdviceClosedForm, NeverFromAnUnresolvedNumber) {
+  SideResult result = test::result_of(
+      DrawnFaces{.bevel_right_mm = 17.96, .plunge_left_mm = 0.03, .plunge_right_mm = -0.03});
+  result.plunge_angle_difference_rad->u = radians(2.0);
+  for (const std::string& sentence : side_advice(result, {}, LengthUnit::mm)) {
+    EXPECT_THAT(sentence, AllOf(Not(HasSubstr("Grind")), Not(HasSubstr("bring it back")),
+                                Not(HasSubstr("leans"))));
+  }
+  result.bevel_height_difference_worst_mm.reset();
+  EXPECT_THAT(side_advice(result, {}, LengthUnit::mm).front(), HasSubstr("grind nothing"));
+  EXPECT_THAT(side_advice(test::result_of(DrawnFaces{.both = false}), {}, LengthUnit::mm),
+              testing::ElementsAre(HasSubstr("--right")));
+}
+
+TEST(SideHtmlClosedForm, HoldsBothUnitsAndTheCharts) {
+  const DrawnFaces blade{};
+  const std::string page = page_of(blade, test::result_of(blade), {.tolerance_mm = 0.2});
+  EXPECT_THAT(page, AllOf(HasSubstr("<span class=\"mm\">+0.400 mm</span>"),
+                          HasSubstr("<span class=\"in\">+0.0157 in</span>"),  // 0.4 / 25.4
+                          HasSubstr("OUTSIDE"), HasSubstr("Plunge lines"), HasSubstr("Cautions"),
+                          HasSubstr("left &lt;one&gt;"), Not(HasSubstr("<one>"))));
+  EXPECT_EQ(count_of(page, "class=\"chart\""), 2U);
+  EXPECT_EQ(count_of(page, "class=\"slot\""), 2U * 121U);
+  EXPECT_EQ(count_of(page, "<line class=\"tolerance\""), 2U);
+  const std::string one = page_of({.both = false}, test::result_of(DrawnFaces{.both = false}), {});
+  EXPECT_EQ(count_of(one, "class=\"chart\""), 1U);  // no difference to draw
+  EXPECT_THAT(page_of(blade, SideResult{}, {.tolerance_mm = 0.2}),
+              AllOf(HasSubstr("</html>"), HasSubstr("NOT RESOLVED"), Not(HasSubstr("nan"))));
+}
+
+}  // namespace
+}  // namespace evenbevel
