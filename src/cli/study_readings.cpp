@@ -6,6 +6,7 @@
 #include <set>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/gauge_view.hpp"
 #include "evenbevel/live.hpp"
 #include "evenbevel/study_input.hpp"
 #include "print_scale.hpp"
@@ -110,6 +111,8 @@ class Gathering {
     try {
       if (has_ending(file.file, ".json")) {
         add_report(file);
+      } else if (!options_.known.empty()) {
+        add_gauge(file);
       } else {
         add_photo(file);
       }
@@ -157,6 +160,23 @@ class Gathering {
                   "measure the gauge with --edge-height");
     }
     keep(file, *report.reading);
+  }
+
+  void add_gauge(const StudyFile& file) {
+    const LengthUnit unit = options_.unit();
+    const std::optional<double> top_mm = length_mm("--edge-height", options_.edge_height, unit);
+    if (!top_mm) {
+      throw CLI::ValidationError("--edge-height",
+                                 "a photo of a gauge needs the height of its top above the card");
+    }
+    GaugeSettings settings;
+    settings.width_mm = *length_mm("--known", options_.known, unit);
+    settings.height_mm = *top_mm - (options_.round_gauge ? 0.5 * settings.width_mm : 0.0);
+    settings.print = print_scale(options_.printed_bar, kBar_mm, unit);
+    const Photo photo = read_photo(file.file);
+    const CameraModel camera = camera_for(photo, options_.camera_file);
+    views_.insert("edge");
+    keep(file, gauge_view(photo, camera, settings).width_mm);
   }
 
   void add_photo(const StudyFile& file) {

@@ -51,7 +51,7 @@ EdgeSettings settings_for(const EdgeScene& scene, std::mt19937_64& rng) {
 }
 
 Reading reading(const Measured& measured, double truth) {
-  return {measured.value - truth, U95(measured)};
+  return {measured.value - truth, U95(measured), measured.u};
 }
 
 void compare_stations(const EdgeResult& result, const EdgeScene& scene, Trial& trial) {
@@ -102,27 +102,8 @@ void compare_summary(const EdgeResult& result, const EdgeScene& scene, Trial& tr
   }
 }
 
-std::vector<Reading> readings_of(const Trial& trial, Quantity quantity) {
-  const auto one = [](const std::optional<Reading>& reading) {
-    return reading ? std::vector<Reading>{*reading} : std::vector<Reading>{};
-  };
-  switch (quantity) {
-    case Quantity::offset:
-      return trial.offset_mm;
-    case Quantity::width:
-      return trial.width_mm;
-    case Quantity::mean_offset:
-      return one(trial.mean_offset_mm);
-    case Quantity::plunge_mismatch:
-      return one(trial.plunge_mismatch_mm);
-    case Quantity::facet_difference:
-      return one(trial.facet_difference_mm);
-  }
-  return {};
-}
-
-Photo photo_of(const EdgeScene& scene, const std::string& name, std::mt19937_64& rng) {
-  const Imaging imaging = random_imaging(rng);
+Photo photo_of(const EdgeScene& scene, const Imaging& imaging, const std::string& name,
+               std::mt19937_64& rng) {
   Photo photo;
   photo.name = name;
   photo.pixels = take_picture(render_light(scene, {.cheap = true}), imaging, rng);
@@ -144,6 +125,28 @@ Trial measure(const Photo& photo, const CameraModel& camera, const EdgeScene& sc
     trial.refused = error.what();
   }
   return trial;
+}
+
+/// What the program makes of the equivalent focal length in EXIF: makers take it by the diagonal or
+/// by the long side, which differ by a few per cent, and round it to whole mm.
+CameraModel camera_from_exif(Photo& photo, const EdgeScene& scene, std::mt19937_64& rng) {
+  const double width = photo.pixels.cols, height = photo.pixels.rows;
+  const double by_diagonal = scene.camera.fx_px * 43.2666 / std::hypot(width, height);
+  const double by_long_side = scene.camera.fx_px * 36.0 / width;
+  const double share = uniform(rng, 0.0, 1.0);
+  photo.camera.focal_length_35mm = std::round(share * by_diagonal + (1.0 - share) * by_long_side);
+  return guess_camera(photo);
+}
+
+Conditions conditions_of(const EdgeScene& scene, const Imaging& imaging, const Unknowns& unknown) {
+  const SetUp& set_up = scene.set_up;
+  return {.unknown = unknown,
+          .beside_mm = set_up.T_camera_card.inverse().matrix.translation().y(),
+          .jaw_tilt_rad = set_up.jaw_tilt_rad,
+          .blur_px = imaging.blur_px,
+          .noise = imaging.shot_noise,
+          .print_error =
+              std::max(std::abs(set_up.print_along - 1.0), std::abs(set_up.print_across - 1.0))};
 }
 
 /// Moves the camera, still looking at the same place, to this angle beside the blade.
@@ -173,15 +176,19 @@ Tip tip_in_picture(const EdgeScene& scene) {
 
 }  // namespace
 
-Trial run_trial(SceneStage stage, int number) {
+Trial run_trial(SceneStage stage, int number, const Unknowns& unknown) {
   std::mt19937_64 rng = seeded(suite_of(stage), number);
   const std::clock_t start = std::clock();
   const EdgeScene scene = random_edge_scene(stage, rng);
-  const Photo photo = photo_of(scene, suite_of(stage) + std::to_string(number), rng);
-  const EdgeSettings settings = settings_for(scene, rng);
+  const Imaging imaging = random_imaging(rng);
+  Photo photo = photo_of(scene, imaging, suite_of(stage) + std::to_string(number), rng);
+  EdgeSettings settings = settings_for(scene, rng);
+  if (unknown.bar) settings.print = {};
+  const CameraModel camera = unknown.lens ? camera_from_exif(photo, scene, rng) : scene.camera;
   const double seconds_drawn = processor_seconds(start);
-  Trial trial = measure(photo, scene.camera, scene, settings);
+  Trial trial = measure(photo, camera, scene, settings);
   trial.seconds_drawn = seconds_drawn;
+  trial.conditions = conditions_of(scene, imaging, unknown);
   return trial;
 }
 
@@ -192,7 +199,8 @@ QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {
   stand_beside(scene, radians(uniform(rng, -10.0, 10.0)), rng);
   const bool card = number % 2 == 1;
   if (!card) paint_card_over(scene.paints);
-  const Photo photo = photo_of(scene, name + std::to_string(number), rng);
+  const Imaging imaging = random_imaging(rng);
+  const Photo photo = photo_of(scene, imaging, name + std::to_string(number), rng);
   EdgeSettings settings = settings_for(scene, rng);
   QuickLookTrial trial;
   if (card) trial.with_card = measure(photo, scene.camera, scene, settings);
@@ -205,6 +213,25 @@ QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {
   }
   trial.without_card = measure(photo, camera, scene, settings);
   return trial;
+}
+
+std::vector<Reading> readings_of(const Trial& trial, Quantity quantity) {
+  const auto one = [](const std::optional<Reading>& reading) {
+    return reading ? std::vector<Reading>{*reading} : std::vector<Reading>{};
+  };
+  switch (quantity) {
+    case Quantity::offset:
+      return trial.offset_mm;
+    case Quantity::width:
+      return trial.width_mm;
+    case Quantity::mean_offset:
+      return one(trial.mean_offset_mm);
+    case Quantity::plunge_mismatch:
+      return one(trial.plunge_mismatch_mm);
+    case Quantity::facet_difference:
+      return one(trial.facet_difference_mm);
+  }
+  return {};
 }
 
 Tally tally(const std::vector<Trial>& trials, Quantity quantity) {

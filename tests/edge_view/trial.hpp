@@ -13,8 +13,25 @@ namespace evenbevel::test {
 struct Reading {
   double error = 0.0;
   double u95 = 0.0;
+  double u = 0.0;
 
   bool held() const { return error <= u95 && error >= -u95; }
+};
+
+/// What the maker does not know, or did not look at.
+struct Unknowns {
+  bool lens = false;  ///< No camera file: the focal length from EXIF, in whole mm equivalent.
+  bool bar = false;   ///< The printed bar was not measured.
+};
+
+/// What makes a scene hard.
+struct Conditions {
+  Unknowns unknown;
+  double beside_mm = 0.0;     ///< The camera's foot point off the card's middle.
+  double jaw_tilt_rad = 0.0;  ///< Out of square.
+  double blur_px = 0.0;
+  double noise = 0.0;        ///< Shot noise at full scale.
+  double print_error = 0.0;  ///< Printed over nominal, less one; the larger of both directions.
 };
 
 /// One random scene, drawn, photographed, measured and compared.
@@ -25,12 +42,13 @@ struct Trial {
   std::vector<Reading> offset_mm;  ///< A station each.
   std::vector<Reading> width_mm;   ///< Line gap or land width, a station each.
   std::optional<Reading> mean_offset_mm, plunge_mismatch_mm, facet_difference_mm;
+  Conditions conditions;
   double seconds_drawn = 0.0, seconds_measured = 0.0;  ///< Processor time.
 };
 
-/// Deterministic in (stage, number). The maker knows the camera and where the tip is, and reads the
-/// thickness to 3 um and the printed bar to 0.05 %.
-Trial run_trial(SceneStage stage, int number);
+/// Deterministic in (stage, number). The maker knows where the tip is, reads the thickness to 3 um
+/// and, unless said otherwise, the printed bar to 0.05 %, and has the true camera file.
+Trial run_trial(SceneStage stage, int number, const Unknowns& unknown = {});
 
 /// The quick look at a scene of its own, the camera up to 10 degrees from over the edge, any angle
 /// as likely. Even numbers have no card in the picture; odd ones have it, to be ignored, and are
@@ -51,5 +69,6 @@ struct Tally {
 };
 enum class Quantity { offset, width, mean_offset, plunge_mismatch, facet_difference };
 Tally tally(const std::vector<Trial>& trials, Quantity quantity);
+std::vector<Reading> readings_of(const Trial& trial, Quantity quantity);
 
 }  // namespace evenbevel::test
