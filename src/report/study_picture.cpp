@@ -213,7 +213,8 @@ std::string spreads_drawing(const StudyReport& report) {
   }
   const double height = kBarsTop + kBarStep * static_cast<double>(rows.size());
   return svg(height, "Spreads as bars with their 95 percent intervals", drawing) +
-         "<p class=\"quiet\">Bars: one standard deviation. Lines: its 95 % interval; without an "
+         "<p class=\"quiet\">Bars: one standard deviation, blue for sums. Lines: its 95 % "
+         "interval; without an "
          "end mark it reaches further. Spreads add in squares.</p>\n";
 }
 

@@ -22,21 +22,23 @@ double f_quantile(double dof, double dof_below, double below) {
   return boost::math::quantile(boost::math::fisher_f(dof, dof_below), below);
 }
 
-/// How far a mean square may lie above (G) and below (H) its expectation, as shares of itself.
-double G(double dof) { return 1.0 - 1.0 / chi_ratio(dof, 1.0 - kTail); }
-double H(double dof) { return 1.0 / chi_ratio(dof, kTail) - 1.0; }
+/// How far a mean square may lie above its expectation (G in the papers) and below it (H), as
+/// shares of itself.
+double share_above(double dof) { return 1.0 - 1.0 / chi_ratio(dof, 1.0 - kTail); }
+double share_below(double dof) { return 1.0 / chi_ratio(dof, kTail) - 1.0; }
 
 double size(const WeightedSquare& term) { return std::abs(term.weight) * term.mean_square; }
 
 /// Between two terms of one sign.
 double same_sign(const WeightedSquare& a, const WeightedSquare& b, std::size_t of_that_sign) {
   const double n = a.dof + b.dof;
-  const double joint = square(G(n)) * n * n / (a.dof * b.dof);
-  return (joint - square(G(a.dof)) * a.dof / b.dof - square(G(b.dof)) * b.dof / a.dof) /
+  const double joint = square(share_above(n)) * n * n / (a.dof * b.dof);
+  return (joint - square(share_above(a.dof)) * a.dof / b.dof -
+          square(share_above(b.dof)) * b.dof / a.dof) /
          static_cast<double>(of_that_sign - 1);
 }
 
-/// Variance of one side: `near` terms pull the bound by G, `far` ones by H.
+/// The same over all pairs.
 double within_sign(const std::vector<WeightedSquare>& terms) {
   double sum = 0.0;
   for (std::size_t i = 0; i < terms.size(); ++i) {
@@ -55,12 +57,12 @@ double squares(const std::vector<WeightedSquare>& terms, double (*pull)(double))
 
 double across_low(const WeightedSquare& plus, const WeightedSquare& minus) {
   const double F = f_quantile(plus.dof, minus.dof, 1.0 - kTail);
-  return (square(F - 1.0) - square(G(plus.dof) * F) - square(H(minus.dof))) / F;
+  return (square(F - 1.0) - square(share_above(plus.dof) * F) - square(share_below(minus.dof))) / F;
 }
 
 double across_high(const WeightedSquare& plus, const WeightedSquare& minus) {
   const double F = f_quantile(plus.dof, minus.dof, kTail);
-  return (square(1.0 - F) - square(H(plus.dof) * F) - square(G(minus.dof))) / F;
+  return (square(1.0 - F) - square(share_below(plus.dof) * F) - square(share_above(minus.dof))) / F;
 }
 
 }  // namespace
@@ -73,8 +75,8 @@ Interval variance_interval95(std::span<const WeightedSquare> sum) {
     (term.weight > 0.0 ? plus : minus).push_back(term);
     estimate += term.weight * term.mean_square;
   }
-  double low = squares(plus, G) + squares(minus, H) + within_sign(plus);
-  double high = squares(plus, H) + squares(minus, G) + within_sign(minus);
+  double low = squares(plus, share_above) + squares(minus, share_below) + within_sign(plus);
+  double high = squares(plus, share_below) + squares(minus, share_above) + within_sign(minus);
   for (const WeightedSquare& p : plus) {
     for (const WeightedSquare& m : minus) {
       low += across_low(p, m) * size(p) * size(m);

@@ -41,7 +41,7 @@ std::optional<Measured> mean_over_stations(const json& report, const std::string
 json parsed(const std::filesystem::path& path) {
   std::ifstream file(path, std::ios::binary);
   if (!file) throw Error(path.string() + " cannot be read", "check the path");
-  const json report = json::parse(file, nullptr, false);
+  json report = json::parse(file, nullptr, false);
   const bool ours = report.is_object() && report.contains("schema") &&
                     report["schema"] == "evenbevel.report/1" && report.contains("view") &&
                     report["view"].is_string() && report.contains("quantities") &&

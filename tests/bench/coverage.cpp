@@ -1,10 +1,12 @@
 // How often the 95 % intervals of the edge view hold the truth, over random scenes: a page in
 // Markdown. coverage [SCENES] [FIRST]; how far it is goes to standard error. Every fourth scene's
-// lens is unknown, every fifth's printed bar was not measured.
+// lens is unknown, every fifth's printed bar was not measured. An interrupt (Ctrl-C) ends it early,
+// with the page of what was measured so far.
 
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <functional>
@@ -146,17 +148,22 @@ Trial trial_of(SceneStage stage, int number, int place) {
   return evenbevel::test::run_trial(stage, number, {.lens = place % 4 == 3, .bar = place % 5 == 4});
 }
 
+volatile std::sig_atomic_t interrupted = 0;
+
 }  // namespace
 
 int main(int argc, char** argv) {
   const int scenes = argc > 1 ? std::atoi(argv[1]) : 1000;
   const int first = argc > 2 ? std::atoi(argv[2]) : 20000;
   std::array<std::vector<Trial>, 4> trials;
-  for (int i = 0; i < scenes / 4; ++i) {
+  std::signal(SIGINT, [](int) { interrupted = 1; });
+  int done = 0;
+  for (int i = 0; i < scenes / 4 && interrupted == 0; ++i) {
     for (std::size_t s = 0; s < kStages.size(); ++s) {
       trials[s].push_back(trial_of(kStages[s].stage, first + i, i));
     }
-    std::fprintf(stderr, "%d of %d\n", 4 * (i + 1), scenes);
+    done = 4 * (i + 1);
+    std::fprintf(stderr, "%d of %d\n", done, scenes);
   }
   std::printf(
       "# Coverage of the edge view's intervals\n\n"
@@ -165,7 +172,7 @@ int main(int argc, char** argv) {
       "no camera file, in every fifth the printed bar was not measured. Remade by\n\n"
       "    cmake --preset bench && cmake --build --preset bench --target bench_coverage\n"
       "    build/bench/tests/bench/bench_coverage %d %d > tests/bench/coverage.md\n\n",
-      scenes, first);
+      done, first);
   print_summary(trials);
   std::printf("\n## Error over u, per cent of the readings\n\n");
   print_histograms(trials);
