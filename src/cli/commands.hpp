@@ -15,6 +15,7 @@ void add_plan(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_side(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_study(CLI::App& app, int& exit_code, const std::string& command_line);
 void add_record(CLI::App& app, int& exit_code);
+void add_watch(CLI::App& app, int& exit_code, const std::string& command_line);
 
 /// The usual cautions, for the end of a help text.
 std::string help_cautions();

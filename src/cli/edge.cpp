@@ -16,6 +16,7 @@
 #include "evenbevel/units.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
+#include "record_entry.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -28,6 +29,7 @@ struct EdgeOptions : CommonOptions {
   std::string thickness, edge_height, land, step = "1mm";
   std::string stage, tip;
   double facet_angle_deg = 45.0;
+  RecordChoice record;
 };
 
 EdgeSettings edge_settings(const EdgeOptions& options) {
@@ -168,6 +170,8 @@ std::string footer() {
       "  evenbevel edge blade.jpg --thickness 0.100in --camera-file phone.yml -o out/\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
+      "  evenbevel edge blade.jpg --thickness 2.54mm -o out/ --record \"paring 3\" --at-stage "
+      "scribed\n"
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
       "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n";
   return text + help_exit_codes() + "With --each: the highest of all photos.\n\n" + help_cautions();
@@ -210,9 +214,12 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       ->check(CLI::Range(1, 256))
       ->capture_default_str();
   edge->add_flag("--each", options->each, "One report for each of several unrelated photos");
+  add_record_options(*edge, options->record);
+  edge->get_option("--record")->excludes("--camera", "--each");
   edge->callback([options, &exit_code] {
     try {
-      exit_code = run_edge(*options);
+      exit_code =
+          measure_and_record(options->record, options->folder, [&] { return run_edge(*options); });
     } catch (const Error& e) {
       throw in_unit(e, options->unit());
     }

@@ -44,6 +44,7 @@ int run(int argc, char** argv) {
   evenbevel::cli::add_plan(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_study(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_record(app, exit_code);
+  evenbevel::cli::add_watch(app, exit_code, command_line(argc, argv));
   try {
     app.parse(argc, argv);
     return exit_code;

@@ -11,6 +11,8 @@
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/record_compare.hpp"
+#include "evenbevel/record_exchange.hpp"
+#include "evenbevel/record_page.hpp"
 #include "record_entry.hpp"
 
 namespace evenbevel::cli {
@@ -21,7 +23,7 @@ namespace fs = std::filesystem;
 struct RecordOptions {
   std::string file, units = "mm";
   std::string knife, stage, from, to, note, yes, rescue;
-  std::string report;
+  std::string report, output;
   std::vector<std::string> photos;
   std::int64_t entry = 0;
   bool bin = false;
@@ -43,7 +45,7 @@ void run_add(const RecordOptions& options) {
   entry.report_json = text_of_file(json);
   entry.report_folder = json.parent_path();
   entry.photos = {options.photos.begin(), options.photos.end()};
-  add_to_record(options.record_file(), entry);
+  std::cout << "record   " << add_to_record(options.record_file(), entry) << '\n';
 }
 
 int run_list(const RecordOptions& options) {
@@ -129,6 +131,28 @@ int run_check(const RecordOptions& options) {
   return 1;
 }
 
+void run_export(const RecordOptions& options) {
+  Record record = Record::open(options.record_file());
+  const fs::path target = options.output;
+  if (target.extension() == ".csv") {
+    write_page(target, record_csv(record));
+  } else if (target.extension() == ".json") {
+    write_page(target, record_json(record));
+  } else {
+    export_everything(record, target);
+  }
+  std::cout << "exported to " << target.string() << '\n';
+}
+
+int run_import(const RecordOptions& options) {
+  Record record = Record::open_or_make(options.record_file());
+  const Imported imported = import_everything(record, options.report);
+  std::cout << "imported " << imported.entries << " entries; " << imported.were_there
+            << " were in the record already\n";
+  for (const std::string& sentence : imported.left_out) std::cout << sentence << '\n';
+  return imported.left_out.empty() ? 0 : 1;
+}
+
 CLI::App* command(CLI::App& record, const Options& options, const char* name, const char* what) {
   CLI::App* sub = record.add_subcommand(name, what);
   sub->add_option("--record,--record-file", options->file,
@@ -200,6 +224,34 @@ void add_reading(CLI::App& record, const Options& options, int& exit_code) {
   });
 }
 
+void add_page(CLI::App& record, const Options& options) {
+  CLI::App* page = command(record, options, "page",
+                           "One page of a knife through its stages, for any browser, no network");
+  add_knife(page, options);
+  page->add_option("-o,--output", options->output, "The page's file: knife.html")->required();
+  add_units(page, options);
+  page->callback([options] {
+    Record record_file = Record::open(options->record_file());
+    write_page(options->output, knife_html(record_file, options->knife, options->unit()));
+    std::cout << "page     " << options->output << '\n';
+  });
+}
+
+void add_exchange(CLI::App& record, const Options& options, int& exit_code) {
+  CLI::App* out = command(record, options, "export", "The record in other programs' hands");
+  out->add_option("-o,--output", options->output,
+                  "NAME.csv or NAME.json: the numbers; NAME.zip, or a new folder: everything, with "
+                  "reports and photos")
+      ->required();
+  out->callback([options] { run_export(*options); });
+
+  CLI::App* in = command(record, options, "import",
+                         "Add what 'record export' wrote to a folder or zip; what is there already "
+                         "is recognised");
+  in->add_option("source", options->report, "The folder or zip")->required();
+  in->callback([options, &exit_code] { exit_code = run_import(*options); });
+}
+
 void add_keeping(CLI::App& record, const Options& options, int& exit_code) {
   CLI::App* remove = command(record, options, "remove",
                              "Put a knife, or one entry, into the bin; nothing is ever deleted");
@@ -232,11 +284,15 @@ void add_record(CLI::App& app, int& exit_code) {
       "  evenbevel edge blade.jpg --thickness 2.54mm -o out/\n"
       "  evenbevel record add \"paring 3\" out/ --stage \"120 grit\"\n"
       "  evenbevel record show \"paring 3\"\n"
-      "  evenbevel record compare \"paring 3\" --from scribed --to \"120 grit\"\n\n"
+      "  evenbevel record compare \"paring 3\" --from scribed --to \"120 grit\"\n"
+      "  evenbevel record page \"paring 3\" -o knife.html\n"
+      "  evenbevel record export -o shop.zip\n\n"
       "Photos are kept beside the record, in FILE.photos. Nothing is ever deleted: what is removed "
       "goes to a bin.");
   add_writing(*record, options);
   add_reading(*record, options, exit_code);
+  add_page(*record, options);
+  add_exchange(*record, options, exit_code);
   add_keeping(*record, options, exit_code);
 }
 

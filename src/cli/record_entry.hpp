@@ -1,16 +1,34 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <string>
+
+#include <CLI/CLI.hpp>
 
 #include "evenbevel/record.hpp"
 
 namespace evenbevel::cli {
 
+/// Of a measuring command: where its report goes in the record.
+struct RecordChoice {
+  std::string knife, stage, note, file;
+  std::filesystem::path record_file() const;
+};
+
+/// --record KNIFE, --at-stage, --note, --record-file.
+void add_record_options(CLI::App& command, RecordChoice& choice);
+
 /// @throws Error  Not readable.
 std::string text_of_file(const std::filesystem::path& path);
 
-/// Adds an entry (its time is filled in) and says on the terminal what became of it.
-void add_to_record(const std::filesystem::path& record_file, NewEntry entry);
+/// Adds an entry (its time is filled in) and the pictures that its page will want.
+/// @return  What became of it, for the terminal: "entry 12: paring 3, 120 grit".
+std::string add_to_record(const std::filesystem::path& record_file, NewEntry entry);
+
+/// Measures, then adds the report that this wrote into `folder`; only measures without a knife.
+/// @param measure  Gives the exit code. @throws Error  CLI::ValidationError without a folder.
+int measure_and_record(const RecordChoice& choice, const std::string& folder,
+                       const std::function<int()>& measure);
 
 }  // namespace evenbevel::cli

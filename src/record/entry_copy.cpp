@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include <nlohmann/json.hpp>
 
 #include "evenbevel/error.hpp"
@@ -16,8 +18,24 @@ Json photo_json(const RecordedPhoto& photo) {
       {"sha256", photo.sha256}, {"file", photo.file}, {"name", photo.name}, {"face", photo.face}};
 }
 
+/// A name of our own making, that leads nowhere else: the hash and a short ending.
+bool is_photo_file(const std::string& file, const std::string& hash) {
+  const auto hex = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
+  const auto plain = [](char c) {
+    return c == '.' || (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z');
+  };
+  constexpr std::size_t kHexDigits = 64;
+  return hash.size() == kHexDigits && std::ranges::all_of(hash, hex) && file.starts_with(hash) &&
+         std::ranges::all_of(file.substr(kHexDigits), plain);
+}
+
 RecordedPhoto photo_of(const Json& json) {
-  return {json.at("sha256"), json.at("file"), json.at("name"), json.at("face")};
+  RecordedPhoto photo{json.at("sha256"), json.at("file"), json.at("name"), json.at("face")};
+  if (!is_photo_file(photo.file, photo.sha256)) {
+    throw Error("a copy of an entry names a photo outside of the record",
+                "nothing: it is left out");
+  }
+  return photo;
 }
 
 WholeEntry entry_of(const Json& json) {

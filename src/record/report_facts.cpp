@@ -28,22 +28,23 @@ std::optional<double> number_at(const Json& object, const char* key) {
   return std::isfinite(number) ? std::optional(number) : std::nullopt;
 }
 
-void take_value(const std::string& name, const Json& object, std::vector<RecordedValue>& values) {
+/// @param at  The depth, where a quantity is stated at several.
+void take_value(const std::string& name, const Json& object, double at,
+                std::vector<RecordedValue>& values) {
   if (!object.is_object()) return;
   const auto value = number_at(object, "value");
   const auto u = number_at(object, "u");
   const auto U = number_at(object, "U95");
   if (!value || !u || !U || *u < 0.0 || *U < 0.0) return;
-  values.push_back({name, number_at(object, "depth").value_or(0.0), *value, *u, *U});
+  values.push_back({name, at, *value, *u, *U});
 }
 
 std::vector<RecordedValue> values_of(const Json& quantities) {
   std::vector<RecordedValue> values;
   for (const auto& [name, content] : quantities.items()) {
-    if (content.is_array()) {
-      for (const Json& one : content) take_value(name, one, values);
-    } else {
-      take_value(name, content, values);
+    if (!content.is_array()) take_value(name, content, 0.0, values);
+    for (const Json& one : content.is_array() ? content : Json::array()) {
+      if (one.is_object()) take_value(name, one, number_at(one, "depth").value_or(0.0), values);
     }
   }
   // Two depths that a report states alike would not both fit: the first stands.

@@ -23,9 +23,9 @@ const char* sign_of(Verdict verdict) {
   return "&#8226;";
 }
 
-/// The script's hash, as a content security policy wants it (CSP level 3, 2.3.1).
-std::string script_hash() {
-  const std::string hex = sha256(page_script());
+/// A script's hash, as a content security policy wants it (CSP level 3, 2.3.1).
+std::string script_hash(const std::string& script) {
+  const std::string hex = sha256(script);
   std::vector<uchar> bytes;
   for (std::size_t i = 0; i + 1 < hex.size(); i += 2) {
     bytes.push_back(static_cast<uchar>(std::stoi(hex.substr(i, 2), nullptr, 16)));
@@ -33,9 +33,10 @@ std::string script_hash() {
   return "sha256-" + base64(bytes);
 }
 
-std::string policy() {
+std::string policy(const PageExtra& extra) {
+  const std::string own = extra.script.empty() ? "" : " '" + script_hash(extra.script) + "'";
   return "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src '" +
-         script_hash() + "'; base-uri 'none'; form-action 'none'";
+         script_hash(page_script()) + "'" + own + "; base-uri 'none'; form-action 'none'";
 }
 
 std::string units_switch(LengthUnit unit) {
@@ -131,20 +132,21 @@ std::string base64(std::span<const uchar> bytes) {
   return text;
 }
 
-std::string page_html(const PageHead& head, const std::string& main) {
+std::string page_html(const PageHead& head, const std::string& main, const PageExtra& extra) {
+  const std::string own = extra.script.empty() ? "" : "<script>" + extra.script + "</script>\n";
   const std::string title = head.unit == LengthUnit::mm ? head.headline.mm : head.headline.in;
   const std::string photo = head.photos.empty() ? "" : " - " + head.photos.front();
   return "<!DOCTYPE html>\n<html lang=\"en\" data-unit=\"" +
          std::string(head.unit == LengthUnit::mm ? "mm" : "in") +
          "\">\n<head>\n<meta charset=\"utf-8\">\n"
          "<meta http-equiv=\"Content-Security-Policy\" content=\"" +
-         policy() +
+         policy(extra) +
          "\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
          "<meta name=\"color-scheme\" content=\"light dark\">\n"
          "<meta name=\"generator\" content=\"evenbevel " EVENBEVEL_VERSION "\">\n<title>" +
-         escaped(title + photo) + "</title>\n<style>\n" + page_style() +
+         escaped(title + photo) + "</title>\n<style>\n" + page_style() + extra.style +
          "</style>\n</head>\n<body>\n" + header(head) + "<main>\n" + units_switch(head.unit) +
-         main + "</main>\n<script>" + page_script() + "</script>\n</body>\n</html>\n";
+         main + "</main>\n<script>" + page_script() + "</script>\n" + own + "</body>\n</html>\n";
 }
 
 std::string section(const std::string& title, const std::string& body, const char* look) {

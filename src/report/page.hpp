@@ -51,8 +51,13 @@ struct PageHead {
   LengthUnit unit = LengthUnit::mm;  ///< Shown first.
 };
 
+/// What one kind of page has beside the common style and script.
+struct PageExtra {
+  std::string style = {}, script = {};
+};
+
 /// @param main  HTML between the head with its units switch and the end.
-std::string page_html(const PageHead& head, const std::string& main);
+std::string page_html(const PageHead& head, const std::string& main, const PageExtra& extra = {});
 
 inline constexpr const char* kScreenOnly = "screen";  ///< Left out of the printed page.
 

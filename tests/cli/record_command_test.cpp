@@ -57,7 +57,7 @@ TEST_F(RecordCommandClosedForm, TheSameReportTwiceIsSaid) {
   run("add 'paring 3' --stage scribed " + a);
   const ProgramRun again = run("add 'paring 3' --stage scribed " + a + "/report.json");
   EXPECT_EQ(again.exit_code, 0);
-  EXPECT_THAT(again.output, HasSubstr("already in the record as entry 1"));
+  EXPECT_THAT(again.output, HasSubstr("already in as entry 1"));
 }
 
 TEST_F(RecordCommandClosedForm, ARecordElsewhere) {

@@ -1,0 +1,60 @@
+#include "edge_options.hpp"
+
+#include <algorithm>
+
+#include "print_scale.hpp"
+
+namespace evenbevel::cli {
+
+void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
+  add_common_options(command, options, "Largest centreline offset allowed");
+  command
+      .add_option("--thickness", options.thickness,
+                  "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
+      ->required();
+  command.add_option("--edge-height", options.edge_height,
+                     "Edge above the card's top; found from the thickness when not given");
+  command
+      .add_flag("--no-card", options.no_card,
+                "Quick look without a card: the thickness is the ruler, the intervals are wide")
+      ->excludes("--edge-height", "--printed-bar");
+  command.add_option("--stage", options.stage, "Found from the photo when not given")
+      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
+  command
+      .add_option("--tip", options.tip,
+                  "Where the tip points on the upright card, or in the upright picture with "
+                  "--no-card; plunge lines tell, else right")
+      ->check(CLI::IsMember({"left", "right"}));
+  command
+      .add_option("--facet-angle", options.facet_angle_deg,
+                  "Edge facets against the blade's mid-plane, degrees")
+      ->check(CLI::Range(15.0, 75.0))
+      ->capture_default_str();
+  command.add_option("--land", options.land, "Land width you are grinding toward");
+  command.add_option("--step", options.step, "Distance between stations")->capture_default_str();
+}
+
+EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
+  const LengthUnit unit = options.unit();
+  EdgeSettings settings;
+  settings.thickness_mm = *length_mm("--thickness", options.thickness, unit);
+  settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
+  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  settings.facet_angle_rad = radians(options.facet_angle_deg);
+  settings.card = !options.no_card;
+  settings.print = print_scale(options.printed_bar, kBar_mm, unit);
+  if (options.stage == "scribed") settings.stage = Stage::scribed;
+  if (options.stage == "ground") settings.stage = Stage::ground;
+  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
+  if (options.tip == "left") settings.tip = Tip::left;
+  if (options.tip == "right") settings.tip = Tip::right;
+  return settings;
+}
+
+ReportSettings edge_view_report_settings(const EdgeViewOptions& options) {
+  ReportSettings settings = report_settings(options);
+  settings.wanted_land_mm = length_mm("--land", options.land, options.unit());
+  return settings;
+}
+
+}  // namespace evenbevel::cli

@@ -1,0 +1,26 @@
+#pragma once
+
+#include <string>
+
+#include "evenbevel/edge_view.hpp"
+#include "evenbevel/report.hpp"
+#include "options.hpp"
+
+namespace evenbevel::cli {
+
+/// What says how the edge view is measured, as typed.
+struct EdgeViewOptions : CommonOptions {
+  std::string thickness, edge_height, land, step = "1mm";
+  std::string stage, tip;
+  double facet_angle_deg = 45.0;
+  bool no_card = false;
+};
+
+/// The common options and those of the edge view.
+void add_edge_view_options(CLI::App& command, EdgeViewOptions& options);
+
+/// @throws CLI::ValidationError  A length that is none.
+EdgeSettings edge_view_settings(const EdgeViewOptions& options);
+ReportSettings edge_view_report_settings(const EdgeViewOptions& options);
+
+}  // namespace evenbevel::cli

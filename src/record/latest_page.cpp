@@ -1,0 +1,48 @@
+#include "evenbevel/latest_page.hpp"
+
+#include "record/files.hpp"
+#include "report/page.hpp"
+
+namespace evenbevel {
+namespace {
+
+std::string cell(const std::string& words) { return "<td>" + escaped(words) + "</td>"; }
+
+std::string earlier(const std::vector<WatchedPhoto>& photos) {
+  std::vector<std::vector<std::string>> rows;
+  for (const WatchedPhoto& photo : photos) {
+    rows.push_back({"<th scope=\"row\">" + escaped(photo.time) + "</th>", cell(photo.photo),
+                    cell(photo.result.empty() ? "not measured: " + photo.why : photo.result)});
+  }
+  return section("The last photos", plain_table({"time", "photo", "result"}, rows), kScreenOnly);
+}
+
+std::string refusal_page(const WatchedPhoto& photo, LengthUnit unit) {
+  return page_html({.verdict = Verdict::unresolved,
+                    .headline = {"not measured", "not measured"},
+                    .what = "edge view,",
+                    .photos = {photo.photo},
+                    .unit = unit},
+                   "<p class=\"first\">" + escaped(photo.why) + ".</p>\n<p>" +
+                       escaped(photo.do_next) + ".</p>\n");
+}
+
+/// @pre `mark` stands in the page.
+void insert_at(std::string& page, const std::string& mark, const std::string& what, bool after) {
+  const std::size_t at = after ? page.find(mark) : page.rfind(mark);
+  if (at != std::string::npos) page.insert(after ? at + mark.size() : at, what);
+}
+
+}  // namespace
+
+void write_latest_page(const std::filesystem::path& file,
+                       const std::vector<WatchedPhoto>& newest_first,
+                       const std::string& report_html, LengthUnit unit) {
+  std::string page = report_html.empty() ? refusal_page(newest_first.front(), unit) : report_html;
+  insert_at(page, "<head>\n", "<meta http-equiv=\"refresh\" content=\"10\">\n", true);
+  insert_at(page, "</main>", earlier(newest_first), false);
+  make_folder(std::filesystem::absolute(file).parent_path());
+  write_replacing(file, page);
+}
+
+}  // namespace evenbevel

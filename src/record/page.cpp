@@ -1,0 +1,231 @@
+#include "report/page.hpp"
+
+#include <algorithm>
+#include <array>
+#include <map>
+
+#include "evenbevel/advice.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/record_compare.hpp"
+#include "evenbevel/record_page.hpp"
+#include "record/files.hpp"
+#include "record/numbers.hpp"
+#include "record/report_facts.hpp"
+#include "record/stage_chart.hpp"
+#include "record/wipe.hpp"
+
+namespace evenbevel {
+namespace {
+
+InUnits printed_part(const RecordedValue& value, const std::string Printed::*part) {
+  return in_units([&](LengthUnit unit) { return printed_value(value, unit).*part; });
+}
+
+std::string day(const std::string& time) { return time.substr(0, 10); }
+
+Verdict verdict_of(const std::string& word) {
+  for (const Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unresolved}) {
+    if (name(verdict) == word) return verdict;
+  }
+  return Verdict::none;
+}
+
+struct ChartOf {
+  const char* name;
+  const char* y_name;
+  std::vector<std::pair<const char*, const char*>> curves;  ///< Quantity, legend.
+  bool around_zero;
+};
+
+std::string charts(const Knife& knife) {
+  const std::vector<ChartOf> all = {
+      {"Centreline offset from stage to stage",
+       "offset, up is toward the left face",
+       {{"centreline_offset", "mean"}, {"centreline_offset_worst", "worst place"}},
+       true},
+      {"Symmetry zone from stage to stage",
+       "symmetry zone",
+       {{"symmetry", "symmetry zone"}},
+       false},
+      {"Bevel height from stage to stage",
+       "bevel height",
+       {{"bevel_height_left", "left face"}, {"bevel_height_right", "right face"}},
+       false},
+      {"Plunge mismatch from stage to stage",
+       "plunge mismatch, left - right",
+       {{"plunge_mismatch", "mismatch"}},
+       true}};
+  std::string html;
+  for (const ChartOf& of : all) {
+    StageChart chart{.name = of.name, .y_name = of.y_name, .around_zero = of.around_zero};
+    for (const auto& [quantity, legend] : of.curves) chart.curves.emplace_back(legend);
+    for (const RecordEntry& entry : knife.entries) {
+      StageSlot slot{.label = entry.stage};
+      for (const auto& [quantity, legend] : of.curves) {
+        const RecordedValue* value = find_value(entry, quantity);
+        slot.values.push_back(value == nullptr ? std::nullopt : std::optional(*value));
+      }
+      chart.slots.push_back(slot);
+    }
+    html += stage_chart_html(chart);
+  }
+  return html;
+}
+
+/// The newest entry of each stage in one view, oldest stage first.
+std::vector<const RecordEntry*> newest_of_each_stage(const Knife& knife, const std::string& view) {
+  std::vector<const RecordEntry*> entries;
+  for (const std::string& stage : knife.stages()) {
+    const RecordEntry* newest = nullptr;
+    for (const RecordEntry& entry : knife.entries) {
+      if (entry.stage == stage && entry.view == view) newest = &entry;
+    }
+    if (newest != nullptr) entries.push_back(newest);
+  }
+  return entries;
+}
+
+std::vector<std::string> views_of(const Knife& knife) {
+  std::vector<std::string> views;
+  for (const RecordEntry& entry : knife.entries) {
+    if (std::ranges::find(views, entry.view) == views.end()) views.push_back(entry.view);
+  }
+  return views;
+}
+
+std::string pictures(Record& record, const Knife& knife) {
+  std::string html;
+  for (const std::string& view : views_of(knife)) {
+    std::map<std::string, std::vector<Shot>> by_face;
+    for (const RecordEntry* entry : newest_of_each_stage(knife, view)) {
+      for (std::size_t i = 0; i < entry->photos.size(); ++i) {
+        const std::optional<Preview> picture = preview(record, *entry, i);
+        if (!picture) continue;
+        const std::string face = entry->photos[i].face;
+        by_face[face].push_back({entry->stage,
+                                 knife.name + ", " + view + " view" +
+                                     (face.empty() ? "" : ", " + face + " face") +
+                                     " at the stage " + entry->stage,
+                                 *picture});
+      }
+    }
+    for (const auto& [face, shots] : by_face) {
+      html += wipe_html(view + " view" + (face.empty() ? "" : ", " + face + " face"), shots);
+    }
+  }
+  return html;
+}
+
+std::string steel_cells(const Steel& steel) {
+  const RecordedValue value{"steel_difference", 0.0, steel.value_mm, steel.u_mm, steel.U95_mm};
+  return "<td>" + escaped(printed_part(value, &Printed::value)) + "</td><td>U95 " +
+         escaped(printed_part(value, &Printed::U95)) +
+         (steel.resolved ? "" : " <span class=\"quiet\">not resolved</span>") + "</td>";
+}
+
+/// From each stage to the next one that was seen in the same view.
+std::string taken_off(Record& record, const Knife& knife) {
+  std::vector<std::vector<std::string>> rows;
+  for (const std::string& view : views_of(knife)) {
+    const std::vector<const RecordEntry*> entries = newest_of_each_stage(knife, view);
+    for (std::size_t i = 0; i + 1 < entries.size(); ++i) {
+      const std::vector<Steel> all =
+          steel_between(record.report_json(*entries[i]), record.report_json(*entries[i + 1]));
+      for (const Steel& steel : all) {
+        const InUnits label = in_units([&](LengthUnit unit) { return steel_label(steel, unit); });
+        rows.push_back({"<th scope=\"row\">" +
+                            escaped(entries[i]->stage + " to " + entries[i + 1]->stage) + "</th>",
+                        "<td>" + escaped(label) + "</td>", steel_cells(steel)});
+      }
+    }
+  }
+  return plain_table({"stages", "what", "how much", "95 % interval"}, rows);
+}
+
+std::string entry_html(const Knife& knife, const RecordEntry& entry) {
+  std::string rows;
+  for (const RecordedValue& value : in_report_order(entry.values)) {
+    const InUnits label = in_units([&](LengthUnit unit) { return label_of(value, unit); });
+    rows += "<tr><th scope=\"row\">" + escaped(label) + "</th><td>" +
+            escaped(printed_part(value, &Printed::value)) + "</td><td>U95 " +
+            escaped(printed_part(value, &Printed::U95)) + "</td></tr>\n";
+  }
+  std::string notes;
+  for (const RecordNote& note : knife.notes) {
+    if (note.entry == entry.id) notes += "<p class=\"note\">" + escaped(note.text) + "</p>\n";
+  }
+  std::string photos;
+  for (const RecordedPhoto& photo : entry.photos) photos += " " + escaped(photo.name);
+  const std::string verdict = entry.verdict == "none" ? "" : ", " + entry.verdict;
+  return folded(entry.stage + ", " + entry.view + " view, " + day(entry.added) + verdict,
+                notes + "<table>\n" + rows + "</table>\n<p class=\"quiet\">Entry " +
+                    std::to_string(entry.id) + ", photo" + photos + "</p>\n");
+}
+
+std::string notes_html(const Knife& knife) {
+  std::string html;
+  for (const RecordNote& note : knife.notes) {
+    const auto entry = std::ranges::find(knife.entries, note.entry, &RecordEntry::id);
+    const std::string of = entry == knife.entries.end() ? "" : ", " + entry->stage;
+    html += "<p class=\"note\"><span class=\"quiet\">" + escaped(day(note.written) + of) +
+            "</span><br>" + escaped(note.text) + "</p>\n";
+  }
+  return html;
+}
+
+PageHead head_of(const Knife& knife, LengthUnit unit) {
+  PageHead head;
+  head.headline = {knife.name, knife.name};
+  head.unit = unit;
+  if (knife.entries.empty()) {
+    head.what = "no entries yet";
+    return head;
+  }
+  const RecordEntry& newest = knife.entries.back();
+  const std::size_t entries = knife.entries.size();
+  const std::size_t stages = knife.stages().size();
+  head.verdict = verdict_of(newest.verdict);
+  head.what = std::to_string(entries) + (entries == 1 ? " entry" : " entries") + " at " +
+              std::to_string(stages) + (stages == 1 ? " stage" : " stages") + ", " +
+              day(knife.entries.front().added) + " to " + day(newest.added) +
+              "; newest: " + newest.stage + (newest.verdict == "none" ? "" : ", " + newest.verdict);
+  return head;
+}
+
+}  // namespace
+
+std::string knife_html(Record& record, const std::string& name, LengthUnit unit) {
+  const Knife knife = record.knife(name);
+  std::string entries;
+  for (const RecordEntry& entry : knife.entries) entries += entry_html(knife, entry);
+  std::string main = section("Through the stages", pictures(record, knife));
+  main += section("From stage to stage", charts(knife));
+  main += section("What was taken off", taken_off(record, knife));
+  main += section("Notes", notes_html(knife));
+  main += section("Every entry", entries);
+  main += section(
+      "How to read it",
+      list(std::vector<std::string>{
+          "Left and right are the knife's: edge down, tip pointing away from you.",
+          "U95: the true value lies within this much of the printed one, 95 times in 100.",
+          "What was taken off is the difference of two measurements, and its interval holds both "
+          "of "
+          "theirs. Not resolved: smaller than its interval, so it may be nothing.",
+          "Taken off the edge: how much nearer to the middle of the flats the land's border came "
+          "on that face. Before the edge is ground, that is half the stock."}));
+  main += section("Cautions", list(cautions()));
+  return page_html(head_of(knife, unit), main, {.style = wipe_style(), .script = wipe_script()});
+}
+
+void make_previews(Record& record, const std::string& name) {
+  const Knife knife = record.knife(name);
+  for (const RecordEntry& entry : knife.entries) {
+    for (std::size_t i = 0; i < entry.photos.size(); ++i) preview(record, entry, i);
+  }
+}
+
+void write_page(const std::filesystem::path& file, const std::string& html) {
+  write_replacing(file, html);
+}
+
+}  // namespace evenbevel
