@@ -1,8 +1,10 @@
 #include "record/schema.hpp"
 
 #include <array>
+#include <chrono>
 #include <string>
 #include <system_error>
+#include <thread>
 
 #include "evenbevel/error.hpp"
 
@@ -94,12 +96,24 @@ void migrate(Database& database, const fs::path& file) {
   transaction.commit();
 }
 
+/// Two processes that make the same record at once may each find it locked for a moment, of which
+/// SQLite says so without waiting.
+void use_write_ahead_log(Database& database) {
+  constexpr int kAttempts = 200;
+  for (int attempt = 0; attempt < kAttempts; ++attempt) {
+    const int code = database.prepare("PRAGMA journal_mode = WAL").try_step();
+    if ((code & 0xFF) != SQLITE_BUSY) break;
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  }
+  database.run("PRAGMA journal_mode = WAL");
+}
+
 }  // namespace
 
 Database open_record(const fs::path& file, sqlite::Open how) {
   Database database(file, how);
   refuse_others(database, file);
-  database.run("PRAGMA journal_mode = WAL");
+  use_write_ahead_log(database);
   migrate(database, file);
   return database;
 }

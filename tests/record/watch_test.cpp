@@ -1,6 +1,7 @@
 #include "evenbevel/watch.hpp"
 
 #include <fstream>
+#include <functional>
 #include <map>
 #include <mutex>
 #include <thread>
@@ -17,7 +18,6 @@ namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
-using testing::ElementsAre;
 using testing::HasSubstr;
 
 // Stands for a photo: whole when its last line is "end", refused when it says so.
@@ -30,26 +30,44 @@ Outcome read_stub(const fs::path& path) {
 
 std::string whole(const std::string& what) { return what + std::string(3000, '.') + "end\n"; }
 
-/// Counts what a watch does, by the names of the files.
-struct Log {
-  std::map<std::string, int> measured, bad, same;
-  std::map<std::string, std::string> why;
+using Counts = std::map<std::string, int>;
 
+/// Counts what a watch does, by the names of the files.
+class Log {
+ public:
   WatchActions actions() {
     return {.measure =
                 [this](const fs::path& path) {
                   const Outcome outcome = read_stub(path);
-                  if (outcome.taken == Taken::measured) ++measured[path.filename().string()];
+                  if (outcome.taken == Taken::measured) note(measured_, path);
                   return outcome;
                 },
             .bad =
                 [this](const fs::path& path, const Outcome& what) {
-                  ++bad[path.filename().string()];
-                  why[path.filename().string()] = what.why;
+                  note(bad_, path);
+                  last_why_ = what.why;
                 },
-            .same = [this](const fs::path& path,
-                           const fs::path&) { ++same[path.filename().string()]; }};
+            .same = [this](const fs::path& path, const fs::path&) { note(same_, path); }};
   }
+
+  Counts measured() const { return copy(measured_); }
+  Counts bad() const { return copy(bad_); }
+  Counts same() const { return copy(same_); }
+  const std::string& last_why() const { return last_why_; }  ///< After the watch has ended.
+
+ private:
+  void note(Counts& counts, const fs::path& path) {
+    const std::lock_guard lock(mutex_);
+    ++counts[path.filename().string()];
+  }
+  Counts copy(const Counts& counts) const {
+    const std::lock_guard lock(mutex_);
+    return counts;
+  }
+
+  mutable std::mutex mutex_;
+  Counts measured_, bad_, same_;
+  std::string last_why_;
 };
 
 /// A watch in a thread of its own, ended by stop().
@@ -93,13 +111,19 @@ class Running {
   std::string fault_;
 };
 
-constexpr std::chrono::milliseconds kQuiet{60}, kPatience{400};
+constexpr std::chrono::milliseconds kQuiet{60}, kPatience{1500};
 
 WatchSettings settings_of(const fs::path& folder) {
   return {.folder = folder, .quiet = kQuiet, .patience = kPatience};
 }
 
 void pause(std::chrono::milliseconds time) { std::this_thread::sleep_for(time); }
+
+/// Until it holds, on however busy a machine; then long enough for what should not come.
+void wait_for(const std::function<bool()>& holds) {
+  for (int i = 0; i < 1000 && !holds(); ++i) pause(std::chrono::milliseconds(20));
+  pause(kQuiet * 5);
+}
 
 /// As a phone's sync does it: in pieces.
 void drop_slowly(const fs::path& path, const std::string& text, int pieces) {
@@ -116,7 +140,7 @@ TEST(WatchProperty, TwoHundredPhotosAtOnce) {
   Log log;
   Running watch(settings_of(folder.path()), log);
   std::mt19937_64 rng = test::seeded("WatchProperty", 0);
-  std::map<std::string, int> expected_good, expected_bad;
+  Counts expected_good, expected_bad;
   std::vector<std::thread> growing;
   for (int i = 0; i < kPhotos; ++i) {
     const std::string name = "IMG_" + std::to_string(i) + (i % 3 == 0 ? ".JPG" : ".jpg");
@@ -141,12 +165,14 @@ TEST(WatchProperty, TwoHundredPhotosAtOnce) {
     }
   }
   for (std::thread& thread : growing) thread.join();
-  pause(kPatience * 3);
+  wait_for([&] {
+    return log.measured().size() >= expected_good.size() && log.bad().size() >= expected_bad.size();
+  });
   EXPECT_EQ(watch.stop(), "");
   ASSERT_GT(expected_bad.size(), 20U);
   ASSERT_GT(growing.size(), 8U);
-  EXPECT_EQ(log.measured, expected_good);
-  EXPECT_EQ(log.bad, expected_bad);
+  EXPECT_EQ(log.measured(), expected_good);
+  EXPECT_EQ(log.bad(), expected_bad);
 }
 
 TEST(WatchClosedForm, WhatIsThereAtTheStartIsLeftAlone) {
@@ -155,9 +181,9 @@ TEST(WatchClosedForm, WhatIsThereAtTheStartIsLeftAlone) {
   Log log;
   Running watch(settings_of(folder.path()), log);
   test::write_file(folder / "new.jpg", whole("new"));
-  pause(kQuiet * 6);
+  wait_for([&] { return !log.measured().empty(); });
   watch.stop();
-  EXPECT_EQ(log.measured, (std::map<std::string, int>{{"new.jpg", 1}}));
+  EXPECT_EQ(log.measured(), (Counts{{"new.jpg", 1}}));
 }
 
 TEST(WatchClosedForm, OnceTakesWhatIsThereAndEnds) {
@@ -173,9 +199,9 @@ TEST(WatchClosedForm, OnceTakesWhatIsThereAndEnds) {
   WatchSettings settings = settings_of(folder.path());
   settings.once = true;
   EXPECT_EQ(Running(settings, log).wait_for_its_end(), "");
-  EXPECT_EQ(log.measured, (std::map<std::string, int>{{"a.jpg", 1}, {"b.HEIC", 1}, {"c.png", 1}}));
-  EXPECT_EQ(log.bad, (std::map<std::string, int>{{"cut.jpg", 1}}));
-  EXPECT_THAT(log.why["cut.jpg"], HasSubstr("truncated"));
+  EXPECT_EQ(log.measured(), (Counts{{"a.jpg", 1}, {"b.HEIC", 1}, {"c.png", 1}}));
+  EXPECT_EQ(log.bad(), (Counts{{"cut.jpg", 1}}));
+  EXPECT_THAT(log.last_why(), HasSubstr("truncated"));
 }
 
 TEST(WatchClosedForm, ARefusedPhotoIsNamedAtOnceAndAgainWhenItIsReplaced) {
@@ -185,14 +211,14 @@ TEST(WatchClosedForm, ARefusedPhotoIsNamedAtOnceAndAgainWhenItIsReplaced) {
   settings.patience = std::chrono::minutes(5);
   Running watch(settings, log);
   test::write_file(folder / "a.jpg", whole("no card"));
-  pause(kQuiet * 5);
+  wait_for([&] { return log.bad()["a.jpg"] == 1; });
   test::write_file(folder / "a.jpg", whole("no card either"));
-  pause(kQuiet * 5);
+  wait_for([&] { return log.bad()["a.jpg"] == 2; });
   test::write_file(folder / "a.jpg", whole("a card"));
-  pause(kQuiet * 5);
+  wait_for([&] { return log.measured()["a.jpg"] == 1; });
   watch.stop();
-  EXPECT_EQ(log.bad["a.jpg"], 2);
-  EXPECT_EQ(log.measured["a.jpg"], 1);
+  EXPECT_EQ(log.bad(), (Counts{{"a.jpg", 2}}));
+  EXPECT_EQ(log.measured(), (Counts{{"a.jpg", 1}}));
 }
 
 TEST(WatchClosedForm, TouchedOrCopiedItIsNotMeasuredAgain) {
@@ -200,13 +226,13 @@ TEST(WatchClosedForm, TouchedOrCopiedItIsNotMeasuredAgain) {
   Log log;
   Running watch(settings_of(folder.path()), log);
   test::write_file(folder / "a.jpg", whole("a"));
-  pause(kQuiet * 5);
+  wait_for([&] { return !log.measured().empty(); });
   test::write_file(folder / "a.jpg", whole("a"));
   fs::copy_file(folder / "a.jpg", folder / "b.jpg");
-  pause(kQuiet * 6);
+  wait_for([&] { return !log.same().empty(); });
   watch.stop();
-  EXPECT_EQ(log.measured, (std::map<std::string, int>{{"a.jpg", 1}}));
-  EXPECT_EQ(log.same, (std::map<std::string, int>{{"b.jpg", 1}}));
+  EXPECT_EQ(log.measured(), (Counts{{"a.jpg", 1}}));
+  EXPECT_EQ(log.same(), (Counts{{"b.jpg", 1}}));
 }
 
 TEST(WatchBadInput, AFolderThatIsNotThereIsNamed) {
