@@ -26,6 +26,11 @@ std::vector<std::string> side_advice(const SideResult& result, std::optional<dou
 std::vector<std::string> choil_advice(const ChoilResult& result, std::optional<double> tolerance_mm,
                                       LengthUnit unit);
 
+/// Which photo to take next, where the worst place's interval holds both sides of the tolerance:
+/// the one that would narrow it most, and to how much, as the budget predicts. Empty when the
+/// verdict does not hang on that, or without a card.
+std::string next_photo(const EdgeResult& result, double tolerance_mm, LengthUnit unit);
+
 /// The usual cautions (for help, README and reports).
 const std::vector<std::string>& cautions();
 

@@ -10,6 +10,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/face.hpp"
+#include "evenbevel/monte_carlo.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/uncertainty.hpp"
 
@@ -38,6 +39,7 @@ struct EdgeSettings {
   double step_mm = 1.0;                  ///< Distance between stations.
   double facet_angle_rad = 0.785398;     ///< From the mid-plane; ground stage, single photo.
   double jaw_squareness_u_rad = 0.0017;  ///< Standard uncertainty, flats against the card's normal.
+  std::optional<MonteCarloSettings> monte_carlo;  ///< Checks the law of propagation; needs a card.
 };
 
 /// One place along the blade. An empty optional: not seen here.
@@ -60,13 +62,33 @@ struct EdgeTrace {
   enum class Kind { flat_left, flat_right, scribe_left, scribe_right, land_left, land_right };
   Kind kind = Kind::flat_left;
   std::vector<Eigen::Vector2d> points_px;  ///< Stored pixel grid, from handle to tip.
-  double coverage = 0.0;                   ///< Share of the blade's length where it was found.
+  std::vector<double> u_px = {};  ///< Across the blade, a point each; from the profile fit alone.
+  double coverage = 0.0;          ///< Share of the blade's length where it was found.
 };
 std::string_view name(EdgeTrace::Kind kind);
+
+/// One photo's part in a result that several have given.
+struct EdgePhotoPart {
+  std::string photo;  ///< Its name.
+  bool turned = false;
+  Tip tip = Tip::right;
+  std::optional<Measured> centreline_offset_mm = {};  ///< From this photo alone, mean.
+  double camera_lateral_mm = 0.0, camera_distance_mm = 0.0;
+};
+
+/// A quantity's interval by the law of propagation, and by Monte Carlo.
+struct QuantityCheck {
+  std::string quantity;
+  Measured law;
+  MonteCarloResult monte_carlo;
+  LawComparison comparison;
+};
 
 struct EdgeResult {
   Stage stage = Stage::scribed;
   Tip tip = Tip::right;
+  bool tip_seen = false;       ///< By plunge lines, or given; else by where the ricasso seems to
+                               ///< lie, or right.
   bool x_from_plunge = false;  ///< x = 0 at the plunge line midpoint, else at the first station.
 
   // Summary, mm; empty: this stage or this photo does not show it.
@@ -81,19 +103,29 @@ struct EdgeResult {
   std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x in the blade frame, half depth.
   std::optional<Measured> plunge_mismatch_mm;  ///< Positive: the left one is nearer the tip.
 
+  // From several photos only (`edge_set`).
+  std::optional<Measured> setup_offset_mm;  ///< What jaws, card and light add, seen by turning the
+                                            ///< blade; positive toward +y of the card.
+  std::optional<Measured> land_height_left_mm;  ///< Land above the left flat's upper border.
+  std::optional<Measured> land_height_right_mm;
+  std::vector<EdgePhotoPart> photos;
+
   std::vector<EdgeStation> stations;  ///< From handle to tip, every step_mm along the blade.
   std::vector<EdgeTrace> traces;
   std::vector<QuantityBudgetLine> budget;
+  std::vector<QuantityCheck> monte_carlo;  ///< Where it was asked for.
 
   double coverage = 0.0;         ///< Share of stations with a centreline offset.
   double scale_px_per_mm = 0.0;  ///< At the edge, mid-blade.
   double blur_px = 0.0;          ///< Gaussian sigma of the borders.
   double edge_height_mm = 0.0;   ///< Edge above the card; 0 without a card.
+  double edge_height_u_mm = 0.0;
   double camera_distance_mm = 0.0;
   double camera_lateral_mm = 0.0;  ///< Camera off the blade's mid-plane, positive to the left
                                    ///< face; not known, and 0, without a card.
   std::optional<CardPose> pose;    ///< Empty without a card (quick look).
   int corners_found = 0;
+  std::vector<CardCorner> corners;
   std::vector<std::string> warnings;  ///< Full sentences.
   std::vector<std::string> advice;    ///< How to take a better photo; what to do with the blade
                                       ///< comes from `advice`.

@@ -80,6 +80,7 @@ struct MonteCarloSettings {
   int trials = 100000;  ///< At least 40.
   std::uint64_t seed = 1;
   double probability = 0.95;
+  int digits = 1;  ///< Significant ones of u that count when the law is compared with the trials.
 };
 
 struct Interval {
@@ -102,7 +103,11 @@ struct MonteCarloResult {
 std::vector<MonteCarloResult> monte_carlo(const Model& model, const ModelInputs& inputs,
                                           const MonteCarloSettings& settings = {});
 
-/// The same from the trials' values themselves.
+/// The trials' values: one list each of the model's results, of those that were measured.
+std::vector<std::vector<double>> monte_carlo_values(const Model& model, const ModelInputs& inputs,
+                                                    const MonteCarloSettings& settings = {});
+
+/// From the trials' values.
 MonteCarloResult monte_carlo_result(std::span<const double> values, double probability = 0.95);
 
 /// Half of the last of `digits` significant digits of u (JCGM 101, 7.9.2).

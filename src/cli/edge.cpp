@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cstdint>
 #include <filesystem>
 #include <iomanip>
 #include <iostream>
@@ -9,6 +10,7 @@
 
 #include "commands.hpp"
 #include "evenbevel/advice.hpp"
+#include "evenbevel/edge_set.hpp"
 #include "evenbevel/edge_view.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/live.hpp"
@@ -21,8 +23,11 @@
 namespace evenbevel::cli {
 namespace {
 
+constexpr int kMostPhotos = 50;
+constexpr int kLeastTrials = 100, kMostTrials = 1000000;
+
 struct EdgeOptions : CommonOptions {
-  std::vector<std::string> photos;
+  std::vector<std::string> photos, turned;
   std::string camera_source;
   int frames = 16;
   bool each = false, no_card = false;
@@ -30,6 +35,8 @@ struct EdgeOptions : CommonOptions {
   std::string stage, tip;
   double facet_angle_deg = 45.0;
   RecordChoice record;
+  int monte_carlo = 0;
+  std::uint64_t seed = 1;
 };
 
 EdgeSettings edge_settings(const EdgeOptions& options) {
@@ -40,6 +47,9 @@ EdgeSettings edge_settings(const EdgeOptions& options) {
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
   settings.card = !options.no_card;
+  if (options.monte_carlo > 0) {
+    settings.monte_carlo = MonteCarloSettings{.trials = options.monte_carlo, .seed = options.seed};
+  }
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
   if (options.stage == "scribed") settings.stage = Stage::scribed;
   if (options.stage == "ground") settings.stage = Stage::ground;
@@ -79,6 +89,27 @@ int run_one(const EdgeOptions& options, const EdgeSettings& settings,
   std::cout << edge_text(measured.result, report);
   print_files(options.folder);
   return exit_code_of(measured.verdict);
+}
+
+std::vector<Photo> read_photos(const std::vector<std::string>& paths) {
+  std::vector<Photo> photos;
+  for (const std::string& path : paths) photos.push_back(read_photo(path));
+  return photos;
+}
+
+/// Several photos of one blade.
+int run_set(const EdgeOptions& options, const EdgeSettings& settings,
+            const ReportSettings& report) {
+  const std::vector<Photo> photos = read_photos(options.photos);
+  const std::vector<Photo> turned = read_photos(options.turned);
+  const CameraModel camera = camera_for(photos.front(), options.camera_file);
+  const EdgeResult result = edge_set({photos, turned}, camera, settings);
+  if (!options.folder.empty()) {
+    write_edge_report(result, settings, photos.front(), camera, report, options.folder);
+  }
+  std::cout << edge_text(result, report);
+  print_files(options.folder);
+  return exit_code_of(edge_verdict(result, report));
 }
 
 struct Row {
@@ -155,11 +186,18 @@ int run_edge(const EdgeOptions& options) {
       photos.emplace_back(photo);
     }
   }
-  if (options.each) return run_each(photos, options, settings, report);
-  if (photos.size() > 1) {
-    throw CLI::ValidationError(
-        "photo", "several photos: --each measures them one by one, with a report for each");
+  if (options.no_card && !options.each && photos.size() > 1) {
+    throw CLI::ValidationError("--no-card",
+                               "several photos are measured together by their card; "
+                               "--each measures them one by one");
   }
+  if (options.monte_carlo > 0 && !options.each && photos.size() > 1) {
+    throw CLI::ValidationError("--monte-carlo",
+                               "checks one photo at a time; --each does so for "
+                               "several");
+  }
+  if (options.each) return run_each(photos, options, settings, report);
+  if (photos.size() + options.turned.size() > 1) return run_set(options, settings, report);
   return run_one(options, settings, report);
 }
 
@@ -172,6 +210,7 @@ std::string footer() {
       "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm -o out/ --record \"paring 3\" --at-stage "
       "scribed\n"
+      "  evenbevel edge blade.jpg --turned turned.jpg --thickness 2.54mm -o out/\n"
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
       "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n";
   return text + help_exit_codes() + "With --each: the highest of all photos.\n\n" + help_cautions();
@@ -186,7 +225,12 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       "edge", "Measure the edge from above: scribe lines or ground edge against the flats");
   edge->footer(footer());
   edge->add_option("photo", options->photos,
-                   "Photo with the edge card in view; a folder with --each");
+                   "Photo with the edge card in view; several of one set-up, the camera moved "
+                   "between; a folder with --each");
+  edge->add_option("--turned", options->turned,
+                   "Photos with the blade turned end for end in the same jaws: the set-up's own "
+                   "offset is found and taken out")
+      ->expected(1, kMostPhotos);
   add_common_options(*edge, *options, "Largest centreline offset allowed");
   edge->add_option("--thickness", options->thickness,
                    "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
@@ -195,7 +239,7 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "Edge above the card's top; found from the thickness when not given");
   edge->add_flag("--no-card", options->no_card,
                  "Quick look without a card: the thickness is the ruler, the intervals are wide")
-      ->excludes("--edge-height", "--printed-bar");
+      ->excludes("--edge-height", "--printed-bar", "--turned");
   edge->add_option("--stage", options->stage, "Found from the photo when not given")
       ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
   edge->add_option("--tip", options->tip,
@@ -208,12 +252,22 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       ->capture_default_str();
   edge->add_option("--land", options->land, "Land width you are grinding toward");
   edge->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  edge->add_option("--monte-carlo", options->monte_carlo,
+                   "Check the intervals by this many trials through the whole measurement of one "
+                   "photo (a few milliseconds each)")
+      ->check(CLI::Range(kLeastTrials, kMostTrials))
+      ->excludes("--no-card", "--turned");
+  edge->add_option("--seed", options->seed, "Of the trials: the same seed, the same numbers")
+      ->needs("--monte-carlo")
+      ->capture_default_str();
   edge->add_option("--camera", options->camera_source,
-                   "Live source in place of a photo: a device number or a video file");
+                   "Live source in place of a photo: a device number or a video file")
+      ->excludes("--turned");
   edge->add_option("--frames", options->frames, "Frames averaged from --camera")
       ->check(CLI::Range(1, 256))
       ->capture_default_str();
-  edge->add_flag("--each", options->each, "One report for each of several unrelated photos");
+  edge->add_flag("--each", options->each, "One report for each of several unrelated photos")
+      ->excludes("--turned");
   add_record_options(*edge, options->record);
   edge->get_option("--record")->excludes("--camera", "--each");
   edge->callback([options, &exit_code] {

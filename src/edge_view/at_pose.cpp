@@ -13,6 +13,7 @@
 #include "evenbevel/units.hpp"
 #include "extent.hpp"
 #include "inner.hpp"
+#include "law_check.hpp"
 #include "locate.hpp"
 #include "metric.hpp"
 #include "plunge.hpp"
@@ -142,16 +143,13 @@ EdgeTrace trace_of(const std::vector<BandReadings>& bands,
     if (!(band.*which)) continue;
     const double sign = mirrored ? -1.0 : 1.0;
     trace.points_px.push_back(frame.pixel(sign * band.s_mm, sign * (band.*which)->t_mm));
+    trace.u_px.push_back((band.*which)->u_mm * band.px_per_mm);
   }
   if (!bands.empty()) {
     trace.coverage =
         static_cast<double>(trace.points_px.size()) / static_cast<double>(bands.size());
   }
   return trace;
-}
-
-Datum datum_of(const std::vector<BandReadings>& bands, Stage stage) {
-  return stage == Stage::bevelled ? extend_rims(bands) : follow_rims(bands);
 }
 
 }  // namespace
@@ -263,6 +261,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
+  result.tip_seen = settings.tip || (plunges.high && plunges.low);
   if (settings.tip && handle != 0 && *settings.tip != tip_seen) fail_with_tip(*settings.tip);
   const bool mirrored = result.tip == Tip::left;
   if (mirrored) mirror(bands);
@@ -349,10 +348,15 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   result.camera_distance_mm = place.height_mm - metric.edge_height_mm;
   if (!stand_in) {
     result.edge_height_mm = metric.edge_height_mm;
+    result.edge_height_u_mm = metric.edge_height_u_mm;
     result.camera_lateral_mm = place.t_mm - sign * flats.mid_mm(at.frame.camera_mm().x());
     result.pose = pose;
   }
   summarise(result, metric);
+  if (settings.monte_carlo && result.pose) {
+    result.monte_carlo =
+        check_law({bands, place, metric_settings}, metric, result, *settings.monte_carlo);
+  }
   if (result.pose) require_agreement(metric, place.height_mm, settings);
   require_plausible(result, settings);
   if (result.coverage < 0.25 || result.stations.size() < 5) {

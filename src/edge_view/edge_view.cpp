@@ -62,6 +62,7 @@ EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSe
   require_uncovered(card, camera, settings.print, pose);
   EdgeResult result = edge::measure_at_pose(photo, camera, pose, settings);
   result.corners_found = static_cast<int>(card.corners.size());
+  result.corners = card.corners;
   return result;
 }
 

@@ -25,7 +25,6 @@ constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel 
 constexpr double kGapBiasPx = 0.15;       // Distance of two lines.
 constexpr double kWidthBiasPx = 0.30;     // Distance of two opposite borders (they move outward),
 constexpr double kClippedWidthPx = 0.9;   // and more, times the clipped share.
-constexpr double kFacetAngleU = 0.044;    // 2.5 degrees, of an assumed facet angle.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
 constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
 constexpr double kSharpBlurPx = 1.2;      // Up to here the biases above hold; a slope of brightness
@@ -152,6 +151,37 @@ double offset(const Section& s) {
 
 }  // namespace
 
+std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations) {
+  std::vector<BudgetLine> mean;
+  double count = 0.0;
+  for (const EdgeStation& station : stations) {
+    if (!station.centreline_offset_mm) continue;
+    count += 1.0;
+    if (mean.empty()) mean.assign(station.budget.begin(), station.budget.end());
+    for (std::size_t i = 0; count > 1.0 && i < mean.size(); ++i) mean[i].u += station.budget[i].u;
+  }
+  // Neighbouring stations share the smooth curve: one in four counts as independent.
+  const double independent = std::max(count / 4.0, 1.0);
+  for (BudgetLine& line : mean) {
+    line.u /= count;
+    if (line.cause == kEdgeLocation || line.cause == kFlatsLocation) {
+      line.u /= std::sqrt(independent);
+    }
+  }
+  return mean;
+}
+
+Measured mean_offset(const std::vector<EdgeStation>& stations,
+                     const std::vector<BudgetLine>& budget) {
+  double sum = 0.0, count = 0.0;
+  for (const EdgeStation& station : stations) {
+    if (!station.centreline_offset_mm) continue;
+    sum += station.centreline_offset_mm->value;
+    count += 1.0;
+  }
+  return combine(sum / count, budget);
+}
+
 Datum follow_rims(const std::vector<BandReadings>& bands) {
   const auto high = std::make_shared<Curve>(curve_of(bands, &BandReadings::flat_high, "flats"));
   const auto low = std::make_shared<Curve>(curve_of(bands, &BandReadings::flat_low, "flats"));
@@ -239,7 +269,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
   out.found_height_mm = found_mm;
   out.found_height_u_mm = u_height_found;
   out.edge_height_mm = settings.edge_height_mm.value_or(found_mm);
-  out.edge_height_u_mm = settings.edge_height_mm ? 0.5 : u_height_found;
+  out.edge_height_u_mm = settings.edge_height_mm ? kRulerHeightU : u_height_found;
   double tilt = 0.0;
   if (heights.size() >= 30 && settings.stage != Stage::bevelled) {
     const LineFit line = fit_line_robust(heights);
@@ -250,8 +280,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
 
   const double u_colour_mm = colour_u_mm(bands, settings.dyed);
   const double u_ragged_mm = 0.5 * width_scatter_mm(bands, high.curve, low.curve);
-  double sum = 0.0, weight_location = 0.0;
-  std::vector<double> systematic(6, 0.0);
+  out.ragged_u_mm = u_ragged_mm;
+  out.flats_width_u_mm = u_width_mm;
   for (const BandReadings& band : bands) {
     EdgeStation station;
     station.x_mm = band.s_mm;
@@ -289,23 +319,24 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
         soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
         soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
     const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
-    const double u_light = std::hypot(bias_px / band.px_per_mm, u_corner, u_colour_mm);
-    const double u_parallax =
-        std::hypot(u_depth * std::hypot(lateral, camera.u_t_mm), (depth + 0.02) * camera.u_t_mm) /
-        distance_mm;
+    const double u_light = std::hypot(bias_px / band.px_per_mm, u_colour_mm);
+    const double u_depth_seen = u_depth * lateral / distance_mm;
+    const double u_parallax = std::hypot(u_depth, depth + 0.02) * camera.u_t_mm / distance_mm;
     const double u_square =
         (depth + 0.05) * settings.jaw_squareness_u_rad +
         (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
     const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
                                           u_width_mm / settings.thickness_mm);
     const double u_location = std::hypot(0.5 * std::hypot(h.u, l.u), u_ragged_mm);
-    station.budget = {{"edge location", std::max(u_location, kLeastU)},
-                      {"flats location", std::max(rims.u_mid_mm, kLeastU)},
-                      {"light on the borders", u_light},
-                      {"which border is the flat's", settings.rival_u_mm},
-                      {"parallax", u_parallax},
-                      {"jaw squareness", u_square},
-                      {"scale", u_scale}};
+    station.budget = {{kEdgeLocation, std::max(u_location, kLeastU)},
+                      {kFlatsLocation, std::max(rims.u_mid_mm, kLeastU)},
+                      {kLight, u_light},
+                      {kCorners, u_corner},
+                      {kWhichBorder, settings.rival_u_mm},
+                      {kDepth, u_depth_seen},
+                      {kParallax, u_parallax},
+                      {kSquareness, u_square},
+                      {kScale, u_scale}};
     station.centreline_offset_mm = combine(c, station.budget);
     const double u_border = std::hypot(
         (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, h.u, l.u);
@@ -327,29 +358,10 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
           (rims.high_mm - rims.low_mm) * (camera.height_mm - (z - depth)) / distance_mm;
       station.thickness_mm = Measured{apparent, u_width_mm};
     }
-    sum += c;
-    weight_location += 1.0;
-    for (std::size_t i = 1; i < station.budget.size(); ++i) {
-      systematic[i - 1] += station.budget[i].u;
-    }
     out.stations.push_back(std::move(station));
   }
-  if (weight_location > 0.0) {
-    double location = 0.0;
-    for (const EdgeStation& s : out.stations) {
-      if (s.centreline_offset_mm) location += square(s.budget[0].u);
-    }
-    // Neighbouring stations share the smooth curve: count one in four as independent.
-    const double independent = std::max(weight_location / 4.0, 1.0);
-    out.mean_budget = {{"edge location", std::sqrt(location / weight_location / independent)},
-                       {"flats location", systematic[0] / weight_location / std::sqrt(independent)},
-                       {"light on the borders", systematic[1] / weight_location},
-                       {"which border is the flat's", systematic[2] / weight_location},
-                       {"parallax", systematic[3] / weight_location},
-                       {"jaw squareness", systematic[4] / weight_location},
-                       {"scale", systematic[5] / weight_location}};
-    out.mean_offset_mm = combine(sum / weight_location, out.mean_budget);
-  }
+  out.mean_budget = mean_budget(out.stations);
+  if (!out.mean_budget.empty()) out.mean_offset_mm = mean_offset(out.stations, out.mean_budget);
   return out;
 }
 

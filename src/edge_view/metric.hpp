@@ -13,6 +13,20 @@ namespace evenbevel::edge {
 // From readings in the reference plane to the blade: heights, offsets, widths, uncertainty. Here s
 // runs to the tip, so that t runs to the left face.
 
+/// Causes of the offset's uncertainty at one station, in the order of its budget.
+inline constexpr const char* kEdgeLocation = "edge location";
+inline constexpr const char* kFlatsLocation = "flats location";
+inline constexpr const char* kLight = "light on the borders";
+inline constexpr const char* kCorners = "broken corners";
+inline constexpr const char* kWhichBorder = "which border is the flat's";
+inline constexpr const char* kDepth = "depth below the edge";  ///< Of the flats, seen aslant.
+inline constexpr const char* kParallax = "parallax";           ///< From the card pose.
+inline constexpr const char* kSquareness = "jaw squareness";
+inline constexpr const char* kScale = "scale";
+
+inline constexpr double kFacetAngleU = 0.044;  ///< 2.5 degrees, of an assumed facet angle.
+inline constexpr double kRulerHeightU = 0.5;   ///< mm, of an edge height by ruler.
+
 /// Where the camera stands, in strip coordinates, with standard uncertainties from the card pose.
 struct CameraPlace {
   double t_mm = 0.0;       ///< Across: its foot point on the card.
@@ -58,9 +72,18 @@ struct Metric {
   double edge_height_u_mm = 0.0;
   double found_height_mm = 0.0;  ///< From the thickness, also where the height was given.
   double found_height_u_mm = 0.0;
+  double ragged_u_mm = 0.0;       ///< How far the middle of lines or land strays, beyond noise.
+  double flats_width_u_mm = 0.0;  ///< Of the flats' distance, from light on both borders.
   std::vector<BudgetLine> mean_budget;
   std::optional<Measured> mean_offset_mm;
 };
+
+/// The mean over the stations measured: locations average out, the other causes are shared. Empty
+/// when none was measured. @pre All stations measured have the same causes.
+std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations);
+/// @pre At least one station was measured.
+Measured mean_offset(const std::vector<EdgeStation>& stations,
+                     const std::vector<BudgetLine>& budget);
 
 /// One station a band. @throws Error  Too few readings of the land or the lines.
 Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,

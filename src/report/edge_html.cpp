@@ -5,6 +5,7 @@
 #include "evenbevel/report.hpp"
 #include "evenbevel_version.hpp"
 #include "report/chart.hpp"
+#include "report/edge_check.hpp"
 #include "report/edge_quantities.hpp"
 #include "report/edge_words.hpp"
 #include "report/json_pieces.hpp"
@@ -91,11 +92,26 @@ std::string card_words(const EdgeResult& result) {
          std::to_string(result.corners_found) + " found";
 }
 
+std::vector<std::string> photo_names(const EdgeResult& result, const Photo& photo) {
+  if (result.photos.empty()) return {photo.name};
+  std::vector<std::string> names;
+  for (const EdgePhotoPart& part : result.photos) {
+    names.push_back(part.photo + (part.turned ? " (turned)" : ""));
+  }
+  return names;
+}
+
+std::string joined(const std::vector<std::string>& names) {
+  std::string all;
+  for (const std::string& name : names) all += (all.empty() ? "" : ", ") + name;
+  return all;
+}
+
 std::string provenance(const EdgeResult& result, const EdgeSettings& with, const Photo& photo,
                        const CameraModel& camera, const ReportSettings& settings) {
   std::string rows = fact("program", "evenbevel " EVENBEVEL_VERSION);
   rows += fact("command", settings.command_line);
-  rows += fact("photo", photo.name);
+  rows += fact("photo", joined(photo_names(result, photo)));
   rows += fact("camera", camera_words(camera));
   rows += fact("card", card_words(result));
   rows += fact("stock thickness", in_units([&](LengthUnit unit) {
@@ -122,7 +138,7 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
                                                 in_unit(settings, unit));
                       }),
                       .what = sentence(view_words(result) + ", " + stage_words(result.stage)),
-                      .photos = {photo.name},
+                      .photos = photo_names(result, photo),
                       .unit = settings.unit};
   const std::vector<std::string> warnings = all_warnings(result.warnings, std::array{&photo});
   std::string main = "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
@@ -132,10 +148,11 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
                        picture_jpeg, settings.unit),
                 section("Offset along the blade", offset_chart(result, settings)));
   main += section("What to do", list(advice));
-  main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
+  main += section("A better photo", list(in_units(photo_advice(result, settings))), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
   main += section("Where the uncertainty comes from",
                   budget_html(result.budget, names_of(edge_quantities())), kScreenOnly);
+  main += section("Monte Carlo check", checks_html(result), kScreenOnly);
   main += section("Stations", station_table(result), kScreenOnly);
   main +=
       section("How it was measured", provenance(result, measured_with, photo, camera, settings));

@@ -2,6 +2,7 @@
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel/report.hpp"
+#include "report/edge_check.hpp"
 #include "report/edge_quantities.hpp"
 #include "report/edge_words.hpp"
 #include "report/json_pieces.hpp"
@@ -69,9 +70,24 @@ Json photo_quality_json(const EdgeResult& result) {
   return json;
 }
 
+Json photos_json(const EdgeResult& result) {
+  Json json = Json::array();
+  for (const EdgePhotoPart& part : result.photos) {
+    json.push_back({{"photo", part.photo},
+                    {"turned", part.turned},
+                    {"tip", part.tip == Tip::left ? "left" : "right"},
+                    {"camera_lateral", rounded(part.camera_lateral_mm, 2)},
+                    {"camera_distance", rounded(part.camera_distance_mm, 2)}});
+    if (const auto offset = measured(part.centreline_offset_mm)) {
+      json.back()["centreline_offset"] = measured_json(*offset, false);
+    }
+  }
+  return json;
+}
+
 Json advice_json(const EdgeResult& result, const ReportSettings& settings) {
   Json json = edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit);
-  for (const std::string& advice : result.advice) json.push_back(advice);
+  for (const std::string& advice : photo_advice(result, settings)) json.push_back(advice);
   return json;
 }
 
@@ -91,10 +107,12 @@ std::string edge_json(const EdgeResult& result, const EdgeSettings& measured_wit
     json["stations"].push_back(station_json(station));
   }
   json["budget"] = budget_json(result.budget, names_of(edge_quantities()));
+  if (!result.monte_carlo.empty()) json["monte_carlo"] = checks_json(result);
   json["advice"] = advice_json(result, settings);
   json["warnings"] = all_warnings(result.warnings, std::array{&photo});
   json["photo_quality"] = photo_quality_json(result);
   json["input"] = input_json(photo);
+  if (!result.photos.empty()) json["photos"] = photos_json(result);
   json["camera"] = camera_json(camera);
   json["card"] = edge_card_json(result, measured_with);
   json["settings"] = settings_json(measured_with, settings);

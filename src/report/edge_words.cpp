@@ -1,7 +1,9 @@
 #include "report/edge_words.hpp"
 
+#include <algorithm>
 #include <cmath>
 
+#include "evenbevel/advice.hpp"
 #include "report/edge_quantities.hpp"
 #include "report/verdict.hpp"
 
@@ -14,15 +16,20 @@ std::string worst_words(const EdgeResult& result, const Measured& worst, LengthU
          ") at x = " + printed_position(result.worst_x_mm, unit);
 }
 
+std::string by_what(const EdgeResult& result) {
+  return result.photos.size() > 1 ? "not resolved by these photos: "
+                                  : "not resolved by this photo: ";
+}
+
 std::string why_unresolved(const EdgeResult& result, const Measured& worst,
                            const std::string& tolerance, const std::string& numbers,
                            double tolerance_mm) {
   if (std::abs(worst.value) + U95(worst) <= tolerance_mm) {
-    return "not resolved by this photo: only " + percent(seen_share(result)) +
+    return by_what(result) + "only " + percent(seen_share(result)) +
            " of the stations were seen (" + numbers + ")";
   }
-  return "not resolved by this photo: the interval of the worst place holds both sides of " +
-         tolerance + " (" + numbers + ")";
+  return by_what(result) + "the interval of the worst place holds both sides of " + tolerance +
+         " (" + numbers + ")";
 }
 
 }  // namespace
@@ -38,7 +45,7 @@ std::string verdict_sentence(const EdgeResult& result, const ReportSettings& set
   if (!settings.tolerance_mm) return "none, no tolerance was given";
   const std::string tolerance = format_length(*settings.tolerance_mm, settings.unit);
   const std::optional<Measured> worst = measured(result.centreline_offset_worst_mm);
-  if (!worst) return "not resolved by this photo: it shows no centreline offset";
+  if (!worst) return by_what(result) + "no centreline offset shows";
   const std::string numbers = worst_words(result, *worst, settings.unit);
   switch (edge_verdict(result, settings)) {
     case Verdict::within:
@@ -58,6 +65,10 @@ std::string edge_note(const Quantity& quantity, const EdgeResult& result, Length
   if (quantity.is("centreline_offset_worst")) {
     return "at x = " + printed_position(result.worst_x_mm, unit);
   }
+  if (quantity.is("setup_offset") && resolved(quantity.value)) {
+    return quantity.value.value > 0.0 ? "toward the card's upper edge"
+                                      : "toward the card's lower edge";
+  }
   if (quantity.is("plunge_mismatch") && resolved(quantity.value)) {
     return quantity.value.value > 0.0 ? "left one nearer the tip" : "right one nearer the tip";
   }
@@ -65,7 +76,21 @@ std::string edge_note(const Quantity& quantity, const EdgeResult& result, Length
 }
 
 std::string view_words(const EdgeResult& result) {
+  if (result.photos.size() > 1) {
+    const auto turned = std::count_if(result.photos.begin(), result.photos.end(),
+                                      [](const EdgePhotoPart& photo) { return photo.turned; });
+    return "edge view, " + std::to_string(result.photos.size()) + " photos" +
+           (turned > 0 ? ", the blade turned in " + std::to_string(turned) + " of them" : "");
+  }
   return result.pose ? "edge view" : "edge view, quick look, no card";
+}
+
+std::vector<std::string> photo_advice(const EdgeResult& result, const ReportSettings& settings) {
+  std::vector<std::string> all = result.advice;
+  if (!settings.tolerance_mm) return all;
+  const std::string next = next_photo(result, *settings.tolerance_mm, LengthUnit::mm);
+  if (!next.empty()) all.insert(all.begin(), next);
+  return all;
 }
 
 std::string origin_sentence(const EdgeResult& result) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "evenbevel/report.hpp"
 #include "report/quantities.hpp"
@@ -15,6 +16,9 @@ std::string edge_note(const Quantity& quantity, const EdgeResult& result, Length
 
 /// "edge view", and that no card was used.
 std::string view_words(const EdgeResult& result);
+
+/// How to take a better photo: first the one that would resolve the verdict. Lengths in mm.
+std::vector<std::string> photo_advice(const EdgeResult& result, const ReportSettings& settings);
 
 /// Where x = 0 lies and which way it runs.
 std::string origin_sentence(const EdgeResult& result);

@@ -318,8 +318,8 @@ MonteCarloResult monte_carlo_result(std::span<const double> values, double proba
           .trials = static_cast<int>(sorted.size())};
 }
 
-std::vector<MonteCarloResult> monte_carlo(const Model& model, const ModelInputs& inputs,
-                                          const MonteCarloSettings& settings) {
+std::vector<std::vector<double>> monte_carlo_values(const Model& model, const ModelInputs& inputs,
+                                                    const MonteCarloSettings& settings) {
   Draws draws(inputs, settings.seed);
   std::vector<std::vector<double>> values;
   for (int trial = 0; trial < settings.trials; ++trial) {
@@ -329,9 +329,13 @@ std::vector<MonteCarloResult> monte_carlo(const Model& model, const ModelInputs&
       if (std::isfinite(y(k))) values[static_cast<std::size_t>(k)].push_back(y(k));
     }
   }
+  return values;
+}
+
+std::vector<MonteCarloResult> monte_carlo(const Model& model, const ModelInputs& inputs,
+                                          const MonteCarloSettings& settings) {
   std::vector<MonteCarloResult> results;
-  results.reserve(values.size());
-  for (const std::vector<double>& of_one : values) {
+  for (const std::vector<double>& of_one : monte_carlo_values(model, inputs, settings)) {
     results.push_back(monte_carlo_result(of_one, settings.probability));
   }
   return results;

@@ -1,0 +1,410 @@
+#include "joint.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include <Eigen/Dense>
+
+#include "card/plane_pose.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::edges {
+namespace {
+
+// What light does to one border from one photo to the next (type B, JCGM 100, 4.3): as much as to a
+// border against the opposite one.
+constexpr double kViewLightPx = 0.06;
+constexpr double kWidthLightPx = 0.30;  // Of the flats' distance: both borders move outward.
+// Readings one after the other share pixels and scratches: one in four counts as independent.
+constexpr double kSharedReadings = 2.0;
+constexpr double kLeastReadingPx = 0.02, kLeastCornerPx = 0.02;
+constexpr double kStray = 4.0;
+constexpr std::size_t kLeastReadings = 12;
+
+struct TraceReading {
+  Eigen::Vector2d q_px;
+  double u_px = 0.0;
+  bool used = true;
+};
+
+struct Trace {
+  int photo = 0;
+  Border border = Border::flat_left;
+  double scale = kSharedReadings;  ///< On the readings' u.
+  std::vector<TraceReading> readings;
+};
+
+struct Corner {
+  int photo = 0;
+  Eigen::Vector2d nominal_mm, q_px;
+  double u_px = 0.0;
+};
+
+struct Observations {
+  std::vector<Trace> traces;
+  std::vector<Corner> corners;
+};
+
+double width_depth_mm(const EdgeSettings& settings, Stage stage) {
+  if (stage != Stage::ground) return 0.0;
+  return 0.45 * settings.thickness_mm / std::tan(settings.facet_angle_rad);
+}
+
+Row shifted(int first, const Eigen::RowVectorXd& weights) {
+  Row row;
+  for (Eigen::Index i = 0; i < weights.size(); ++i) {
+    row.emplace_back(first + static_cast<int>(i), weights(i));
+  }
+  return row;
+}
+
+void append(Row& row, const Row& more, double factor) {
+  if (factor == 0.0) return;
+  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
+}
+
+/// Precision of the lens; a parameter that the file holds certain is held nearly fixed.
+Eigen::MatrixXd lens_precision(const CameraModel& camera) {
+  const Eigen::MatrixXd covariance = covariance_or_typical(camera);
+  const Eigen::VectorXd u = covariance.diagonal().cwiseSqrt().cwiseMax(1e-9);
+  Eigen::MatrixXd correlation =
+      u.cwiseInverse().asDiagonal() * covariance * u.cwiseInverse().asDiagonal();
+  correlation.diagonal().array() += 1e-9;
+  return u.cwiseInverse().asDiagonal() * correlation.inverse() * u.cwiseInverse().asDiagonal();
+}
+
+CameraModel with_lens(const CameraModel& nominal, const Eigen::VectorXd& change) {
+  CameraModel camera = nominal;
+  camera.fx_px += change(0);
+  camera.fy_px += change(1);
+  camera.cx_px += change(2);
+  camera.cy_px += change(3);
+  for (int i = 0; i < 5; ++i) camera.distortion[static_cast<std::size_t>(i)] += change(4 + i);
+  return camera;
+}
+
+Transform<Camera, Card> moved(const Transform<Camera, Card>& T,
+                              const Eigen::Matrix<double, 6, 1>& step) {
+  const Eigen::Vector3d turn = step.head<3>();
+  const double angle = turn.norm();
+  Transform<Camera, Card> out = T;
+  if (angle > 0.0) {
+    out.matrix.linear() =
+        Eigen::AngleAxisd(angle, turn / angle).toRotationMatrix() * T.matrix.linear();
+  }
+  out.matrix.translation() += step.tail<3>();
+  return out;
+}
+
+class Solver {
+ public:
+  Solver(std::span<const EdgeResult> results, const CameraModel& camera,
+         const EdgeSettings& settings)
+      : results_(results),
+        nominal_(camera),
+        settings_(settings),
+        layout_{static_cast<int>(results.size())},
+        solution_{.blade = blade_directions(results.front(), camera),
+                  .curves = SpaceCurves(results.front().stage, {0, 1}, {0, 1}, 0),
+                  .camera = camera,
+                  .T_camera_card = {},
+                  .unknowns = {},
+                  .covariance = {},
+                  .parts = {},
+                  .worst_shift_over_u = {}} {
+    for (const EdgeResult& result : results) {
+      solution_.T_camera_card.push_back(result.pose->T_camera_card);
+    }
+    gather_corners();
+    gather_traces();
+    start();
+  }
+
+  JointSolution solve() {
+    constexpr int kRounds = 3, kSteps = 12;
+    for (int round = 0; round < kRounds; ++round) {
+      for (int step = 0; step < kSteps && !improve(); ++step) {
+      }
+      if (round + 1 < kRounds) judge_readings();
+    }
+    NormalEquations::Solution last = equations().solution();
+    solution_.covariance = std::move(last.covariance);
+    solution_.parts = std::move(last.parts);
+    judge_shifts();
+    return std::move(solution_);
+  }
+
+ private:
+  const EdgeResult& result(int photo) const { return results_[static_cast<std::size_t>(photo)]; }
+  const Transform<Camera, Card>& pose(int photo) const {
+    return solution_.T_camera_card[static_cast<std::size_t>(photo)];
+  }
+  int shift_unknown(std::size_t trace) const {
+    return solution_.curves.end_unknown() + static_cast<int>(trace);
+  }
+
+  void gather_corners() {
+    const CardLayout& card = card_layout(CardKind::edge);
+    for (int photo = 0; photo < layout_.photos; ++photo) {
+      const CardPose& at = *result(photo).pose;
+      const double u_px = std::max(at.rms_px / std::sqrt(2.0), kLeastCornerPx);
+      for (const CardCorner& corner : result(photo).corners) {
+        const Eigen::Vector2d& mm = card.corners_mm[static_cast<std::size_t>(corner.index)];
+        const Point<Card> p_card{
+            {mm.x() * settings_.print.along, mm.y() * settings_.print.across, 0.0}};
+        const Eigen::Vector2d miss = corner.q_px - project(nominal_, at.T_camera_card * p_card);
+        if (miss.norm() > 1.5 * kStray * u_px) continue;
+        observed_.corners.push_back({photo, mm, corner.q_px, u_px});
+      }
+    }
+  }
+
+  double rough_s(int photo, const Eigen::Vector2d& q_px) const {
+    return on_plane(nominal_, pose(photo), solution_.blade, q_px, result(photo).edge_height_mm).x();
+  }
+
+  void gather_traces() {
+    constexpr double kInfinite = std::numeric_limits<double>::infinity();
+    Stretch flats{kInfinite, -kInfinite}, inner = flats;
+    for (int photo = 0; photo < layout_.photos; ++photo) {
+      for (const EdgeTrace& trace : result(photo).traces) {
+        Trace out{.photo = photo, .border = border_of(trace.kind), .readings = {}};
+        const bool flat = out.border == Border::flat_left || out.border == Border::flat_right;
+        Stretch& stretch = flat ? flats : inner;
+        for (std::size_t i = 0; i < trace.points_px.size(); ++i) {
+          out.readings.push_back({trace.points_px[i], std::max(trace.u_px[i], kLeastReadingPx)});
+          const double s = rough_s(photo, trace.points_px[i]);
+          stretch.begin_mm = std::min(stretch.begin_mm, s);
+          stretch.end_mm = std::max(stretch.end_mm, s);
+        }
+        observed_.traces.push_back(std::move(out));
+      }
+    }
+    if (result(0).stage != Stage::bevelled) {
+      keep_within(inner);
+      flats = inner;
+    }
+    std::erase_if(observed_.traces,
+                  [](const Trace& t) { return t.readings.size() < kLeastReadings; });
+    solution_.curves = SpaceCurves(result(0).stage, flats, inner, layout_.curves());
+  }
+
+  /// Flats are followed beside the land only: on the ricasso they begin at another height.
+  void keep_within(const Stretch& stretch) {
+    for (Trace& trace : observed_.traces) {
+      std::erase_if(trace.readings, [&](const TraceReading& reading) {
+        const double s = rough_s(trace.photo, reading.q_px);
+        return s < stretch.begin_mm - 0.01 || s > stretch.end_mm + 0.01;
+      });
+    }
+  }
+
+  void start() {
+    const double z = result(0).edge_height_mm;
+    const double depth = width_depth_mm(settings_, result(0).stage);
+    std::array<double, 4> t{};
+    std::array<bool, 4> seen{};
+    for (const Trace& trace : observed_.traces) {
+      const auto b = static_cast<std::size_t>(trace.border);
+      if (seen[b]) continue;
+      seen[b] = true;
+      std::vector<double> all;
+      for (const TraceReading& reading : trace.readings) {
+        const double height = b < 2 ? z - depth : z;
+        all.push_back(
+            on_plane(nominal_, pose(trace.photo), solution_.blade, reading.q_px, height).y());
+      }
+      t[b] = median(all);
+    }
+    if (!std::all_of(seen.begin(), seen.end(), [](bool one) { return one; })) {
+      throw Error("the photos do not show both flats and the edge along the same stretch",
+                  "take them so that the whole edge is in each of them");
+    }
+    solution_.unknowns = Eigen::VectorXd::Zero(shift_unknown(observed_.traces.size()));
+    solution_.curves.start(solution_.unknowns, t, z, depth);
+  }
+
+  /// Pixel of a curve's point beside a reading, and the reading's distance across the curve.
+  struct Miss {
+    double px;
+    Row row;
+  };
+  Miss miss(std::size_t index, const TraceReading& reading) const {
+    const Trace& trace = observed_.traces[index];
+    const JointSolution& now = solution_;
+    const Transform<Camera, Card>& T = pose(trace.photo);
+    double s = on_plane(now.camera, T, now.blade, reading.q_px, result(0).edge_height_mm).x();
+    for (int round = 0; round < 2; ++round) {
+      s = on_plane(now.camera, T, now.blade, reading.q_px, now.value(now.curves.z(trace.border, s)))
+              .x();
+    }
+    const Point<Card> p_card{now.curves.point(trace.border, s, now.blade, now.unknowns)};
+    Eigen::Matrix<double, 2, 3> d_point;
+    Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
+    const Eigen::Vector2d predicted = project(now.camera, T * p_card, &d_point, &d_lens);
+    const Eigen::Matrix<double, 2, 3> d_card = d_point * T.matrix.linear();
+    const double slope = now.value(now.curves.t_slope(trace.border, s));
+    const Eigen::Vector2d along = d_card * (now.blade.along + now.blade.across * slope);
+    Eigen::RowVector2d across(-along.y(), along.x());
+    across.normalize();
+    Miss out{across.dot((reading.q_px - predicted).transpose()), {}};
+    out.row = shifted(layout_.pose(trace.photo), across * pose_jacobian(T, p_card, d_point));
+    append(out.row, shifted(layout_.lens(), across * d_lens), 1.0);
+    append(out.row, now.curves.t(trace.border, s), across * d_card * now.blade.across);
+    append(out.row, now.curves.z(trace.border, s), across * d_card * now.blade.up);
+    out.row.emplace_back(shift_unknown(index), 1.0);
+    out.px -= now.unknowns(shift_unknown(index));
+    return out;
+  }
+
+  void add_corner(NormalEquations& equations, const Corner& corner) const {
+    const double along = settings_.print.along + solution_.unknowns(layout_.print());
+    const double across = settings_.print.across + solution_.unknowns(layout_.print() + 1);
+    const Transform<Camera, Card>& T = pose(corner.photo);
+    const Point<Card> p_card{{corner.nominal_mm.x() * along, corner.nominal_mm.y() * across, 0.0}};
+    Eigen::Matrix<double, 2, 3> d_point;
+    Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
+    const Eigen::Vector2d apart =
+        corner.q_px - project(solution_.camera, T * p_card, &d_point, &d_lens);
+    const PoseJacobian d_pose = pose_jacobian(T, p_card, d_point);
+    const Eigen::Matrix<double, 2, 3> d_card = d_point * T.matrix.linear();
+    for (int axis = 0; axis < 2; ++axis) {
+      Row row = shifted(layout_.pose(corner.photo), d_pose.row(axis));
+      append(row, shifted(layout_.lens(), d_lens.row(axis)), 1.0);
+      row.emplace_back(layout_.print(), d_card(axis, 0) * corner.nominal_mm.x());
+      row.emplace_back(layout_.print() + 1, d_card(axis, 1) * corner.nominal_mm.y());
+      equations.add(Cause::corners, row, apart(axis), corner.u_px);
+    }
+  }
+
+  /// The flats lie the stock thickness apart.
+  void add_thickness(NormalEquations& equations) const {
+    const SpaceCurves& curves = solution_.curves;
+    const double s = 0.5 * (curves.inner().begin_mm + curves.inner().end_mm);
+    Row row = curves.t(Border::flat_left, s);
+    append(row, curves.t(Border::flat_right, s), -1.0);
+    const double light_mm = kWidthLightPx / result(0).scale_px_per_mm;
+    equations.add(Cause::scale, row, settings_.thickness_mm - solution_.value(row),
+                  std::hypot(settings_.thickness_u_mm, light_mm));
+  }
+
+  NormalEquations equations() const {
+    NormalEquations sums(static_cast<int>(solution_.unknowns.size()));
+    for (const Corner& corner : observed_.corners) add_corner(sums, corner);
+    for (std::size_t i = 0; i < observed_.traces.size(); ++i) {
+      const Trace& trace = observed_.traces[i];
+      for (const TraceReading& reading : trace.readings) {
+        if (!reading.used) continue;
+        const Miss apart = miss(i, reading);
+        sums.add(Cause::location, apart.row, apart.px, trace.scale * reading.u_px);
+      }
+      const Row shift{{shift_unknown(i), 1.0}};
+      sums.add(Cause::view_light, shift, -solution_.value(shift), kViewLightPx);
+    }
+    sums.add_block(Cause::lens, layout_.lens(), lens_precision(nominal_),
+                   -solution_.unknowns.segment(layout_.lens(), CameraModel::kParameters));
+    for (const int print : {layout_.print(), layout_.print() + 1}) {
+      const Row row{{print, 1.0}};
+      sums.add(Cause::scale, row, -solution_.value(row), settings_.print.u);
+    }
+    add_thickness(sums);
+    solution_.curves.add_priors(sums, solution_.unknowns, settings_);
+    return sums;
+  }
+
+  /// One step of Gauss and Newton's. @return  Whether it was too short to matter.
+  bool improve() {
+    const Eigen::VectorXd step = equations().step();
+    solution_.unknowns += step;
+    for (int photo = 0; photo < layout_.photos; ++photo) {
+      const int first = layout_.pose(photo);
+      auto& T = solution_.T_camera_card[static_cast<std::size_t>(photo)];
+      T = moved(T, step.segment<6>(first));
+      solution_.unknowns.segment<6>(first).setZero();
+    }
+    solution_.camera =
+        with_lens(nominal_, solution_.unknowns.segment(layout_.lens(), CameraModel::kParameters));
+    constexpr double kShortMm = 1e-5;
+    const Eigen::Index curves = layout_.curves();
+    return step.tail(step.size() - curves).cwiseAbs().maxCoeff() < kShortMm;
+  }
+
+  /// The readings' scatter about the curves scales their u; strays are left out.
+  void judge_readings() {
+    for (std::size_t i = 0; i < observed_.traces.size(); ++i) {
+      Trace& trace = observed_.traces[i];
+      std::vector<double> sizes;
+      for (const TraceReading& reading : trace.readings) {
+        sizes.push_back(miss(i, reading).px / reading.u_px);
+      }
+      const double sigma = std::max(mad_sigma(sizes, median(sizes)), 1.0);
+      trace.scale = kSharedReadings * sigma;
+      for (std::size_t k = 0; k < sizes.size(); ++k) {
+        trace.readings[k].used = std::abs(sizes[k]) <= kStray * sigma;
+      }
+    }
+  }
+
+  void judge_shifts() {
+    solution_.worst_shift_over_u.assign(results_.size(), 0.0);
+    for (std::size_t i = 0; i < observed_.traces.size(); ++i) {
+      double& worst =
+          solution_.worst_shift_over_u[static_cast<std::size_t>(observed_.traces[i].photo)];
+      worst = std::max(worst, std::abs(solution_.unknowns(shift_unknown(i))) / kViewLightPx);
+    }
+  }
+
+  std::span<const EdgeResult> results_;
+  const CameraModel& nominal_;
+  const EdgeSettings& settings_;
+  Unknowns layout_;
+  JointSolution solution_;
+  Observations observed_;
+};
+
+double u_from(const Row& row, const Eigen::MatrixXd& covariance) {
+  double variance = 0.0;
+  for (const auto& [i, a] : row) {
+    for (const auto& [k, b] : row) variance += a * b * covariance(i, k);
+  }
+  return std::sqrt(std::max(variance, 0.0));
+}
+
+}  // namespace
+
+double JointSolution::u(const Row& row) const { return u_from(row, covariance); }
+
+double JointSolution::u(const Row& row, Cause cause) const {
+  return u_from(row, parts[static_cast<std::size_t>(cause)]);
+}
+
+Eigen::Vector2d on_plane(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
+                         const BladeDirections& blade, const Eigen::Vector2d& q_px, double z_mm) {
+  const Eigen::Isometry3d T_card_camera = T_camera_card.inverse().matrix;
+  const Eigen::Vector3d from = T_card_camera.translation();
+  const Eigen::Vector3d toward = T_card_camera.linear() * ray(camera, q_px);
+  const Eigen::Vector3d at = from + toward * ((z_mm - from.z()) / toward.z());
+  return {blade.along.dot(at), blade.across.dot(at)};
+}
+
+BladeDirections blade_directions(const EdgeResult& result, const CameraModel& camera) {
+  const BladeDirections card{Eigen::Vector3d::UnitX(), -Eigen::Vector3d::UnitY(),
+                             Eigen::Vector3d::UnitZ()};
+  const std::vector<Eigen::Vector2d>& points = result.traces.back().points_px;
+  const auto at = [&](const Eigen::Vector2d& q_px) {
+    return on_plane(camera, result.pose->T_camera_card, card, q_px, result.edge_height_mm);
+  };
+  const Eigen::Vector2d run = (at(points.back()) - at(points.front())).normalized();
+  // The traces run from handle to tip; a quarter turn to the right of that is the left face's side.
+  const Eigen::Vector3d along(run.x(), -run.y(), 0.0);
+  return {along, Eigen::Vector3d(along.y(), -along.x(), 0.0), Eigen::Vector3d::UnitZ()};
+}
+
+JointSolution solve_jointly(std::span<const EdgeResult> results, const CameraModel& camera,
+                            const EdgeSettings& settings) {
+  return Solver(results, camera, settings).solve();
+}
+
+}  // namespace evenbevel::edges

@@ -1,0 +1,279 @@
+#include "joint_result.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "edge_view/metric.hpp"
+#include "edge_view/summary.hpp"
+#include "evenbevel/fit.hpp"
+#include "joint.hpp"
+#include "match.hpp"
+#include "refusals.hpp"
+
+namespace evenbevel::edges {
+namespace {
+
+constexpr double kWidthLightPx = 0.30;  // Of a facet's width: its borders move outward.
+
+/// Causes that are alike in all photos of one clamping, as each photo's own budget has them.
+constexpr std::array kShared = {edge::kLight, edge::kCorners, edge::kWhichBorder,
+                                edge::kSquareness};
+
+void append(Row& row, const Row& more, double factor) {
+  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
+}
+
+/// left - right of two borders at one station.
+Row width_row(const SpaceCurves& curves, Border left, Border right, double s_mm) {
+  Row row = curves.t(left, s_mm);
+  append(row, curves.t(right, s_mm), -1.0);
+  return row;
+}
+
+Row offset_row(const SpaceCurves& curves, double s_mm) {
+  Row row;
+  append(row, curves.t(Border::inner_left, s_mm), 0.5);
+  append(row, curves.t(Border::inner_right, s_mm), 0.5);
+  append(row, curves.t(Border::flat_left, s_mm), -0.5);
+  append(row, curves.t(Border::flat_right, s_mm), -0.5);
+  return row;
+}
+
+/// s of each result's x = 0.
+std::vector<double> origins(std::span<const EdgeResult> results, const JointSolution& joint) {
+  std::vector<double> all;
+  for (std::size_t i = 0; i < results.size(); ++i) {
+    std::vector<double> apart;
+    for (const EdgeStation& station : results[i].stations) {
+      const Eigen::Vector2d at = on_plane(joint.camera, joint.T_camera_card[i], joint.blade,
+                                          station.px, results[i].edge_height_mm);
+      apart.push_back(at.x() - station.x_mm);
+    }
+    all.push_back(median(apart));
+  }
+  return all;
+}
+
+/// Mean of an uncertainty over the photos' own stations.
+std::optional<double> mean_u(const std::vector<const EdgeStation*>& near,
+                             std::optional<Measured> EdgeStation::*which) {
+  double sum = 0.0, count = 0.0;
+  for (const EdgeStation* station : near) {
+    if (!(station->*which)) continue;
+    sum += (station->*which)->u;
+    count += 1.0;
+  }
+  return count > 0.0 ? std::optional(sum / count) : std::nullopt;
+}
+
+std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,
+                                  const std::vector<const EdgeStation*>& near) {
+  std::vector<BudgetLine> budget;
+  for (int k = 0; k < kCauses; ++k) {
+    const auto cause = static_cast<Cause>(k);
+    budget.push_back({name(cause), joint.u(row, cause)});
+  }
+  for (const char* cause : kShared) {
+    double sum = 0.0;
+    for (const EdgeStation* station : near) {
+      for (const BudgetLine& line : station->budget) {
+        if (line.cause == cause) sum += line.u / static_cast<double>(near.size());
+      }
+    }
+    budget.push_back({cause, sum});
+  }
+  return budget;
+}
+
+EdgeStation station_at(const JointSolution& joint, double s_mm,
+                       const std::vector<const EdgeStation*>& near, double px_per_mm, Stage stage) {
+  const SpaceCurves& curves = joint.curves;
+  EdgeStation station;
+  const Row offset = offset_row(curves, s_mm);
+  station.budget = budget_of(joint, offset, near);
+  station.centreline_offset_mm = combine(joint.value(offset), station.budget);
+  for (const EdgeStation* one : near) {
+    station.residual_px = std::max(station.residual_px, one->residual_px);
+  }
+  const auto with_shared_u = [&](std::optional<Measured> EdgeStation::*which, const Row& row) {
+    if (const auto u = mean_u(near, which)) station.*which = Measured{joint.value(row), *u};
+  };
+  const Row inner = width_row(curves, Border::inner_left, Border::inner_right, s_mm);
+  with_shared_u(&EdgeStation::line_gap_mm, inner);
+  with_shared_u(&EdgeStation::land_width_mm, inner);
+  with_shared_u(&EdgeStation::thickness_mm,
+                width_row(curves, Border::flat_left, Border::flat_right, s_mm));
+  if (stage != Stage::ground) return station;
+  const auto facet = [&](Border left, Border right) {
+    const Row row = width_row(curves, left, right, s_mm);
+    return Measured{joint.value(row), std::hypot(joint.u(row), kWidthLightPx / px_per_mm)};
+  };
+  station.facet_width_left_mm = facet(Border::flat_left, Border::inner_left);
+  station.facet_width_right_mm = facet(Border::inner_right, Border::flat_right);
+  return station;
+}
+
+/// Pixel of the middle of the edge in the first photo.
+Eigen::Vector2d middle_px(const JointSolution& joint, double s_mm) {
+  const Eigen::Vector3d left =
+      joint.curves.point(Border::inner_left, s_mm, joint.blade, joint.unknowns);
+  const Eigen::Vector3d right =
+      joint.curves.point(Border::inner_right, s_mm, joint.blade, joint.unknowns);
+  return project(joint.camera, joint.T_camera_card.front() * Point<Card>{0.5 * (left + right)});
+}
+
+struct PlacedStations {
+  std::vector<EdgeStation> stations;
+  std::vector<double> s_mm;  ///< Of those with an offset.
+};
+
+PlacedStations stations_of(std::span<const EdgeResult> results, const JointSolution& joint,
+                           const std::vector<double>& origin_mm, double x_zero_mm, double step_mm) {
+  PlacedStations out;
+  const Stretch inner = joint.curves.inner();
+  const int count = static_cast<int>((inner.end_mm - inner.begin_mm) / step_mm) + 1;
+  for (int i = 0; i < count; ++i) {
+    const double s = inner.begin_mm + step_mm * i;
+    std::vector<const EdgeStation*> near;
+    for (std::size_t k = 0; k < results.size(); ++k) {
+      const EdgeStation* one = station_near(results[k], s - origin_mm[k]);
+      if (one != nullptr) near.push_back(one);
+    }
+    EdgeStation station;
+    if (!near.empty()) {
+      station = station_at(joint, s, near, results.front().scale_px_per_mm, results.front().stage);
+      out.s_mm.push_back(s);
+    }
+    station.x_mm = s - x_zero_mm;
+    station.px = middle_px(joint, s);
+    out.stations.push_back(std::move(station));
+  }
+  return out;
+}
+
+/// Of two photos from nearly one place the height is what was assumed of it, not measured.
+bool is_measured(const JointSolution& joint, const Row& height) {
+  constexpr double kMostAssumed = 0.7;  // Half of the variance.
+  return joint.u(height, Cause::shape) < kMostAssumed * joint.u(height);
+}
+
+struct Facet {
+  std::optional<Measured> land_height_mm, angle_rad;
+  std::vector<BudgetLine> angle_budget;
+};
+
+/// Mean over the stations of one side.
+Facet facet_of(const JointSolution& joint, const std::vector<double>& s_mm, Border flat,
+               Border inner, double px_per_mm) {
+  Row height, width;
+  const double sign = flat == Border::flat_left ? 1.0 : -1.0;
+  const double share = 1.0 / static_cast<double>(s_mm.size());
+  for (const double s : s_mm) {
+    append(height, joint.curves.depth(flat, s), share);
+    append(width, joint.curves.t(flat, s), sign * share);
+    append(width, joint.curves.t(inner, s), -sign * share);
+  }
+  Facet out;
+  height = merged(height);
+  width = merged(width);
+  if (!is_measured(joint, height)) return out;
+  const double h = joint.value(height), w = joint.value(width);
+  out.land_height_mm = Measured{h, joint.u(height)};
+  if (h <= 0.0 || w <= 0.0) return out;
+  Row angle;
+  append(angle, width, h / (h * h + w * w));
+  append(angle, height, -w / (h * h + w * w));
+  angle = merged(angle);
+  for (int k = 0; k < kCauses; ++k) {
+    const auto cause = static_cast<Cause>(k);
+    out.angle_budget.push_back({name(cause), joint.u(angle, cause)});
+  }
+  out.angle_budget.push_back({edge::kLight, h / (h * h + w * w) * kWidthLightPx / px_per_mm});
+  out.angle_rad = combine(std::atan2(w, h), out.angle_budget);
+  return out;
+}
+
+void add_facets(EdgeResult& result, const JointSolution& joint, const std::vector<double>& s_mm) {
+  const double px_per_mm = result.scale_px_per_mm;
+  const Facet left = facet_of(joint, s_mm, Border::flat_left, Border::inner_left, px_per_mm);
+  const Facet right = facet_of(joint, s_mm, Border::flat_right, Border::inner_right, px_per_mm);
+  result.land_height_left_mm = left.land_height_mm;
+  result.land_height_right_mm = right.land_height_mm;
+  result.facet_angle_left_rad = left.angle_rad;
+  result.facet_angle_right_rad = right.angle_rad;
+  for (const BudgetLine& line : left.angle_budget) {
+    result.budget.push_back({"facet_angle_left", line});
+  }
+  for (const BudgetLine& line : right.angle_budget) {
+    result.budget.push_back({"facet_angle_right", line});
+  }
+}
+
+std::optional<Measured> mean(std::span<const EdgeResult> results,
+                             std::optional<Measured> EdgeResult::*which) {
+  double value = 0.0, u = 0.0, count = 0.0;
+  for (const EdgeResult& result : results) {
+    if (!(result.*which)) continue;
+    value += (result.*which)->value;
+    u += (result.*which)->u;
+    count += 1.0;
+  }
+  if (count == 0.0) return std::nullopt;
+  return Measured{value / count, u / count};
+}
+
+void add_what_the_photos_say(EdgeResult& out, std::span<const EdgeResult> results) {
+  out.photos.clear();
+  out.camera_lateral_mm = 0.0;
+  for (const EdgeResult& result : results) {
+    out.photos.insert(out.photos.end(), result.photos.begin(), result.photos.end());
+    out.camera_lateral_mm += result.camera_lateral_mm / static_cast<double>(results.size());
+    for (const std::string& warning : result.warnings) {
+      if (std::find(out.warnings.begin(), out.warnings.end(), warning) == out.warnings.end()) {
+        out.warnings.push_back(warning);
+      }
+    }
+  }
+  // Each photo's camera stands where it stands on purpose.
+  std::erase_if(out.advice,
+                [](const std::string& text) { return text.starts_with("Move the camera"); });
+}
+
+}  // namespace
+
+EdgeResult measure_jointly(std::span<const EdgeResult> results, const CameraModel& camera,
+                           const EdgeSettings& settings) {
+  require_one_set_up(results, camera);
+  const JointSolution joint = solve_jointly(results, camera, settings);
+  require_agreement(results, joint);
+  const std::vector<double> origin_mm = origins(results, joint);
+  EdgeResult out = results.front();
+  double x_zero = joint.curves.inner().begin_mm, with_plunges = 0.0, sum = 0.0;
+  for (std::size_t i = 0; i < results.size(); ++i) {
+    if (!results[i].x_from_plunge) continue;
+    sum += origin_mm[i];
+    with_plunges += 1.0;
+  }
+  out.x_from_plunge = with_plunges > 0.0;
+  if (out.x_from_plunge) x_zero = sum / with_plunges;
+  for (auto member : {&EdgeResult::plunge_left_mm, &EdgeResult::plunge_right_mm,
+                      &EdgeResult::plunge_mismatch_mm}) {
+    out.*member = mean(results, member);
+  }
+  PlacedStations placed = stations_of(results, joint, origin_mm, x_zero, settings.step_mm);
+  out.stations = std::move(placed.stations);
+  out.budget.clear();
+  edge::Metric metric;
+  metric.mean_budget = edge::mean_budget(out.stations);
+  metric.mean_offset_mm = edge::mean_offset(out.stations, metric.mean_budget);
+  edge::summarise(out, metric);
+  const double middle = 0.5 * (joint.curves.inner().begin_mm + joint.curves.inner().end_mm);
+  const Row height = joint.curves.z(Border::inner_left, middle);
+  out.edge_height_mm = joint.value(height);
+  out.edge_height_u_mm = joint.u(height);
+  if (out.stage == Stage::ground) add_facets(out, joint, placed.s_mm);
+  add_what_the_photos_say(out, results);
+  return out;
+}
+
+}  // namespace evenbevel::edges

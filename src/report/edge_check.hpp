@@ -1,0 +1,20 @@
+#pragma once
+
+#include <string>
+
+#include "evenbevel/edge_view.hpp"
+#include "report/json_pieces.hpp"
+
+namespace evenbevel {
+
+// The Monte Carlo check beside the law of propagation; nothing where none was asked for.
+
+/// One sentence: for which quantities the two agree, and to how much.
+std::string check_sentence(const EdgeResult& result);
+
+Json checks_json(const EdgeResult& result);
+
+/// A table with both intervals of each quantity.
+std::string checks_html(const EdgeResult& result);
+
+}  // namespace evenbevel

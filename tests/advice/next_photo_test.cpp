@@ -1,0 +1,79 @@
+// Which photo would resolve a verdict, and by how much it would narrow the interval.
+
+#include <cmath>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "edge_view/metric.hpp"
+#include "evenbevel/advice.hpp"
+
+namespace evenbevel {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::StartsWith;
+
+/// A blade 0.020 mm off at its worst place, measured from 220 mm above.
+EdgeResult blade(const std::vector<BudgetLine>& budget) {
+  EdgeResult result;
+  result.pose = CardPose{};
+  result.camera_distance_mm = 220.0;
+  result.centreline_offset_worst_mm = combine(0.020, budget);
+  for (const BudgetLine& line : budget) result.budget.push_back({"centreline_offset_worst", line});
+  return result;
+}
+
+/// U95 of normal distributions: 1.96 u, printed to 0.001 mm.
+std::string U95_text(double u) {
+  return format_length(std::round(1000.0 * 1.959964 * u) / 1000.0, LengthUnit::mm);
+}
+
+// Light falls to a half, location by sqrt 2, the jaws' tilt to 0.3 / sqrt 2, depth goes: by hand.
+TEST(NextPhotoClosedForm, TurningIsProposedWhereTheSetUpDominates) {
+  const EdgeResult result = blade({{edge::kLight, 0.004},
+                                   {edge::kSquareness, 0.010},
+                                   {edge::kDepth, 0.004},
+                                   {edge::kEdgeLocation, 0.002}});
+  const double now = std::sqrt(0.004 * 0.004 * 2.0 + 0.01 * 0.01 + 0.002 * 0.002);
+  const double then = std::sqrt(0.002 * 0.002 + 0.002 * 0.002 / 2.0 + 0.003 * 0.003 / 2.0);
+  const std::string sentence = next_photo(result, 0.010, LengthUnit::mm);
+  EXPECT_THAT(sentence, StartsWith("Turn the blade end for end"));
+  EXPECT_THAT(sentence, HasSubstr("from " + U95_text(now) + " to about " + U95_text(then)));
+}
+
+TEST(NextPhotoClosedForm, StandingOverTheEdgeIsProposedWhereDepthIsLeftAfterTurning) {
+  EdgeResult result = blade({{edge::kDepth, 0.010}, {edge::kCorners, 0.001}});
+  result.photos.resize(1);
+  result.photos.front().turned = true;  // turned already
+  result.camera_lateral_mm = 12.0;
+  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm),
+              StartsWith("Move the camera 12 mm toward the right face"));
+}
+
+TEST(NextPhotoClosedForm, ComingCloserIsProposedFromFarAway) {
+  EdgeResult result = blade({{edge::kLight, 0.010}, {edge::kCorners, 0.001}});
+  result.camera_distance_mm = 400.0;
+  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm), StartsWith("Come closer"));
+}
+
+// Broken corners are the blade's own: no photo takes them out.
+TEST(NextPhotoClosedForm, WhatNoPhotoCanTellIsSaid) {
+  EXPECT_THAT(next_photo(blade({{edge::kCorners, 0.010}}), 0.010, LengthUnit::mm),
+              StartsWith("No further photo"));
+}
+
+TEST(NextPhotoClosedForm, AResolvedVerdictNeedsNone) {
+  const EdgeResult result = blade({{edge::kLight, 0.001}});
+  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm), IsEmpty());
+  EXPECT_THAT(next_photo(result, 0.050, LengthUnit::mm), IsEmpty());
+}
+
+TEST(NextPhotoClosedForm, AWorstPlaceAtTheLimitIsSaidToStayOpen) {
+  EXPECT_THAT(next_photo(blade({{edge::kSquareness, 0.010}}), 0.0201, LengthUnit::mm),
+              HasSubstr("may still not tell"));
+}
+
+}  // namespace
+}  // namespace evenbevel
