@@ -1,5 +1,6 @@
 #include "evenbevel/edge_set.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -32,14 +33,43 @@ EdgeResult measure(const Photo& photo, bool turned, const CameraModel& camera,
   }
 }
 
-/// Photos of one clamping.
+/// What the first photo has shown helps to find the borders as a camera beside the blade sees them.
+EdgeResult measure_like(const EdgeResult& first, const Photo& photo, bool turned,
+                        const CameraModel& camera, const EdgeSettings& settings) {
+  EdgeSettings as_first = settings;
+  as_first.stage = first.stage;
+  if (!settings.edge_height_mm) {
+    try {
+      EdgeSettings at_height = as_first;
+      at_height.edge_height_mm = first.edge_height_mm;
+      return measure(photo, turned, camera, at_height);
+    } catch (const Error&) {
+      // Its height was not the first photo's: it is looked for anew.
+    }
+  }
+  return measure(photo, turned, camera, as_first);
+}
+
+/// Photos of one clamping. One that cannot be measured is left out, and named, as long as another
+/// stands beside the first.
 EdgeResult measure_all(std::span<const Photo> photos, bool turned, const CameraModel& camera,
                        const EdgeSettings& settings) {
-  std::vector<EdgeResult> results;
-  results.reserve(photos.size());
-  for (const Photo& photo : photos) results.push_back(measure(photo, turned, camera, settings));
+  std::vector<EdgeResult> results{measure(photos.front(), turned, camera, settings)};
+  std::vector<std::string> left_out;
+  std::optional<Error> why;
+  for (const Photo& photo : photos.subspan(1)) {
+    try {
+      results.push_back(measure_like(results.front(), photo, turned, camera, settings));
+    } catch (const Error& error) {
+      left_out.push_back("Left out: " + std::string(error.what()) + ".");
+      why = error;
+    }
+  }
+  if (results.size() == 1 && why) throw Error(*why);
   if (results.size() == 1) return results.front();
-  return edges::measure_jointly(results, camera, settings);
+  EdgeResult joint = edges::measure_jointly(results, camera, settings);
+  joint.warnings.insert(joint.warnings.begin(), left_out.begin(), left_out.end());
+  return joint;
 }
 
 }  // namespace

@@ -1,7 +1,10 @@
 #include "joint_result.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
+#include <string_view>
 
 #include "edge_view/metric.hpp"
 #include "edge_view/summary.hpp"
@@ -66,6 +69,20 @@ std::optional<double> mean_u(const std::vector<const EdgeStation*>& near,
   return count > 0.0 ? std::optional(sum / count) : std::nullopt;
 }
 
+/// A photo's part in a cause that is alike in all: their mean. Which border is the flat's is
+/// settled by the photo that shows it best.
+double shared_u(const std::vector<const EdgeStation*>& near, std::string_view cause) {
+  double sum = 0.0, least = std::numeric_limits<double>::infinity();
+  for (const EdgeStation* station : near) {
+    for (const BudgetLine& line : station->budget) {
+      if (line.cause != cause) continue;
+      sum += line.u / static_cast<double>(near.size());
+      least = std::min(least, line.u);
+    }
+  }
+  return cause == edge::kWhichBorder && sum > 0.0 ? least : sum;
+}
+
 std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,
                                   const std::vector<const EdgeStation*>& near) {
   std::vector<BudgetLine> budget;
@@ -73,14 +90,13 @@ std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,
     const auto cause = static_cast<Cause>(k);
     budget.push_back({name(cause), joint.u(row, cause)});
   }
-  for (const char* cause : kShared) {
-    double sum = 0.0;
-    for (const EdgeStation* station : near) {
-      for (const BudgetLine& line : station->budget) {
-        if (line.cause == cause) sum += line.u / static_cast<double>(near.size());
-      }
+  for (const char* cause : kShared) budget.push_back({cause, shared_u(near, cause)});
+  // What light does anew in each photo is in the solution's part: the rest it does in all of them.
+  const double anew = joint.u(row, Cause::view_light) * std::sqrt(static_cast<double>(near.size()));
+  for (BudgetLine& line : budget) {
+    if (line.cause == edge::kLight) {
+      line.u = std::sqrt(std::max(line.u * line.u - anew * anew, 0.0));
     }
-    budget.push_back({cause, sum});
   }
   return budget;
 }

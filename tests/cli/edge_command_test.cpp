@@ -92,7 +92,7 @@ TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
   EXPECT_EQ(run("edge " + kPhoto + " --thickness thick").exit_code, 2);
   EXPECT_EQ(run("edge " + kPhoto).exit_code, 2);
   EXPECT_EQ(run("edge --thickness 2.54mm").exit_code, 2);
-  EXPECT_EQ(run("edge a.jpg b.jpg --thickness 2.54mm").exit_code, 2);
+  EXPECT_EQ(run("edge a.jpg --turned b.jpg --each --thickness 2.54mm").exit_code, 2);
 }
 
 TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
