@@ -28,6 +28,8 @@ int run(int argc, char** argv) {
   app.set_version_flag("--version", "evenbevel " EVENBEVEL_VERSION);
   app.require_subcommand(1);
   app.footer(
+      "Before the first cut:\n"
+      "  evenbevel plan --stock 0.100in --land 0.010in --units in\n"
       "A new camera, then every knife:\n"
       "  evenbevel card lens -o lens.pdf              print it, take 12 photos of it\n"
       "  evenbevel calibrate lens-photos/ -o phone.yml\n"

@@ -96,6 +96,7 @@ std::string any_of_these(const std::vector<std::vector<PlanQuantity>>& sets) {
   std::string text;
   for (const std::vector<PlanQuantity>& set : sets) {
     std::vector<std::string> words;
+    words.reserve(set.size());
     for (const PlanQuantity quantity : set) words.emplace_back(label(quantity));
     text += (text.empty() ? "" : ", or ") + listed(words);
   }

@@ -19,9 +19,42 @@ Eigen::Vector2d upright_mm(Sheet sheet) {
   return {landscape.y(), landscape.x()};
 }
 
+/// Bytes of the UTF-8 character that starts there; 0 when none does (RFC 3629, section 4).
+std::size_t character_length(std::string_view text) {
+  const auto byte = [text](std::size_t i) {
+    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+  };
+  const unsigned lead = byte(0), second = byte(1);
+  if (lead < 0x80) return 1;
+  const std::size_t length = lead < 0xC2   ? 0
+                             : lead < 0xE0 ? 2
+                             : lead < 0xF0 ? 3
+                             : lead < 0xF5 ? 4
+                                           : 0;
+  for (std::size_t i = 1; i < length; ++i) {
+    if ((byte(i) & 0xC0U) != 0x80U) return 0;
+  }
+  const bool overlong = (lead == 0xE0 && second < 0xA0) || (lead == 0xF0 && second < 0x90);
+  const bool surrogate = lead == 0xED && second >= 0xA0;
+  const bool beyond = lead == 0xF4 && second >= 0x90;
+  return overlong || surrogate || beyond ? 0 : length;
+}
+
+/// A name may hold anything; Cairo stops drawing at what is not UTF-8.
+std::string printable(std::string_view text) {
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t length = character_length(text);
+    const bool control = static_cast<unsigned char>(text.front()) < 0x20 || text.front() == 0x7F;
+    out += length == 0 || control ? "?" : text.substr(0, length);
+    text.remove_prefix(std::max<std::size_t>(length, 1));
+  }
+  return out;
+}
+
 void draw_head(const PlanDrawing& drawing, const PageBox& area) {
   const double right = area.x + area.width;
-  const std::string& knife = drawing.plan.request.knife;
+  const std::string knife = printable(drawing.plan.request.knife);
   drawing.write("SET-UP", {area.x, area.y + 8.0}, {9.5, Weight::bold, kBlack});
   if (knife.empty()) {
     drawing.write("knife", {right - 112.0, area.y + 8.0}, {4.2, Weight::normal, kDarkGrey});
@@ -195,7 +228,7 @@ std::string PlanDrawing::angle(double angle_rad) {
 std::string plan_card(const Plan& plan, LengthUnit unit, Sheet sheet) {
   const Eigen::Vector2d size_mm = upright_mm(sheet);
   const std::string title =
-      "evenbevel set-up" + (plan.request.knife.empty() ? "" : ": " + plan.request.knife);
+      "evenbevel set-up" + (plan.request.knife.empty() ? "" : ": " + printable(plan.request.knife));
   return pdf_page(size_mm, title, [&](Pen& pen) {
     draw_card_page(PlanDrawing{pen, plan, unit}, size_mm);
   });

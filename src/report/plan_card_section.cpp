@@ -263,7 +263,9 @@ void draw_notes(const PlanDrawing& drawing, const PageBox& area) {
   constexpr double kLeast_mm = 20.0, kLine_mm = 8.0;
   if (area.height < kLeast_mm) return;
   drawing.write("notes", {area.x, area.y + 4.0}, {3.7, Weight::normal, kDarkGrey});
-  for (double y = area.y + kLine_mm + 4.0; y < area.y + area.height; y += kLine_mm) {
+  const int lines = static_cast<int>((area.height - 4.0) / kLine_mm);
+  for (int i = 1; i <= lines; ++i) {
+    const double y = area.y + 4.0 + i * kLine_mm;
     drawing.pen.line({area.x, y}, {area.x + area.width, y}, 0.2, kGrey);
   }
 }

@@ -105,6 +105,16 @@ TEST(PlanCardClosedForm, TheNumbersAndTheCautionsAreOnIt) {
   EXPECT_THAT(mm, HasSubstr("20.000"));
 }
 
+TEST(PlanCardBadInput, ANameOfAnyBytesLeavesTheRestDrawn) {
+  PlanRequest request = full_plan().request;
+  for (const char* knife : {"Messer \u00e4\u00f6\u20ac", "bad \xff\xc3 byte", "cut \xe2\x82",
+                            "over\xed\xa0\x80lap", "long \xc0\x80", "two\nlines\t"}) {
+    request.knife = knife;
+    const ReadCard card = read_back(plan_card(make_plan(request), LengthUnit::mm, Sheet::a4));
+    EXPECT_THAT(card.text(), HasSubstr(cautions().front())) << knife;
+  }
+}
+
 TEST(PlanCardProperty, TheSamePlanIsTheSameFile) {
   EXPECT_EQ(plan_card(full_plan(), LengthUnit::mm, Sheet::a4),
             plan_card(full_plan(), LengthUnit::mm, Sheet::a4));
