@@ -18,7 +18,7 @@ constexpr double kStationMm = 1.0;
 constexpr double kCellMm = 0.05;  // Steps across, for reading.
 constexpr int kReachCells = 20;
 constexpr double kSmoothMm = 9.0;
-constexpr double kNearestMm = 1.3;  // Of the line to edge or spine, to be read.
+constexpr double kNearestMm = 2.0;  // Of the line to edge or spine, to be read.
 constexpr double kBendOnce = 0.03;
 constexpr double kNearSpineMm = 0.7;  // A border's own blur, and the rim beside it.
 
@@ -70,9 +70,11 @@ double gain_at(const Moments& code, const Moments& grain, int border, const Shar
   const Step bright =
       step_on_slope(code.window(border - windows.code, border - windows.gap),
                     code.window(border + windows.gap, border + windows.code), kCodeFloor2);
+  // A border has differences across it of its own, which look like the flat's: its grain ends a
+  // cell later than the flat.
   const Step rough =
-      step_on_slope(grain.window(border - windows.grain, border - 2 * windows.gap),
-                    grain.window(border + 2 * windows.gap, border + windows.grain), kGrainFloor2);
+      step_on_slope(grain.window(border + 1 - windows.grain, border),
+                    grain.window(border + 2, border + 1 + windows.grain), kGrainFloor2);
   const double worth = rough.size > 0.0 ? 1.0 : kOddGrain;
   return shares.code * bright.gain + shares.grain * worth * rough.gain;
 }
@@ -127,9 +129,34 @@ std::vector<float> gains_about(const FaceImage& image, const Cues& cues, const O
   return gains;
 }
 
+/// Gains under the best path that keeps a mm and more from this one. On pooled rows: quick.
+std::vector<double> rival_gains(const cv::Mat& gain, const std::vector<int>& path, double step_mm) {
+  constexpr int kPool = 3;
+  constexpr double kApartMm = 1.0;
+  const int apart = static_cast<int>(kApartMm / step_mm);
+  cv::Mat pooled(gain.rows / kPool, gain.cols, CV_32FC1, cv::Scalar(kForbidden));
+  for (int column = 0; column < gain.cols; ++column) {
+    const int own = path[static_cast<std::size_t>(column)];
+    for (int row = 0; row < pooled.rows * kPool; ++row) {
+      float value = gain.at<float>(row, column);
+      if (value > 0.0F && std::abs(row - own) < apart) value = 0.0F;
+      float& pool = pooled.at<float>(row / kPool, column);
+      pool = std::max(pool, value);
+    }
+  }
+  const std::vector<int> other =
+      best_path(pooled, {.steepest = 4, .sharpest = 1, .bend_cost = 4.0});
+  std::vector<double> gains;
+  for (int column = 0; column < gain.cols; ++column) {
+    const float value = pooled.at<float>(other[static_cast<std::size_t>(column)], column);
+    gains.push_back(std::max(0.0, static_cast<double>(value)));
+  }
+  return gains;
+}
+
 /// Seen: placed well, by evidence that lies near.
 void mark_seen(std::vector<BevelReading>& readings) {
-  constexpr double kMostUMm = 0.15, kLeastGain = 0.6;
+  constexpr double kMostUMm = 0.15, kLeastGain = 0.8;
   constexpr std::size_t kBeside = 3;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const std::size_t first = i < kBeside ? 0 : i - kBeside;
@@ -142,6 +169,14 @@ void mark_seen(std::vector<BevelReading>& readings) {
 }
 
 }  // namespace
+
+double BevelPath::rival(double from_mm) const {
+  double own = 0.0, other = 0.0;
+  for (std::size_t i = 0; i < x_mm.size(); ++i) {
+    if (x_mm[i] >= from_mm) own += gain[i], other += rival_gain[i];
+  }
+  return own > 0.0 ? other / own : 1.0;
+}
 
 double BevelPath::gain_at(double x) const {
   if (x_mm.empty()) return 0.0;
@@ -191,6 +226,7 @@ BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outlin
     path.z_mm.push_back(image.z(rows[i] - 0.5));  // a border lies between two rows
     path.gain.push_back(static_cast<double>(gain.at<float>(rows[i], static_cast<int>(i))));
   }
+  path.rival_gain = rival_gains(gain.colRange(0, used), rows, image.step_mm);
   return path;
 }
 
@@ -231,6 +267,10 @@ std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cu
     reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(i)));
   }
   mark_seen(readings);
+  constexpr double kMostRival = 0.8;
+  if (path.rival(from_mm) > kMostRival) {
+    for (BevelReading& reading : readings) reading.seen = false;
+  }
   return readings;
 }
 

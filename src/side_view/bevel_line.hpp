@@ -19,7 +19,11 @@ struct BevelReading {
 /// nothing.
 struct BevelPath {
   std::vector<double> x_mm, z_mm;
-  std::vector<double> gain;  ///< Under the path, of each place alone.
+  std::vector<double> gain;        ///< Under the path, of each place alone.
+  std::vector<double> rival_gain;  ///< The same of the best other path, a mm and more beside.
+
+  /// Share of the gain that the best other path has, from `from_mm` on. Near 1: either may be it.
+  double rival(double from_mm) const;
   double at(double x_mm) const;
   double gain_at(double x_mm) const;
 };

@@ -252,7 +252,7 @@ std::optional<StraightCrease> straight_crease(const cv::Mat& gain,
   constexpr double kLow = 0.1, kHigh = 0.7;
   constexpr int kShifts = 60, kTurns = 60;            // Steps either way.
   constexpr double kShiftCells = 0.3, kTurn = 0.004;  // Of x at mid-height, of dx/dz.
-  constexpr double kAlike = 0.5;  // Neighbouring rows share some of their errors.
+  constexpr double kAlike = 1.0;                      // Rows a mm apart err on their own.
   std::vector<int> rows;
   for (std::size_t j = 0; j < readings.size(); ++j) {
     const double z = readings[j].z_mm;

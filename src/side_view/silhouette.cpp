@@ -240,12 +240,15 @@ RoughBlade rough_blade(const std::vector<Eigen::Vector2d>& points) {
   RoughBlade blade;
   blade.along = along;
   blade.up = spine_high ? left : Eigen::Vector2d(-left);
-  const std::size_t near = std::min<std::size_t>(5, found.size() - 1);
-  const double foot = spine_high ? found[near].low_mm : found[near].high_mm;
+  // A tang is narrower than the blade: the edge is where the blade reaches farthest from the spine.
+  double lowest = 1e9, highest = -1e9;
+  for (const Section& section : found) {
+    lowest = std::min(lowest, section.low_mm), highest = std::max(highest, section.high_mm);
+  }
   const double first = found.front().along_mm - 0.5;
-  blade.handle_mm = first * along + foot * left;
+  blade.handle_mm = first * along + (spine_high ? lowest : highest) * left;
   blade.length_mm = found.back().along_mm + 0.5 - first;
-  blade.height_mm = found[near].high_mm - found[near].low_mm;
+  blade.height_mm = highest - lowest;
   blade.spine_sure =
       std::abs(aside.high_mm - aside.low_mm) / std::max(1.0, aside.high_mm + aside.low_mm);
   return blade;

@@ -11,7 +11,8 @@ namespace evenbevel::side {
 
 /// Where the blade lies in the lane, to a few tenths of a mm: card frame, at its upper face.
 struct RoughBlade {
-  Eigen::Vector2d handle_mm = Eigen::Vector2d::Zero();  ///< Foot of the handle end, edge side.
+  Eigen::Vector2d handle_mm = Eigen::Vector2d::Zero();  ///< Foot of the handle's end, on the
+                                                        ///< line of the lowest edge.
   Eigen::Vector2d along = Eigen::Vector2d::UnitX();     ///< To the tip, along the spine.
   Eigen::Vector2d up = Eigen::Vector2d::UnitY();        ///< To the spine.
   double length_mm = 0.0, height_mm = 0.0;

@@ -39,6 +39,12 @@ void add_face(const FaceNumbers& face, SideResult& result) {
     result.warnings.push_back("The camera was not calibrated: its lens is a guess, and the " +
                               where + "'s intervals are wider for it.");
   }
+  constexpr double kBentMm = 0.3;
+  if (reading.look.pose.bend_mm > kBentMm &&
+      reading.look.pose.bend_mm > 3.0 * reading.look.pose.bend_u_mm) {
+    result.warnings.push_back("The card under the " + where + " is not flat.");
+    result.advice.push_back("Lay the card on something flat and hold its ends down.");
+  }
   const Eigen::Vector3d& eye = reading.plane.eye();
   if (std::abs(eye.y() - 0.5 * reading.look_spine_z_mm) > kFarAsideMm * eye.z()) {
     result.warnings.push_back("The camera stood far aside of the " + where +
