@@ -1,0 +1,109 @@
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+#include "seeded.hpp"
+#include "side_view/cues.hpp"
+#include "side_view/path.hpp"
+#include "side_view/places.hpp"
+
+namespace evenbevel::side {
+namespace {
+
+TEST(SidePathClosedForm, FollowsTheOnlyGain) {
+  cv::Mat gain(40, 30, CV_32FC1, cv::Scalar(0));
+  for (int column = 0; column < 30; ++column) gain.at<float>(10 + column / 2, column) = 10.0F;
+  const std::vector<int> path = best_path(gain, {.steepest = 3, .sharpest = 2, .bend_cost = 0.5});
+  ASSERT_EQ(path.size(), 30U);
+  for (int column = 0; column < 30; ++column)
+    EXPECT_EQ(path[static_cast<std::size_t>(column)], 10 + column / 2);
+}
+
+TEST(SidePathClosedForm, CrossesAGapStraight) {
+  cv::Mat gain(40, 30, CV_32FC1, cv::Scalar(0));
+  for (int column = 0; column < 30; ++column) {
+    if (column < 10 || column >= 20) gain.at<float>(5 + column, column) = 10.0F;
+  }
+  const std::vector<int> path = best_path(gain, {.steepest = 3, .sharpest = 1, .bend_cost = 1.0});
+  for (int column = 0; column < 30; ++column)
+    EXPECT_EQ(path[static_cast<std::size_t>(column)], 5 + column);
+}
+
+TEST(SidePathClosedForm, NeverEntersForbiddenPlaces) {
+  cv::Mat gain(20, 10, CV_32FC1, cv::Scalar(kForbidden));
+  gain.row(7).setTo(0.0F);
+  for (const int row : best_path(gain, {})) EXPECT_EQ(row, 7);
+}
+
+// One station that says nothing between two that know: the mean of the two, and less sure.
+TEST(SidePlacesClosedForm, BridgesASilentStation) {
+  cv::Mat gain(21, 3, CV_32FC1, cv::Scalar(-30));
+  gain.at<float>(8, 0) = 0.0F, gain.at<float>(12, 2) = 0.0F;
+  gain.col(1).setTo(0.0F);
+  const std::vector<Place> places = places_along(gain, {.steepest = 4, .up = 0.05, .down = 0.05});
+  EXPECT_NEAR(places[0].cell, 8.0, 1e-6);
+  EXPECT_NEAR(places[1].cell, 10.0, 1e-6);  // a straight run: no bend costs
+  EXPECT_NEAR(places[2].cell, 12.0, 1e-6);
+  EXPECT_LT(places[0].spread, 1e-3);
+}
+
+// Normal likelihoods without a curve's help (all bends alike): the likelihood's own mean and width.
+TEST(SidePlacesClosedForm, OneStationGivesBackItsLikelihood) {
+  cv::Mat gain(81, 1, CV_32FC1);
+  for (int cell = 0; cell < 81; ++cell)
+    gain.at<float>(cell, 0) = static_cast<float>(-0.5 * std::pow((cell - 37.3) / 4.0, 2));
+  const std::vector<Place> places = places_along(gain, {});
+  EXPECT_NEAR(places[0].cell, 37.3, 1e-3);
+  EXPECT_NEAR(places[0].spread, 4.0, 1e-3);
+}
+
+TEST(SidePlacesProperty, StatedSpreadIsTheSpreadOverTrials) {
+  // A straight curve, normal noise of 3 cells on each station's likelihood.
+  double squares = 0.0;
+  int count = 0;
+  for (int trial = 0; trial < 60; ++trial) {
+    std::mt19937_64 rng = test::seeded("SidePlaces", trial);
+    cv::Mat gain(61, 40, CV_32FC1);
+    for (int station = 0; station < 40; ++station) {
+      const double noise = test::normal(rng);
+      for (int cell = 0; cell < 61; ++cell)
+        gain.at<float>(cell, station) =
+            static_cast<float>(-0.5 * std::pow((cell - 30.0 - 3.0 * noise) / 3.0, 2));
+    }
+    const std::vector<Place> places = places_along(gain, {.steepest = 3, .up = 0.03, .down = 0.03});
+    const Place& middle = places[20];
+    squares += std::pow((middle.cell - 30.0) / middle.spread, 2), ++count;
+  }
+  const double ratio = std::sqrt(squares / count);
+  EXPECT_LT(ratio, 1.2);  // a straight line is the likeliest curve: never wider than stated
+  EXPECT_GT(ratio, 0.3);
+}
+
+TEST(SideCuesClosedForm, AStepOnASlopeIsFoundWithItsSize) {
+  std::vector<double> values;
+  for (int i = 0; i < 40; ++i) values.push_back(0.01 * i + (i >= 20 ? 0.5 : 0.0));
+  const Moments moments(values);
+  const Step at_it = step_on_slope(moments.window(8, 20), moments.window(20, 32), 1e-6);
+  EXPECT_NEAR(at_it.size, 0.5, 1e-9);
+  const Step beside = step_on_slope(moments.window(4, 16), moments.window(16, 28), 1e-6);
+  EXPECT_GT(at_it.gain, beside.gain + 10.0);
+}
+
+TEST(SideCuesClosedForm, AMereSlopeIsNoStep) {
+  std::vector<double> values;
+  for (int i = 0; i < 40; ++i) values.push_back(0.3 - 0.02 * i);
+  const Moments moments(values);
+  const Step step = step_on_slope(moments.window(8, 20), moments.window(20, 32), 1e-6);
+  EXPECT_NEAR(step.size, 0.0, 1e-9);
+  EXPECT_NEAR(step.gain, 0.0, 1e-3);
+}
+
+TEST(SidePlacesClosedForm, SmoothingKeepsAParabola) {
+  std::vector<double> at, values;
+  for (int i = 0; i < 30; ++i) at.push_back(i), values.push_back(0.02 * i * i - 0.3 * i + 4.0);
+  const std::vector<double> smooth = smoothed(at, values, std::vector<double>(30, 1.0), 6.0);
+  for (std::size_t i = 0; i < 30; ++i) EXPECT_NEAR(smooth[i], values[i], 1e-6);
+}
+
+}  // namespace
+}  // namespace evenbevel::side
