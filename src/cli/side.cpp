@@ -103,6 +103,7 @@ int run_side(const SideOptions& options) {
   const ReportSettings report = report_settings(options);
   const std::vector<LoadedFace> faces = load_faces(options);
   std::vector<FacePhoto> photos;
+  photos.reserve(faces.size());
   for (const LoadedFace& face : faces) photos.push_back({face.face, &face.photo, &face.camera});
   SideResult result = side_view(photos, settings);
   for (const LoadedFace& face : faces) {

@@ -65,6 +65,7 @@ InUnits length_in_units(double mm) {
 
 std::vector<InUnits> in_units(const std::vector<std::string>& sentences) {
   std::vector<InUnits> all;
+  all.reserve(sentences.size());
   for (const std::string& text : sentences) {
     all.push_back(in_units([&](LengthUnit unit) { return sentence_in(unit, text); }));
   }
@@ -74,6 +75,7 @@ std::vector<InUnits> in_units(const std::vector<std::string>& sentences) {
 std::vector<InUnits> paired(const std::vector<std::string>& mm,
                             const std::vector<std::string>& in) {
   std::vector<InUnits> all;
+  all.reserve(std::min(mm.size(), in.size()));
   for (std::size_t i = 0; i < std::min(mm.size(), in.size()); ++i) all.push_back({mm[i], in[i]});
   return all;
 }

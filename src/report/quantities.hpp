@@ -56,6 +56,7 @@ std::vector<Quantity> measured_of(std::span<const QuantityOf<Of>> table, const O
 template <class Of>
 std::vector<QuantityName> names_of(std::span<const QuantityOf<Of>> table) {
   std::vector<QuantityName> names;
+  names.reserve(table.size());
   for (const QuantityOf<Of>& quantity : table) names.push_back(quantity.what());
   return names;
 }

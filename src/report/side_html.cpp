@@ -64,6 +64,7 @@ std::string height_chart(const SideResult& result) {
 
 std::string plunge_table(const SideResult& result) {
   std::vector<std::vector<std::string>> rows;
+  rows.reserve(result.plunges.size());
   for (const PlungeAtHeight& plunge : result.plunges) {
     rows.push_back({position_cell(plunge.z_mm),
                     number_cell(plunge.left_mm, QuantityKind::signed_length),
@@ -177,6 +178,7 @@ PageHead head_of(const SideResult& result, std::span<const FacePhoto> photos,
 
 std::vector<InUnits> warnings_of(const SideResult& result, std::span<const FacePhoto> photos) {
   std::vector<const Photo*> pictures;
+  pictures.reserve(photos.size());
   for (const FacePhoto& face : photos) pictures.push_back(face.photo);
   return in_units(all_warnings(result.warnings, pictures));
 }

@@ -96,6 +96,7 @@ Json advice_json(const SideResult& result, const ReportSettings& settings) {
 
 std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
   std::vector<const Photo*> all;
+  all.reserve(photos.size());
   for (const FacePhoto& face : photos) all.push_back(face.photo);
   return all;
 }
