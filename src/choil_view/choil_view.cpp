@@ -5,10 +5,10 @@
 #include <cmath>
 
 #include "axis.hpp"
-#include "evenbevel/error.hpp"
 #include "find_section.hpp"
 #include "metric.hpp"
 #include "outline.hpp"
+#include "refusals.hpp"
 #include "section_plane.hpp"
 #include "warps.hpp"
 
@@ -85,11 +85,10 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& camera,
   const Straightened image = straighten(patch, plane, range, 0.05, 0.1);
   const Search search = find_section(image, plane);
   if (!search.section) {
-    throw Error("no blade was found in the cut-out of the heel card",
-                "clamp the blade edge up with its heel toward the camera, drop the card over it so "
-                "that the edge stands in the cut-out, and set plain white paper behind");
+    fail_without_section(search, card_white(photo.pixels, plane, settings.print));
   }
   const Outline outline = read_outline(patch, plane, *search.section);
+  require_sharp(outline);
   const SectionAxis axis = find_axis(outline);
 
   ChoilResult result;
@@ -108,6 +107,8 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& camera,
       .clipped_share = outline.clipped_share,
   };
   measure_section(result, outline, axis, plane, settings, around);
+  require_agreement(result, settings);
+  add_warnings(result, outline, *search.section, around.foot_offset_mm, axis.doubtful);
   return result;
 }
 

@@ -2,10 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <vector>
 
 #include <Eigen/Dense>
+
+#include "levels_fit.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -13,17 +14,6 @@ namespace {
 constexpr double kStridePx = 0.05;
 constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile,
 constexpr double kReachPx = 5.0;   // and so near to where it is expected.
-
-/// Integral of blurred_step: a ramp of slope 1 from 0, seen through blur and pixel.
-/// sigma^2 [H((t + 1/2) / sigma) - H((t - 1/2) / sigma)], H(u) = ((u^2 + 1) Phi + u phi) / 2.
-double blurred_ramp(double t_px, double blur_px) {
-  const auto H = [](double u) {
-    const double Phi = 0.5 * std::erfc(-u / std::numbers::sqrt2);
-    const double phi = std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
-    return 0.5 * ((u * u + 1.0) * Phi + u * phi);
-  };
-  return blur_px * blur_px * (H((t_px + 0.5) / blur_px) - H((t_px - 0.5) / blur_px));
-}
 
 struct Trial {
   double cost = 0.0;

@@ -11,7 +11,8 @@ namespace evenbevel::choil {
 namespace {
 
 constexpr double kPaperShare = 0.5;     // Of the brightest paper: still paper, in shadow.
-constexpr double kStandsOut = 0.12;     // Of the paper's light: the blade differs by this much.
+constexpr double kStandsOut = 0.35;     // Of the paper's light: more than a shadow on it.
+constexpr double kLikePaper = 0.88;     // Of the paper's light: beside the blade, nothing but it.
 constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
 constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
 constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
@@ -19,6 +20,7 @@ constexpr double kOverTheEdgeMm = 0.35;
 constexpr int kSkipColumns = 5;   // Beside a border, blur and sharpening are no border.
 constexpr int kHalfColumns = 3;   // Means compared on either side of a border.
 constexpr int kThinColumns = 16;  // Less leaves no plateaus to compare,
+constexpr int kRoomColumns = 8;   // Of the blade behind, likewise,
 constexpr int kSureColumns = 12;  // nor does an end face thinner than this.
 
 double percentile(std::vector<float> values, double share) {
@@ -159,12 +161,14 @@ class Finder {
     std::vector<int> far;
     for (const Run& run : chain) far.push_back(near_ > 0 ? run.first : run.last);
     align(top, far);
+    measure_reach(chain, top);
     find_near_borders(chain);
     for (std::size_t i = 0; i < chain.size(); ++i) {
       section.rows.push_back(end_face(i, top + static_cast<int>(i), chain[i], far[i]));
       papers.push_back(static_cast<float>(section.rows.back().paper));
     }
     section.paper = median_of(papers);
+    section.behind = behind_;
     section.rows.erase(section.rows.begin(),
                        section.rows.begin() + static_cast<std::ptrdiff_t>(first_row_));
     section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
@@ -192,6 +196,21 @@ class Finder {
     cv::blur(aligned_, aligned_, {1, 2 * half + 1}, {-1, -1}, cv::BORDER_REPLICATE);
   }
 
+  /// Columns from the far border to where only paper is seen, the blade behind included.
+  void measure_reach(const std::vector<Run>& chain, int top) {
+    reach_.clear();
+    const int most = aligned_.cols - 6;
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+      const RowLook& look = looks_[static_cast<std::size_t>(top) + i];
+      const double paper =
+          kLikePaper * (look.paper + look.tilt * (chain[i].last - 0.5 * smooth_.cols));
+      const float* light = aligned_.ptr<float>(static_cast<int>(i));
+      int k = std::min(chain[i].length(), most);
+      while (k < most && std::min(light[k], light[k + 1]) < paper) ++k;
+      reach_.push_back(k);
+    }
+  }
+
   /// Change of light at a column of an aligned row: what follows less what is before.
   double change(std::size_t row, int column, int half) const {
     const float* light = aligned_.ptr<float>(static_cast<int>(row));
@@ -206,12 +225,12 @@ class Finder {
   /// from the far border. The blade behind, where it shows, lies between that and the paper.
   void find_near_borders(const std::vector<Run>& chain) {
     widths_.clear();
-    for (const Run& run : chain) widths_.push_back(run.length());
+    widths_ = reach_;
     const double least = least_change(chain);
     std::vector<float> steels, behinds;
     std::vector<bool> sure(chain.size(), false);
     for (std::size_t i = 0; i < chain.size(); ++i) {
-      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      const int length = reach_[i];
       if (length < kThinColumns) continue;
       const int found = first_change(i, length, least);
       const float* light = aligned_.ptr<float>(static_cast<int>(i));
@@ -226,43 +245,78 @@ class Finder {
     steels.resize(std::min<std::size_t>(steels.size(), 60));
     behinds.resize(std::min<std::size_t>(behinds.size(), 60));
     const double steel = median_of(steels), behind = median_of(behinds);
-    follow_up(chain, sure, behind - steel);
+    behind_ = behind;
+    constexpr double kClearly = 0.4;
+    if (std::abs(behind - steel) > kClearly * std::abs(paper_ - steel)) {
+      follow_up(sure, behind - steel);
+    } else {
+      carry_up(sure);
+    }
     first_row_ = first_with_end_face(chain, steel, behind);
+  }
+
+  /// Uppermost row of those that are sure, nearly all of them.
+  static std::size_t top_of(const std::vector<bool>& sure) {
+    constexpr int kEnough = 6;
+    std::size_t top = sure.size();
+    int misses = 0;
+    for (std::size_t i = sure.size(); i-- > 0 && (top == sure.size() || misses < kEnough);) {
+      misses = sure[i] ? 0 : misses + 1;
+      if (sure[i]) top = i;
+    }
+    return top;
+  }
+
+  /// Where a line through widths of rows says that row i's is.
+  int heading(const std::vector<Eigen::Vector2d>& known, std::size_t i) const {
+    const LineFit line = fit_line_robust(known);
+    const double width =
+        line.centre.y() + std::tan(line.direction_rad) * (static_cast<double>(i) - line.centre.x());
+    return std::clamp(static_cast<int>(std::lround(width)), 1, reach_[i]);
   }
 
   /// Near the edge there is no room for plateaus: the border is followed upward from where it was
   /// sure, as the steepest change of the right sign close to where it is heading.
-  void follow_up(const std::vector<Run>& chain, const std::vector<bool>& sure, double rise) {
+  void follow_up(const std::vector<bool>& sure, double rise) {
     constexpr double kAboutMm = 2.0;
-    constexpr int kEnough = 6, kNear = 2;
+    constexpr int kNear = 2;
     const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
-    std::size_t top = chain.size();  // of the uppermost rows that are sure, nearly all of them
-    int misses = 0;
-    for (std::size_t i = chain.size(); i-- > 0 && misses < kEnough;) {
-      misses = sure[i] ? 0 : misses + 1;
-      if (sure[i]) top = i;
-    }
-    if (top + about / 2 >= chain.size()) return;
+    const std::size_t top = top_of(sure);
+    if (top + about / 2 >= sure.size()) return;
     for (std::size_t i = top; i-- > 0;) {
-      const int length = std::min(chain[i].length(), aligned_.cols - 6);
-      std::vector<Eigen::Vector2d> last;
-      for (std::size_t k = i + 1; k < std::min(i + 1 + about, chain.size()); ++k) {
-        last.emplace_back(static_cast<double>(k) - static_cast<double>(i), widths_[k]);
+      std::vector<Eigen::Vector2d> known;
+      for (std::size_t k = i + 1; k < std::min(i + 1 + about, sure.size()); ++k) {
+        known.emplace_back(static_cast<double>(k), widths_[k]);
       }
-      const LineFit line = fit_line_robust(last);
-      const double heading = line.centre.y() - std::tan(line.direction_rad) * line.centre.x();
-      const int expected = std::clamp(static_cast<int>(std::lround(heading)), 1, length);
-      int best = expected;
+      const int expected = heading(known, i);
+      widths_[i] = expected;
       double most = 0.4 * std::abs(rise);
-      for (int k = std::max(3, expected - kNear); k <= std::min(expected + kNear, length); ++k) {
+      for (int k = std::max(3, expected - kNear); k <= std::min(expected + kNear, reach_[i]); ++k) {
         const double here = change(i, k, 2) * (rise > 0.0 ? 1.0 : -1.0);
         if (here > most) {
           most = here;
-          best = k;
+          widths_[i] = k;
         }
       }
-      widths_[i] = best;
     }
+  }
+
+  /// Where the blade behind stands out faintly, the steeper change to the paper close by hides the
+  /// border: it is carried on upward in a straight line from where the two lie apart.
+  void carry_up(std::vector<bool> sure) {
+    constexpr double kAboutMm = 3.0;
+    for (std::size_t i = 0; i < sure.size(); ++i) {
+      sure[i] = sure[i] && reach_[i] - widths_[i] >= kRoomColumns;
+    }
+    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
+    const std::size_t top = top_of(sure);
+    if (top > about) return;
+    std::vector<Eigen::Vector2d> known;
+    for (std::size_t k = top; k < std::min(top + about, sure.size()); ++k) {
+      if (sure[k]) known.emplace_back(static_cast<double>(k), widths_[k]);
+    }
+    if (known.size() < about / 2) return;
+    for (std::size_t i = top; i-- > 0;) widths_[i] = heading(known, i);
   }
 
   /// From above the edge, the blade behind is seen over it: rows without the end face's light.
@@ -276,7 +330,7 @@ class Finder {
     for (std::size_t i = 0; i < searched; ++i) {
       const float* light = aligned_.ptr<float>(static_cast<int>(i));
       bool seen = false;
-      for (int k = 1; k + 1 < std::min(chain[i].length(), aligned_.cols); ++k) {
+      for (int k = 1; k + 1 < reach_[i]; ++k) {
         seen = seen || std::abs(static_cast<double>(light[k]) - steel) < like;
       }
       if (!seen) first = i + 1;
@@ -294,7 +348,7 @@ class Finder {
     constexpr double kSure = 6.0, kLeastShare = 0.012;
     std::vector<double> changes;
     for (std::size_t i = 0; i < chain.size(); ++i) {
-      const int length = std::min(chain[i].length(), aligned_.cols - 6);
+      const int length = reach_[i];
       for (int k = kSkipColumns; k < static_cast<int>(0.4 * length); ++k) {
         changes.push_back(change(i, k, kHalfColumns));
       }
@@ -309,16 +363,12 @@ class Finder {
       const bool changes = std::abs(change(row, k, kHalfColumns)) >= least;
       within = within || !changes;
       if (!within || !changes) continue;
-      int best = k;
-      double most = 0.0;
-      for (int at = k; at <= std::min(k + 2 * kHalfColumns, length); ++at) {
-        const double here = std::abs(change(row, at, kHalfColumns));
-        if (here > most) {
-          most = here;
-          best = at;
-        }
+      // The first border, not the steeper one that may follow where the paper begins.
+      int at = k;
+      while (at + 1 < length && std::abs(change(row, at + 1, 2)) > std::abs(change(row, at, 2))) {
+        if (++at > k + kHalfColumns) return k + 1;
       }
-      return best;
+      return at;
     }
     return length;
   }
@@ -326,7 +376,7 @@ class Finder {
   RoughRow end_face(std::size_t i, int row, const Run& run, int far) const {
     const RowLook& look = looks_[static_cast<std::size_t>(row)];
     const float* light = aligned_.ptr<float>(static_cast<int>(i));
-    const int length = run.length(), width = widths_[i];
+    const int length = reach_[i], width = widths_[i];
     RoughRow out;
     out.down_mm = image_.down_mm(row);
     out.paper = look.paper + look.tilt * (0.5 * (run.first + run.last) - 0.5 * smooth_.cols);
@@ -478,9 +528,9 @@ class Finder {
   const Straightened& image_;
   const SectionPlane& plane_;
   cv::Mat smooth_, aligned_;
-  std::vector<int> widths_;
+  std::vector<int> reach_, widths_;
   std::vector<RowLook> looks_;
-  double paper_ = 0.0;
+  double paper_ = 0.0, behind_ = 0.0;
   std::size_t first_row_ = 0;
   int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;
 };

@@ -23,7 +23,8 @@ struct RoughSection {
   double edge_down_mm = 0.0;
   double paper = 0.0;  ///< Median of the rows' paper.
   double step_mm = 0.0;
-  int near = 0;  ///< Side on which the blade behind may show: +1 left, -1 right, 0 neither.
+  int near = 0;         ///< Side on which the blade behind may show: +1 left, -1 right, 0 neither.
+  double behind = 0.0;  ///< Its light; 0: nowhere wide enough to tell.
   double behind_share = 0.0;  ///< Rows of those before paper in which it does.
 };
 

@@ -15,7 +15,11 @@ constexpr double kSettledPx = 1e-4;
 
 double normal_cdf(double u) { return 0.5 * std::erfc(-u / std::numbers::sqrt2); }
 
-/// Unknowns in one vector: borders, then levels.
+double normal_density(double u) {
+  return std::exp(-0.5 * u * u) / std::sqrt(2.0 * std::numbers::pi);
+}
+
+/// Unknowns in one vector: borders, levels, and the ramp's growth if there is one.
 class Problem {
  public:
   Problem(std::span<const ProfileSample> samples, const LevelsModel& start,
@@ -23,7 +27,7 @@ class Problem {
       : samples_(samples), model_(start), expected_(expected), noise_(noise) {}
 
   int borders() const { return static_cast<int>(model_.border_px.size()); }
-  int size() const { return 2 * borders() + 1; }
+  int size() const { return 2 * borders() + 1 + (model_.has_ramp ? 1 : 0); }
 
   Eigen::VectorXd pack(const LevelsModel& model) const {
     Eigen::VectorXd p(size());
@@ -31,6 +35,7 @@ class Problem {
     for (int i = 0; i <= borders(); ++i) {
       p[borders() + i] = model.level[static_cast<std::size_t>(i)];
     }
+    if (model_.has_ramp) p[size() - 1] = model.ramp_per_px;
     return p;
   }
 
@@ -40,6 +45,7 @@ class Problem {
     for (int i = 0; i <= borders(); ++i) {
       model.level[static_cast<std::size_t>(i)] = p[borders() + i];
     }
+    if (model_.has_ramp) model.ramp_per_px = p[size() - 1];
     return model;
   }
 
@@ -61,6 +67,13 @@ class Problem {
         J(row, i) = -rise * (normal_cdf((t + 0.5) / blur) - normal_cdf((t - 0.5) / blur));
         J(row, n + i) -= share;
         J(row, n + i + 1) += share;
+      }
+      if (model_.has_ramp) {
+        const double t = sample.t_px - p[n - 1], growth = p[size() - 1];
+        const double ramp = blurred_ramp(t, model_.blur_px.back());
+        value += growth * ramp;
+        J(row, n - 1) -= growth * blurred_step(t, model_.blur_px.back());
+        J(row, size() - 1) = ramp;
       }
       residuals[row] = value - sample.value;
     }
@@ -119,11 +132,19 @@ class Problem {
 
 }  // namespace
 
+double blurred_ramp(double t_px, double blur_px) {
+  const auto H = [](double u) {
+    return 0.5 * ((u * u + 1.0) * normal_cdf(u) + u * normal_density(u));
+  };
+  return blur_px * blur_px * (H((t_px + 0.5) / blur_px) - H((t_px - 0.5) / blur_px));
+}
+
 double LevelsModel::value(double t_px) const {
   double sum = level.front();
   for (std::size_t i = 0; i < border_px.size(); ++i) {
     sum += (level[i + 1] - level[i]) * blurred_step(t_px - border_px[i], blur_px[i]);
   }
+  if (has_ramp) sum += ramp_per_px * blurred_ramp(t_px - border_px.back(), blur_px.back());
   return sum;
 }
 
@@ -180,6 +201,7 @@ LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
   const double chi2 = residuals.cwiseAbs2().dot(w);
   const double stretch =
       std::max(1.0, chi2 / static_cast<double>(static_cast<int>(samples.size()) - problem.size()));
+  fit.misfit = chi2 + problem.add_expected(p, nullptr, nullptr);
   fit.rms = pixel_noise * std::sqrt(chi2 / static_cast<double>(samples.size()));
   fit.model = problem.unpack(p);
   fit.converged = moved_px <= 10.0 * kSettledPx && covariance.allFinite();

@@ -14,6 +14,8 @@ struct LevelsModel {
   std::vector<double> border_px;  ///< Rising.
   std::vector<double> level;      ///< One more than borders.
   std::vector<double> blur_px;    ///< A border each, Gaussian sigma; held.
+  bool has_ramp = false;          ///< Beyond the last border the light goes on changing straight,
+  double ramp_per_px = 0.0;       ///< as where something out of focus begins.
 
   double value(double t_px) const;
 };
@@ -28,11 +30,16 @@ struct LevelsExpected {
   Expectation last_gap_px;         ///< Last border minus the one before it.
 };
 
+/// A ramp of slope 1 from 0, seen through blur and pixel: the integral of blurred_step,
+/// sigma^2 [H((t + 1/2) / sigma) - H((t - 1/2) / sigma)], H(u) = ((u^2 + 1) Phi + u phi) / 2.
+double blurred_ramp(double t_px, double blur_px);
+
 struct LevelsFit {
   LevelsModel model;
   std::vector<double> u_px;  ///< Of the borders; scaled by the residuals.
   double gap_u_px = 0.0;     ///< Of the second border minus the first.
   double rms = 0.0;          ///< Of a pixel, linear light.
+  double misfit = 0.0;       ///< Weighted sum of squares, the expectations included.
   bool converged = false;
 };
 

@@ -17,6 +17,7 @@ constexpr double kFineStepMm = 0.1, kStepMm = 0.25;
 constexpr double kThinPx = 12.0;      // A section thinner than this is fitted as one strip.
 constexpr double kBehindNearPx = 16;  // The blade behind ends closer than this: in the same fit.
 constexpr double kStrayPx = 3.0;
+constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
 
 /// Rough borders at any height, by straight interpolation.
@@ -105,6 +106,7 @@ class Reader {
       }
       down += step;
     }
+    drop_too_wide(outline);
     if (outline.points.size() < kLeastPoints) {
       throw Error("the section's borders could be followed at only " +
                       std::to_string(outline.points.size()) + " heights, " +
@@ -207,7 +209,8 @@ class Reader {
     if (usable.size() < 4) return;
     if (grows_from_edge(usable)) look_.behind_growth = median(growths);
     double least = 0.0;
-    for (const double softness : {0.15, 0.3, 0.45, 0.6}) {
+    look_.behind = 0.0;
+    for (const double softness : {0.15, 0.3, 0.45, 0.6, 0.8}) {
       std::vector<double> misfits, lights;
       for (std::size_t i = 0; i < usable.size(); i += std::max<std::size_t>(1, usable.size() / 8)) {
         look_.behind_softness = softness;
@@ -228,7 +231,7 @@ class Reader {
           std::max(0.04 * std::abs(look_.paper - look_.steel), mad_sigma(lights, look_.behind));
     }
     look_.behind_softness = best_softness_;
-    if (least == 0.0) look_.behind_growth = look_.behind = 0.0;
+    if (look_.behind == 0.0) look_.behind = section_.behind;
   }
 
   /// Seen from below the edge, the blade behind comes out from nothing at the edge.
@@ -283,9 +286,48 @@ class Reader {
     return checked(fit_levels(samples, start, {}, look_.noise), 1, start);
   }
 
+  /// The blade behind differs little from the end face: the soft border between it and the paper,
+  /// much the stronger, would pull the fit. What counts is where the light leaves the end face's.
+  bool faint() const {
+    return section_.near != 0 && look_.behind > 0.0 &&
+           std::abs(look_.behind - look_.steel) < kFaint * std::abs(look_.paper - look_.steel);
+  }
+
+  /// How much of what lies beside a faint near border goes into its fit: while the light still
+  /// grows straight.
+  double beside_px(double shown_px) const {
+    constexpr double kShare = 0.5, kMostPx = 5.0;
+    return std::clamp(kShare * shown_px, 1.5 + look_.blur_px, kMostPx);
+  }
+
+  /// From several starts: a kink beside a steep slope has more than one place to settle.
+  std::optional<LevelsFit> fit_faint(const Samples& samples, const LevelsModel& rough,
+                                     const LevelsExpected& expected) const {
+    std::optional<LevelsFit> best;
+    const std::size_t last = rough.border_px.size() - 1;
+    for (const double off : {0.0, -2.0, 2.0}) {
+      LevelsModel start = rough;
+      start.border_px.back() += off;
+      const LevelsFit fit = fit_levels(samples, start, expected, look_.noise);
+      if (!fit.converged || fit.u_px[last] > 1.0) continue;
+      if (std::abs(fit.model.border_px[last] - rough.border_px[last]) > kStrayPx) continue;
+      if (!best || fit.misfit < best->misfit) best = fit;
+    }
+    return best;
+  }
+
   std::optional<LevelsFit> fit_near(double down, double half, const RoughAt& at, double ppm) const {
     const double width_px = (at.left_mm - at.right_mm) * ppm;
     const double shown = at.before_paper ? behind_px(down, at, ppm) : 0.0;
+    if (at.before_paper && faint() && shown > 1.0) {
+      const Samples part =
+          profile(down, half, near_mm(at), near_slope(at),
+                  -std::min(window_px() + 2.0, 0.6 * width_px), beside_px(shown), ppm);
+      if (part.size() < 8) return std::nullopt;
+      LevelsModel rough{{0.0}, {part.front().value, part.front().value}, {look_.blur_px}};
+      rough.has_ramp = true;
+      return fit_faint(part, rough, {});
+    }
     const bool with_behind = shown > 1.0 && shown < kBehindNearPx;
     const double reach = window_px();
     const double beyond =
@@ -301,7 +343,7 @@ class Reader {
       start = {{0.0, shown},
                {samples.front().value, behind, samples.back().value},
                {look_.blur_px, soft_blur(shown)}};
-      expected.last_gap_px = {shown, 0.3 * shown + 0.5};
+      expected.last_gap_px = {shown, 0.2 * shown + 0.4};
       if (look_.u_behind > 0.0) expected.level = {{}, {look_.behind, 2.0 * look_.u_behind}, {}};
     }
     return checked(fit_levels(samples, start, expected, look_.noise), 1, start);
@@ -314,17 +356,26 @@ class Reader {
     const double middle = 0.5 * (at.left_mm + at.right_mm);
     const double lean = 0.5 * (at.left_slope + at.right_slope);
     const double shown = behind_px(down, at, ppm);
-    const bool with_behind = look_.behind > 0.0 && shown > 0.2 && shown < kBehindNearPx;
+    const bool straight = faint() && shown > 1.0;
+    const bool with_behind =
+        !straight && look_.behind > 0.0 && shown > 0.2 && shown < kBehindNearPx;
     const double reach = window_px();
-    const double beyond = with_behind ? shown + 2.5 * soft_blur(shown) + 1.0 : 0.0;
-    const Samples samples = profile(down, half, middle, lean, -0.5 * width_px - reach,
-                                    0.5 * width_px + std::max(reach, beyond), ppm);
+    const double beyond = straight      ? beside_px(shown)
+                          : with_behind ? std::max(reach, shown + 2.5 * soft_blur(shown) + 1.0)
+                                        : reach;
+    const Samples samples =
+        profile(down, half, middle, lean, -0.5 * width_px - reach, 0.5 * width_px + beyond, ppm);
     if (samples.size() < 10) return std::nullopt;
     LevelsModel start{{-0.5 * width_px, 0.5 * width_px},
                       {samples.front().value, look_.steel, samples.back().value},
                       {look_.blur_px, look_.blur_px}};
     LevelsExpected expected;
     expected.level = {{}, {look_.steel, look_.u_steel}, {}};
+    if (straight) {
+      start.has_ramp = true;
+      start.level[2] = look_.steel;
+      return fit_faint(samples, start, expected);
+    }
     if (with_behind) {
       start.border_px.push_back(0.5 * width_px + shown);
       start.level.insert(start.level.begin() + 2, look_.behind);
@@ -356,19 +407,52 @@ class Reader {
     if (at->before_paper && (at->left_mm - at->right_mm) * ppm < kThinPx) {
       const auto fit = fit_strip_at(down, half, *at, ppm);
       if (!fit) return std::nullopt;
+      const double u_faint = faint_u_mm(down, *at, ppm);
       return point_of(down, half, middle + s * fit->model.border_px[0] / ppm,
                       middle + s * fit->model.border_px[1] / ppm, fit->u_px[0] / ppm,
-                      fit->u_px[1] / ppm, fit->gap_u_px / ppm);
+                      std::hypot(fit->u_px[1] / ppm, u_faint),
+                      std::hypot(fit->gap_u_px / ppm, u_faint));
     }
     const auto far = fit_far(down, half, *at, ppm);
     const auto near = fit_near(down, half, *at, ppm);
     if (!far || !near) return std::nullopt;
-    const double u_far = far->u_px[0] / ppm, u_near = near->u_px[0] / ppm;
+    const double u_far = far->u_px[0] / ppm,
+                 u_near = std::hypot(near->u_px[0] / ppm, faint_u_mm(down, *at, ppm));
     OutlinePoint point = point_of(down, half, far_mm(*at) + s * far->model.border_px[0] / ppm,
                                   near_mm(*at) + s * near->model.border_px[0] / ppm, u_far, u_near,
                                   std::hypot(u_far, u_near));
     point.before_paper = at->before_paper;
     return point;
+  }
+
+  /// A section does not grow thinner toward the spine: where a band is wider than those below it,
+  /// the border of the blade behind was taken for the end face's.
+  void drop_too_wide(Outline& outline) const {
+    constexpr std::size_t kBelow = 8;
+    constexpr double kSlackMm = 0.03, kSlackPx = 1.0;
+    const double slack = std::max(kSlackMm, kSlackPx / px_per_mm(edge_mm_));
+    std::vector<OutlinePoint> kept;
+    for (auto point = outline.points.rbegin(); point != outline.points.rend(); ++point) {
+      const double width = point->left_mm - point->right_mm;
+      std::vector<double> below;
+      for (std::size_t i = kept.size() > kBelow ? kept.size() - kBelow : 0; i < kept.size(); ++i) {
+        below.push_back(kept[i].left_mm - kept[i].right_mm);
+      }
+      if (below.size() == kBelow && width > median(below) + slack) {
+        ++outline.dropped;
+        continue;
+      }
+      kept.push_back(*point);
+    }
+    outline.points.assign(kept.rbegin(), kept.rend());
+  }
+
+  /// A faint border may be anywhere up to where the blade behind ends; alike from band to band.
+  double faint_u_mm(double down, const RoughAt& at, double ppm) const {
+    constexpr double kRoomMm = 0.45, kWithRoomMm = 0.03, kShare = 0.6;
+    if (!faint() || !at.before_paper) return 0.0;
+    const double shown_mm = behind_px(down, at, ppm) / ppm;
+    return shown_mm > kRoomMm ? kWithRoomMm : kWithRoomMm + kShare * shown_mm;
   }
 
   void find_edge(Outline& outline) {

@@ -27,7 +27,8 @@ struct Outline {
   double px_per_mm = 0.0;                      ///< At the edge.
   double contrast = 0.0;                       ///< Paper minus steel, linear light.
   double clipped_share = 0.0;                  ///< Of the paper beside the section.
-  bool behind_seen = false;                    ///< The blade behind shows beside the end face.
+  int dropped = 0;           ///< Bands left out: wider than the section below them.
+  bool behind_seen = false;  ///< The blade behind shows beside the end face.
 };
 
 /// Reads the outline finely along what was found roughly.

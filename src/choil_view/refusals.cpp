@@ -1,0 +1,160 @@
+#include "refusals.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+#include <vector>
+
+#include <opencv2/core.hpp>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
+#include "evenbevel/units.hpp"
+
+namespace evenbevel::choil {
+namespace {
+
+constexpr double kMostBlurPx = 3.0, kSoftPx = 1.8;
+constexpr double kLeastPxPerMm = 6.0, kFewPxPerMm = 14.0;
+constexpr double kFarAside = 0.08;  // Camera beside the blade over its distance.
+constexpr double kDegree = kPi / 180.0;
+
+std::string rounded(double value, int decimals) {
+  std::ostringstream text;
+  text.setf(std::ios::fixed);
+  text.precision(decimals);
+  text << value;
+  return text.str();
+}
+
+}  // namespace
+
+double card_white(const cv::Mat& pixels, const SectionPlane& plane, const PrintScale& print) {
+  constexpr double kBesideMarkerMm = 0.6;  // Inside the white rim between cell and marker.
+  const CardLayout& layout = card_layout(CardKind::heel);
+  std::vector<double> whites;
+  for (const CardLayout::Cell& cell : layout.marker_cells) {
+    const Eigen::Vector2d corner = layout.cell_top_left_mm(cell);
+    const Eigen::Vector2d p((corner.x() + kBesideMarkerMm) * print.along,
+                            -(corner.y() - 0.5 * layout.pitch_mm) * print.across);
+    const Eigen::Vector2d q = plane.pixel(p);
+    const cv::Rect spot(static_cast<int>(q.x()) - 1, static_cast<int>(q.y()) - 1, 3, 3);
+    if ((spot & cv::Rect({}, pixels.size())) != spot) continue;
+    whites.push_back(cv::mean(light_patch(pixels, spot).linear)[0]);
+  }
+  return whites.empty() ? 0.0 : median(whites);
+}
+
+void fail_without_section(const Search& search, double white) {
+  constexpr double kDark = 0.012, kPaperToCard = 0.3;
+  if (std::max(search.paper, white) < kDark) {
+    throw Error(
+        "no blade was found, and the photo is under-exposed: the brightest paper has only " +
+            rounded(100.0 * std::max(search.paper, white), 1) +
+            " % of the light that the camera can take",
+        "give it more light or turn the exposure up, and take the photo again");
+  }
+  if (search.paper < kPaperToCard * white) {
+    throw Error("the cut-out of the heel card is dark: what is seen through it has " +
+                    rounded(100.0 * search.paper / white, 0) +
+                    " % of the light of the card's white, " + rounded(100.0 * kPaperToCard, 0) +
+                    " % is the least",
+                "cut the green lane out of the card, set plain white paper behind the blade and "
+                "light it, then take the photo again");
+  }
+  throw Error("no blade was found in the cut-out of the heel card",
+              "clamp the blade edge up with its heel toward the camera, drop the card over it so "
+              "that the edge stands in the cut-out, and set plain white paper behind");
+}
+
+void require_sharp(const Outline& outline) {
+  if (outline.blur_px > kMostBlurPx) {
+    throw Error("the photo is blurred: the section's borders are " + rounded(outline.blur_px, 1) +
+                    " px soft, " + rounded(kMostBlurPx, 1) + " px is the most that can be measured",
+                "rest the phone on something, tap on the heel's end to focus, give it more light, "
+                "and take the photo again");
+  }
+  if (outline.px_per_mm < kLeastPxPerMm) {
+    throw Error("the blade is too small in the photo: " + rounded(outline.px_per_mm, 1) +
+                    " px a mm, " + rounded(kLeastPxPerMm, 0) + " px a mm is the least",
+                "go closer, so that the heel card fills the picture, and take the photo again");
+  }
+}
+
+void require_agreement(const ChoilResult& result, const ChoilSettings& settings) {
+  constexpr double kMostDisagreement = 0.02;
+  if (!settings.thickness_mm || !result.stock_thickness_mm) return;
+  const double given = *settings.thickness_mm, read = result.stock_thickness_mm->value;
+  const double allowed = std::max(kMostDisagreement * given, U95(*result.stock_thickness_mm));
+  if (std::abs(read - given) <= allowed) return;
+  throw Error("the thickness given, " + rounded(given, 3) +
+                  " mm, and the card's scale disagree by " +
+                  rounded(100.0 * std::abs(read / given - 1.0), 0) +
+                  " %: by the card the flats are " + rounded(read, 2) + " mm apart",
+              "measure the stock again and mind the unit; stand the card in the plane of the "
+              "heel's end, and check its printed bar with calipers (--printed-bar)");
+}
+
+void add_warnings(ChoilResult& result, const Outline& outline, const RoughSection& rough,
+                  double foot_offset_mm, bool axis_doubtful) {
+  const auto warn = [&](const std::string& what, const std::string& remedy) {
+    result.warnings.push_back(what);
+    if (!remedy.empty()) result.advice.push_back(remedy);
+  };
+  if (outline.clipped_share > 0.1) {
+    warn("The paper is over-exposed along " + rounded(100.0 * outline.clipped_share, 0) +
+             " % of the section: the blade looks thinner than it is, and the intervals are "
+             "widened.",
+         "Turn the exposure down a step, so that the paper is not pure white.");
+  }
+  if (outline.blur_px > kSoftPx) {
+    warn("The photo is soft: the section's borders are blurred over " +
+             rounded(outline.blur_px, 1) + " px.",
+         "Rest the phone on something, tap on the heel's end to focus, and take it again.");
+  }
+  if (outline.px_per_mm < kFewPxPerMm) {
+    warn("The blade is small in the photo: " + rounded(outline.px_per_mm, 0) + " px a mm.",
+         "Go closer, so that the heel card fills the picture.");
+  }
+  if (std::abs(foot_offset_mm) > kFarAside * result.camera_distance_mm) {
+    warn("", std::string("Move the camera toward the ") +
+                 (foot_offset_mm > 0.0 ? "right" : "left") +
+                 " face, to look straight along the blade.");
+    result.warnings.pop_back();
+  }
+  if (result.axis_from == AxisSource::median_and_card) {
+    warn(
+        "No flats are seen: the halves, the asymmetry and the angle of each side rest on the "
+        "section's own middle and on the card standing upright.",
+        "For the asymmetry, take the photo so that the flats show too, below the bevels.");
+  }
+  if (axis_doubtful) {
+    warn("The section's middle leans " +
+             rounded(std::abs(result.axis_lean_rad.value) / kDegree, 1) +
+             " degrees or more against the card: the card does not stand square to the blade, or "
+             "the bevels differ much.",
+         "Stand the card upright on the jaws, and take the photo again.");
+  }
+  if (result.pose.bend_mm > 0.4 && result.pose.bend_mm > 3.0 * result.pose.bend_u_mm) {
+    warn("The card is bent by " + rounded(result.pose.bend_mm, 1) + " mm.",
+         "Glue the card on flat board.");
+  }
+  if (outline.dropped > 3) {
+    warn("At " + std::to_string(outline.dropped) +
+             " heights the heel's end could not be told from the blade behind it: there is no "
+             "number there.",
+         "Light the heel's end from the camera's side, or look straighter along the blade.");
+  }
+  const double contrast = outline.contrast / std::max(rough.paper, 1e-6);
+  if (rough.behind > 0.0 && rough.near != 0 && contrast > 0.0) {
+    const double apart = std::abs(rough.behind - (rough.paper - outline.contrast)) / rough.paper;
+    if (apart < 0.04) {
+      warn(
+          "The heel's end and the blade's side behind it look nearly alike: their border is "
+          "faint.",
+          "Light the heel's end from the camera's side, or look straighter along the blade.");
+    }
+  }
+}
+
+}  // namespace evenbevel::choil
