@@ -79,7 +79,6 @@ std::string footer() {
          "  evenbevel study reports/ --quantity land_width\n"
          "  evenbevel study list.csv --tolerance 0.001in       file,part,person,trial[,thickness]\n"
          "  evenbevel study readings.csv --units in            part,person,trial,value\n"
-         "  evenbevel study pin-1.jpg pin-2.jpg --known 6.350mm --round --edge-height 5mm\n"
          "  evenbevel study gauge.csv --known 6.350mm          the bias against a gauge\n\n"
          "Exit code: 0 done, 1 the set-up uses up more than 30 % of --tolerance, 2 wrong use,\n"
          "3 the readings will not do (the message says why), 4 an internal fault.\n\n" +
@@ -90,10 +89,7 @@ void add_photo_options(CLI::App& command, StudyOptions& options) {
   command.add_option("--thickness", options.thickness,
                      "Photos: stock thickness between the flats, by micrometer");
   command.add_option("--camera-file", options.camera_file, "Photos: from 'evenbevel calibrate'");
-  command.add_option("--edge-height", options.edge_height,
-                     "Photos: edge, or top of the gauge, above the card's top");
-  command.add_flag("--round", options.round_gauge,
-                   "Photos: the gauge of --known is round, such as a drill shank");
+  command.add_option("--edge-height", options.edge_height, "Photos: edge above the card's top");
   add_printed_bar(command, options.printed_bar);
   command.add_option("--stage", options.stage, "Photos: found when not given")
       ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));

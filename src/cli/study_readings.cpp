@@ -6,7 +6,6 @@
 #include <set>
 
 #include "evenbevel/error.hpp"
-#include "evenbevel/gauge_view.hpp"
 #include "evenbevel/live.hpp"
 #include "evenbevel/study_input.hpp"
 #include "print_scale.hpp"
@@ -111,8 +110,6 @@ class Gathering {
     try {
       if (has_ending(file.file, ".json")) {
         add_report(file);
-      } else if (!options_.known.empty()) {
-        add_gauge(file);
       } else {
         add_photo(file);
       }
@@ -162,24 +159,12 @@ class Gathering {
     keep(file, *report.reading);
   }
 
-  void add_gauge(const StudyFile& file) {
-    const LengthUnit unit = options_.unit();
-    const std::optional<double> top_mm = length_mm("--edge-height", options_.edge_height, unit);
-    if (!top_mm) {
-      throw CLI::ValidationError("--edge-height",
-                                 "a photo of a gauge needs the height of its top above the card");
-    }
-    GaugeSettings settings;
-    settings.width_mm = *length_mm("--known", options_.known, unit);
-    settings.height_mm = *top_mm - (options_.round_gauge ? 0.5 * settings.width_mm : 0.0);
-    settings.print = print_scale(options_.printed_bar, kBar_mm, unit);
-    const Photo photo = read_photo(file.file);
-    const CameraModel camera = camera_for(photo, options_.camera_file);
-    views_.insert("edge");
-    keep(file, gauge_view(photo, camera, settings).width_mm);
-  }
-
   void add_photo(const StudyFile& file) {
+    if (!options_.known.empty()) {
+      throw CLI::ValidationError("--known",
+                                 "a photo of a gauge is not measured yet: give its readings in a "
+                                 "CSV, or reports made with --edge-height");
+    }
     const EdgeSettings settings = edge_settings(options_, file);
     const Photo photo = read_photo(file.file);
     const CameraModel camera = camera_for(photo, options_.camera_file);

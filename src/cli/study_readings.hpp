@@ -15,7 +15,6 @@ struct StudyOptions : CommonOptions {
   std::string quantity;
   std::string known, known_u = "0.002mm";
   std::string thickness, edge_height, stage, tip;
-  bool round_gauge = false;
 
   ReadingKind csv_kind() const;
 };

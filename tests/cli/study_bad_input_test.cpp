@@ -98,7 +98,8 @@ TEST(StudyBadInputCommand, OptionsThatDoNotGoTogether) {
   run.expect_refused("", 2, HasSubstr("input"));
   run.expect_refused(csv + " " + csv, 2, HasSubstr("a CSV stands alone"));
   run.expect_refused(csv + " --known 6.35mm --units deg", 2, HasSubstr("--known"));
-  run.expect_refused(run.file("pin-1.jpg", "x") + " --known 6.35mm", 2, HasSubstr("--edge-height"));
+  run.expect_refused(run.file("pin-1.jpg", "x") + " --known 6.35mm", 2,
+                     HasSubstr("not measured yet"));
   run.expect_refused(csv + " --known wide", 2, HasSubstr("'wide' is not a length"));
   run.expect_refused(csv + " --tolerance -1mm", 2, HasSubstr("above zero"));
   run.expect_refused(csv + " --units furlong", 2, HasSubstr("--units"));
