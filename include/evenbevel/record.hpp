@@ -64,7 +64,7 @@ const RecordedValue* find_value(const RecordEntry& entry, const std::string& nam
 /// One line of the list.
 struct KnifeLine {
   std::string name = {};
-  std::int64_t entries = 0, stages = 0;
+  std::int64_t entries = 0;
   std::string removed = {};                      ///< UTC; empty: not in the bin.
   std::string last_stage = {}, last_added = {};  ///< Of the newest entry.
   std::string last_view = {}, last_verdict = {};

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <functional>
 #include <system_error>
 
@@ -74,6 +75,14 @@ WholeEntry whole_entry(Record& record, RecordEntry entry) {
   return whole;
 }
 
+/// By its number first: in the order of their names they are in the order they were made.
+std::string entry_name(const RecordEntry& entry) {
+  constexpr std::size_t kDigits = 8;
+  const std::string id = std::to_string(entry.id);
+  const std::string zeros(kDigits - std::min(kDigits, id.size()), '0');
+  return "entries/" + zeros + id + "-" + entry.report + ".json";
+}
+
 using Sink = std::function<void(const std::string& name, const std::string& bytes, bool pack)>;
 
 void pour(Record& record, const Sink& sink) {
@@ -82,8 +91,7 @@ void pour(Record& record, const Sink& sink) {
   std::vector<std::string> photos_done;
   for (const RecordEntry& row : all_entries(record.inside().database)) {
     const WholeEntry whole = whole_entry(record, row);
-    sink("entries/" + row.report + "-" + std::to_string(row.id) + ".json", entry_copy_text(whole),
-         true);
+    sink(entry_name(row), entry_copy_text(whole), true);
     for (const RecordedPhoto& photo : whole.entry.photos) {
       if (std::ranges::find(photos_done, photo.file) != photos_done.end()) continue;
       const fs::path path = record.photo_path(photo);

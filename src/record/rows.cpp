@@ -111,13 +111,13 @@ void fill_entry(Database& database, RecordEntry& entry) {
 
 std::vector<KnifeLine> Record::list(bool bin) {
   Database& database = inside_->database;
-  auto knives = database.prepare(
-      std::string("SELECT knife.id, knife.name, knife.removed, count(entry.id), "
-                  "count(DISTINCT entry.stage), max(entry.id) FROM knife LEFT JOIN entry ON "
-                  "entry.knife = knife.id AND entry.removed IS knife.removed "
-                  "WHERE knife.removed IS ") +
-      (bin ? "NOT NULL" : "NULL") +
-      " GROUP BY knife.id ORDER BY max(entry.id) DESC, knife.id DESC");
+  auto knives =
+      database.prepare(std::string("SELECT knife.id, knife.name, knife.removed, count(entry.id), "
+                                   "max(entry.id) FROM knife LEFT JOIN entry ON "
+                                   "entry.knife = knife.id AND entry.removed IS knife.removed "
+                                   "WHERE knife.removed IS ") +
+                       (bin ? "NOT NULL" : "NULL") +
+                       " GROUP BY knife.id ORDER BY max(entry.id) DESC, knife.id DESC");
   auto last = database.prepare("SELECT stage, added, view, verdict FROM entry WHERE id = ?");
   auto offset = database.prepare(
       "SELECT q.name, q.at, q.value, q.u, q.U95 FROM entry JOIN quantity q ON q.entry = entry.id "
@@ -125,11 +125,8 @@ std::vector<KnifeLine> Record::list(bool bin) {
       "(SELECT removed FROM knife WHERE id = ?1) ORDER BY entry.id DESC LIMIT 1");
   std::vector<KnifeLine> lines;
   while (knives.step()) {
-    KnifeLine line{.name = knives.text(1),
-                   .entries = knives.integer(3),
-                   .stages = knives.integer(4),
-                   .removed = knives.text(2)};
-    if (last.with(knives.integer(5)).step()) {
+    KnifeLine line{.name = knives.text(1), .entries = knives.integer(3), .removed = knives.text(2)};
+    if (last.with(knives.integer(4)).step()) {
       line.last_stage = last.text(0);
       line.last_added = last.text(1);
       line.last_view = last.text(2);

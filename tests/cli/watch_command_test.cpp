@@ -29,6 +29,9 @@ TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
   fs::create_directories(folder / "in");
   fs::copy_file(kPhoto, folder / "in/blade.jpg");
   test::write_file(folder / "in/cut.jpg", test::file_text(kPhoto).substr(0, 100'000));
+  // Long enough ago for a file that is still growing to have grown.
+  fs::last_write_time(folder / "in/cut.jpg",
+                      fs::file_time_type::clock::now() - std::chrono::minutes(1));
   const std::string record = (folder / "record.sqlite").string();
   const ProgramRun run =
       test::run_program(std::string(PROGRAM) + " watch " + (folder / "in").string() + " --once" +

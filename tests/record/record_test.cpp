@@ -133,7 +133,6 @@ TEST(RecordClosedForm, TheListStatesTheNewestEntry) {
   ASSERT_EQ(list.size(), 2U);
   EXPECT_EQ(list[0].name, "first");
   EXPECT_EQ(list[0].entries, 2);
-  EXPECT_EQ(list[0].stages, 2);
   EXPECT_EQ(list[0].last_stage, "60 grit");
   ASSERT_TRUE(list[0].offset);
   EXPECT_EQ(list[0].offset->value, 0.2);
