@@ -84,9 +84,7 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& camera,
   const Patch patch = light_patch(photo.pixels, region_of(plane, range));
   const Straightened image = straighten(patch, plane, range, 0.05, 0.1);
   const Search search = find_section(image, plane);
-  if (!search.section) {
-    fail_without_section(search, card_white(photo.pixels, plane, settings.print));
-  }
+  require_section(search, card_white(photo.pixels, plane, settings.print));
   const Outline outline = read_outline(patch, plane, *search.section);
   require_sharp(outline);
   const SectionAxis axis = find_axis(outline);

@@ -15,7 +15,7 @@ namespace {
 constexpr double kWidthBiasPx = 0.15;    // Distance of the two borders: both move outward alike.
 constexpr double kMiddleBiasPx = 0.06;   // Their middle.
 constexpr double kFlatsBiasPx = 0.4;     // Distance of the flats, in the jaws' shadow.
-constexpr double kBorderDriftPx = 0.06;  // A border against itself, from end to end of the range.
+constexpr double kBorderDriftPx = 0.12;  // A border against itself, from end to end of the range.
 constexpr double kClippedPx = 0.9;       // More of the first, times the clipped share.
 // The heel's end and the card are brought into one plane by eye (common practice, no source).
 constexpr double kPlaneU_mm = 0.5;

@@ -45,9 +45,9 @@ double card_white(const cv::Mat& pixels, const SectionPlane& plane, const PrintS
   return whites.empty() ? 0.0 : median(whites);
 }
 
-void fail_without_section(const Search& search, double white) {
+void require_section(const Search& search, double white) {
   constexpr double kDark = 0.012, kPaperToCard = 0.3;
-  if (std::max(search.paper, white) < kDark) {
+  if (!search.section && std::max(search.paper, white) < kDark) {
     throw Error(
         "no blade was found, and the photo is under-exposed: the brightest paper has only " +
             rounded(100.0 * std::max(search.paper, white), 1) +
@@ -62,6 +62,7 @@ void fail_without_section(const Search& search, double white) {
                 "cut the green lane out of the card, set plain white paper behind the blade and "
                 "light it, then take the photo again");
   }
+  if (search.section) return;
   throw Error("no blade was found in the cut-out of the heel card",
               "clamp the blade edge up with its heel toward the camera, drop the card over it so "
               "that the edge stands in the cut-out, and set plain white paper behind");

@@ -11,7 +11,7 @@ namespace evenbevel::choil {
 double card_white(const cv::Mat& pixels, const SectionPlane& plane, const PrintScale& print);
 
 /// @throws Error  Says what is missing: light, paper behind the cut-out, or the blade.
-[[noreturn]] void fail_without_section(const Search& search, double white);
+void require_section(const Search& search, double white);
 
 /// @throws Error  Blurred or too small to be measured.
 void require_sharp(const Outline& outline);

@@ -93,6 +93,7 @@ int run_one(const EdgeOptions& options, const EdgeSettings& settings,
 
 std::vector<Photo> read_photos(const std::vector<std::string>& paths) {
   std::vector<Photo> photos;
+  photos.reserve(paths.size());
   for (const std::string& path : paths) photos.push_back(read_photo(path));
   return photos;
 }

@@ -10,6 +10,7 @@ std::string cell(const std::string& words) { return "<td>" + escaped(words) + "<
 
 std::string earlier(const std::vector<WatchedPhoto>& photos) {
   std::vector<std::vector<std::string>> rows;
+  rows.reserve(photos.size());
   for (const WatchedPhoto& photo : photos) {
     rows.push_back({"<th scope=\"row\">" + escaped(photo.time) + "</th>", cell(photo.photo),
                     cell(photo.result.empty() ? "not measured: " + photo.why : photo.result)});

@@ -147,9 +147,10 @@ std::string legend(const StageChart& chart) {
   std::string html = "<p class=\"quiet\">";
   for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
     const std::string pen = pen_of(curve);
-    html += key("<rect class=\"band " + pen + "\" x=\"0\" y=\"2\" width=\"60\" height=\"16\"/>" +
-                    "<line class=\"curve " + pen + "\" x1=\"0\" y1=\"10\" x2=\"60\" y2=\"10\"/>",
-                chart.curves[curve] + ", with its 95 % band");
+    std::string drawn = "<rect class=\"band " + pen;
+    drawn += "\" x=\"0\" y=\"2\" width=\"60\" height=\"16\"/><line class=\"curve " + pen;
+    drawn += "\" x1=\"0\" y1=\"10\" x2=\"60\" y2=\"10\"/>";
+    html += key(drawn, chart.curves[curve] + ", with its 95 % band");
   }
   return html + "</p>\n";
 }

@@ -54,6 +54,8 @@ TEST(NextPhotoClosedForm, StandingOverTheEdgeIsProposedWhereDepthIsLeftAfterTurn
 
 TEST(NextPhotoClosedForm, ComingCloserIsProposedFromFarAway) {
   EdgeResult result = blade({{edge::kLight, 0.010}, {edge::kCorners, 0.001}});
+  result.photos.resize(1);
+  result.photos.front().turned = true;  // turned already
   result.camera_distance_mm = 400.0;
   EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm), StartsWith("Come closer"));
 }

@@ -1,0 +1,37 @@
+// The claim to earn over random scenes with known truth: sections are read as well as promised and
+// the 95 % intervals hold the truth.
+
+#include <vector>
+
+#include <gtest/gtest.h>
+
+#include "trial.hpp"
+
+namespace evenbevel::test {
+namespace {
+
+constexpr int kScenes = 4;  // 0.7 s each
+
+TEST(ChoilViewPropertyOfRandomScenes, SectionsAreReadAsWellAsStated) {
+  std::vector<ChoilTrial> trials;
+  int refused = 0, radii = 0, radii_held = 0;
+  for (int number = 100; number < 100 + kScenes; ++number) {
+    trials.push_back(run_choil_trial(number));
+    refused += trials.back().refused ? 1 : 0;
+    radii += trials.back().radii;
+    radii_held += trials.back().radii_held;
+  }
+  EXPECT_EQ(refused, 0);
+  EXPECT_EQ(radii_held, radii);
+  const ChoilTally thickness = tally(trials, "thickness");
+  EXPECT_LT(thickness.rms, 0.02);   // mm, the figure to reach
+  EXPECT_GE(thickness.held, 0.85);  // readings of one photo share their errors: 4 draws
+  EXPECT_GE(tally(trials, "half").held, 0.85);
+  EXPECT_GE(tally(trials, "asymmetry").held, 0.85);
+  const ChoilTally angle = tally(trials, "angle");
+  EXPECT_LT(angle.rms, 0.15);  // degrees, the figure to reach
+  EXPECT_GE(angle.held, 0.85);
+}
+
+}  // namespace
+}  // namespace evenbevel::test
