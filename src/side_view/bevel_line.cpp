@@ -27,7 +27,7 @@ constexpr double kNearSpineMm = 0.7;  // A border's own blur, and the rim beside
 CellLine cells_at(const FaceImage& image, const Cues& cues, double x_mm, double half_mm, int top,
                   int bottom, double slope) {
   const int rows = std::max(0, bottom - top);
-  const int first = std::max(0, static_cast<int>(image.column(x_mm - half_mm) + 0.5));
+  const int first = std::max(0, static_cast<int>(std::lround(image.column(x_mm - half_mm))));
   const int last = std::min(cues.code.cols - 1, static_cast<int>(image.column(x_mm + half_mm)));
   CellLine line;
   line.code.assign(static_cast<std::size_t>(rows), 0.0);

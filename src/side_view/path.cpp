@@ -68,7 +68,7 @@ std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options) {
     path[static_cast<std::size_t>(column)] = row;
     const std::size_t state = static_cast<std::size_t>(row * now.slopes + slope + steepest);
     const int before = row - slope;
-    slope = from[static_cast<std::size_t>(column) * states + state];
+    slope = static_cast<int>(from[static_cast<std::size_t>(column) * states + state]);
     row = std::clamp(before, 0, rows - 1);
   }
   return path;
