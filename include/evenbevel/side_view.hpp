@@ -118,10 +118,6 @@ struct SideResult {
   /// the picture does not resolve it, or when it is no arc.
   std::optional<Measured> plunge_radius_left_mm, plunge_radius_right_mm;
   std::optional<Measured> plunge_radius_difference_mm;
-  /// Of the ramp's own section along the blade: the radius of the belt's edge or wheel that ground
-  /// it, from how the crease draws near the bevel line as the bevel gets shallower. Needs the land.
-  /// A model: a flat bevel, a ramp that is part of a circle and meets the bevel without a corner.
-  std::optional<Measured> plunge_fillet_radius_left_mm, plunge_fillet_radius_right_mm;
   std::optional<Measured> bevel_angle_left_rad, bevel_angle_right_rad,
       included_angle_rad;  ///< Mean.
 

@@ -19,6 +19,12 @@ namespace evenbevel {
 /// Linear light (0..1) of an sRGB-encoded value (0..1), IEC 61966-2-1.
 double linear_light(double encoded);
 
+/// The same for every pixel. @param encoded  CV_8UC1 or CV_16UC1. @return  CV_32FC1, 0..1.
+cv::Mat linear_light(const cv::Mat& encoded);
+
+/// Encoded value from which on a sample is only a lower bound: tone curves flatten before white.
+inline constexpr double kClipEncoded = 245.0 / 255.0;
+
 /// A unit step at 0 blurred by a Gaussian and integrated over the pixel centred at t_px:
 /// sigma [G((t + 1/2) / sigma) - G((t - 1/2) / sigma)], G(u) = u Phi(u) + phi(u).
 double blurred_step(double t_px, double blur_px);

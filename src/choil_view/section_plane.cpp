@@ -6,63 +6,10 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "trace/local_map.hpp"
+#include "trace/profile_bins.hpp"
+
 namespace evenbevel::choil {
-namespace {
-
-constexpr double kBinPx = 0.25;
-constexpr double kClipEncoded = 245.0 / 255.0;  // Tone curves flatten before they reach white.
-
-cv::Mat linear_table() {
-  cv::Mat table(1, 256, CV_32FC1);
-  for (int i = 0; i < 256; ++i) table.at<float>(i) = static_cast<float>(linear_light(i / 255.0));
-  return table;
-}
-
-cv::Mat to_linear(const cv::Mat& grey) {
-  cv::Mat linear;
-  if (grey.depth() == CV_8U) {
-    static const cv::Mat kTable = linear_table();
-    cv::LUT(grey, kTable, linear);
-    return linear;
-  }
-  linear.create(grey.size(), CV_32FC1);
-  for (int row = 0; row < grey.rows; ++row) {
-    const ushort* from = grey.ptr<ushort>(row);
-    float* to = linear.ptr<float>(row);
-    for (int column = 0; column < grey.cols; ++column) {
-      to[column] = static_cast<float>(linear_light(from[column] / 65535.0));
-    }
-  }
-  return linear;
-}
-
-/// Second-order expansion of the plane's coordinates about one pixel: exact over a few mm.
-class LocalMap {
- public:
-  LocalMap(const SectionPlane& plane, const Eigen::Vector2d& centre_px, double reach_px)
-      : centre_(centre_px) {
-    const double d = reach_px;
-    const auto at = [&](double u, double v) { return plane.at(centre_px + Eigen::Vector2d(u, v)); };
-    const Eigen::Vector2d f00 = at(0, 0), fp0 = at(d, 0), fm0 = at(-d, 0);
-    const Eigen::Vector2d f0p = at(0, d), f0m = at(0, -d), fpp = at(d, d), fmm = at(-d, -d);
-    constant_ = f00;
-    u_ = (fp0 - fm0) / (2 * d);
-    v_ = (f0p - f0m) / (2 * d);
-    uu_ = (fp0 + fm0 - 2 * f00) / (2 * d * d);
-    vv_ = (f0p + f0m - 2 * f00) / (2 * d * d);
-    uv_ = (fpp + fmm - fp0 - fm0 - f0p - f0m + 2 * f00) / (2 * d * d);
-  }
-
-  Eigen::Vector2d operator()(double x_px, double y_px) const {
-    const double u = x_px - centre_.x(), v = y_px - centre_.y();
-    return constant_ + u * u_ + v * v_ + u * u * uu_ + u * v * uv_ + v * v * vv_;
-  }
-
- private:
-  Eigen::Vector2d centre_, constant_, u_, v_, uu_, vv_, uv_;
-};
-
-}  // namespace
 
 SectionPlane::SectionPlane(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card)
     : camera_(camera),
@@ -93,7 +40,7 @@ Patch light_patch(const cv::Mat& pixels, const cv::Rect& region) {
   patch.clip = linear_light(kClipEncoded);
   cv::Mat grey = pixels(inside);
   if (pixels.channels() == 3) cv::cvtColor(pixels(inside), grey, cv::COLOR_BGR2GRAY);
-  patch.linear = to_linear(grey);
+  patch.linear = linear_light(grey);
   return patch;
 }
 
@@ -141,19 +88,16 @@ std::vector<ProfileSample> band_profile(const Patch& patch, const SectionPlane& 
     high = high.cwiseMax(corner);
   }
   const Eigen::Vector2d centre = plane.pixel(band.middle_mm);
-  const LocalMap map(plane, centre, std::max(4.0, 0.5 * (high - low).maxCoeff()));
+  const double reach_px = std::max(4.0, 0.5 * (high - low).maxCoeff());
+  const LocalMap map([&](const Eigen::Vector2d& q) { return plane.at(q); }, centre,
+                     {reach_px, reach_px});
   const cv::Rect box = cv::Rect(cv::Point(static_cast<int>(std::floor(low.x())),
                                           static_cast<int>(std::floor(low.y()))),
                                 cv::Point(static_cast<int>(std::ceil(high.x())) + 1,
                                           static_cast<int>(std::ceil(high.y())) + 1)) &
                        cv::Rect(patch.origin_px, patch.linear.size());
 
-  struct Bin {
-    double count = 0, t = 0, value = 0;
-  };
-  const double bins_per_mm = px_per_mm / kBinPx;
-  const int bins = static_cast<int>((band.high_mm - band.low_mm) * bins_per_mm) + 1;
-  std::vector<Bin> sums(static_cast<std::size_t>(std::max(bins, 1)));
+  ProfileBins bins(band.low_mm, band.high_mm, px_per_mm);
   for (int y = box.y; y < box.y + box.height; ++y) {
     const float* row = patch.linear.ptr<float>(y - patch.origin_px.y);
     for (int x = box.x; x < box.x + box.width; ++x) {
@@ -161,21 +105,10 @@ std::vector<ProfileSample> band_profile(const Patch& patch, const SectionPlane& 
       const double beside = across(off);
       if (std::abs(beside) > band.half_width_mm) continue;
       const double t = along(off) - band.lean * beside;
-      const double at = (t - band.low_mm) * bins_per_mm;
-      if (at < 0 || at >= bins) continue;
-      Bin& bin = sums[static_cast<std::size_t>(at)];
-      bin.count += 1;
-      bin.t += t;
-      bin.value += static_cast<double>(row[x - patch.origin_px.x]);
+      bins.add(t, row[x - patch.origin_px.x]);
     }
   }
-  std::vector<ProfileSample> samples;
-  samples.reserve(sums.size());
-  for (const Bin& bin : sums) {
-    if (bin.count == 0) continue;
-    samples.push_back({bin.t / bin.count * px_per_mm, bin.value / bin.count, bin.count});
-  }
-  return samples;
+  return bins.samples();
 }
 
 }  // namespace evenbevel::choil

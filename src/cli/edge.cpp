@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "commands.hpp"
+#include "edge_options.hpp"
 #include "evenbevel/advice.hpp"
 #include "evenbevel/edge_set.hpp"
 #include "evenbevel/edge_view.hpp"
@@ -26,42 +27,21 @@ namespace {
 constexpr int kMostPhotos = 50;
 constexpr int kLeastTrials = 100, kMostTrials = 1000000;
 
-struct EdgeOptions : CommonOptions {
+struct EdgeOptions : EdgeViewOptions {
   std::vector<std::string> photos, turned;
   std::string camera_source;
   int frames = 16;
-  bool each = false, no_card = false;
-  std::string thickness, edge_height, land, step = "1mm";
-  std::string stage, tip;
-  double facet_angle_deg = 45.0;
+  bool each = false;
   RecordChoice record;
   int monte_carlo = 0;
   std::uint64_t seed = 1;
 };
 
 EdgeSettings edge_settings(const EdgeOptions& options) {
-  const LengthUnit unit = options.unit();
-  EdgeSettings settings;
-  settings.thickness_mm = *length_mm("--thickness", options.thickness, unit);
-  settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
-  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
-  settings.facet_angle_rad = radians(options.facet_angle_deg);
-  settings.card = !options.no_card;
+  EdgeSettings settings = edge_view_settings(options);
   if (options.monte_carlo > 0) {
     settings.monte_carlo = MonteCarloSettings{.trials = options.monte_carlo, .seed = options.seed};
   }
-  settings.print = print_scale(options.printed_bar, kBar_mm, unit);
-  if (options.stage == "scribed") settings.stage = Stage::scribed;
-  if (options.stage == "ground") settings.stage = Stage::ground;
-  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
-  if (options.tip == "left") settings.tip = Tip::left;
-  if (options.tip == "right") settings.tip = Tip::right;
-  return settings;
-}
-
-ReportSettings edge_report_settings(const EdgeOptions& options) {
-  ReportSettings settings = report_settings(options);
-  settings.wanted_land_mm = length_mm("--land", options.land, options.unit());
   return settings;
 }
 
@@ -173,7 +153,7 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
 
 int run_edge(const EdgeOptions& options) {
   const EdgeSettings settings = edge_settings(options);
-  const ReportSettings report = edge_report_settings(options);
+  const ReportSettings report = edge_view_report_settings(options);
   if (options.photos.empty() == options.camera_source.empty()) {
     throw CLI::ValidationError("photo", "give either a photo or --camera");
   }
@@ -232,27 +212,8 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "Photos with the blade turned end for end in the same jaws: the set-up's own "
                    "offset is found and taken out")
       ->expected(1, kMostPhotos);
-  add_common_options(*edge, *options, "Largest centreline offset allowed");
-  edge->add_option("--thickness", options->thickness,
-                   "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
-      ->required();
-  edge->add_option("--edge-height", options->edge_height,
-                   "Edge above the card's top; found from the thickness when not given");
-  edge->add_flag("--no-card", options->no_card,
-                 "Quick look without a card: the thickness is the ruler, the intervals are wide")
-      ->excludes("--edge-height", "--printed-bar", "--turned");
-  edge->add_option("--stage", options->stage, "Found from the photo when not given")
-      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
-  edge->add_option("--tip", options->tip,
-                   "Where the tip points on the upright card, or in the upright picture with "
-                   "--no-card; plunge lines tell, else right")
-      ->check(CLI::IsMember({"left", "right"}));
-  edge->add_option("--facet-angle", options->facet_angle_deg,
-                   "Edge facets against the blade's mid-plane, degrees")
-      ->check(CLI::Range(15.0, 75.0))
-      ->capture_default_str();
-  edge->add_option("--land", options->land, "Land width you are grinding toward");
-  edge->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  add_edge_view_options(*edge, *options);
+  edge->get_option("--no-card")->excludes("--turned");
   edge->add_option("--monte-carlo", options->monte_carlo,
                    "Check the intervals by this many trials through the whole measurement of one "
                    "photo (a few milliseconds each)")

@@ -34,6 +34,14 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
   command.add_option("--step", options.step, "Distance between stations")->capture_default_str();
 }
 
+void set_stage_and_tip(EdgeSettings& settings, const std::string& stage, const std::string& tip) {
+  if (stage == "scribed") settings.stage = Stage::scribed;
+  if (stage == "ground") settings.stage = Stage::ground;
+  if (stage == "bevelled") settings.stage = Stage::bevelled;
+  if (tip == "left") settings.tip = Tip::left;
+  if (tip == "right") settings.tip = Tip::right;
+}
+
 EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
   const LengthUnit unit = options.unit();
   EdgeSettings settings;
@@ -43,11 +51,7 @@ EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
   settings.facet_angle_rad = radians(options.facet_angle_deg);
   settings.card = !options.no_card;
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
-  if (options.stage == "scribed") settings.stage = Stage::scribed;
-  if (options.stage == "ground") settings.stage = Stage::ground;
-  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
-  if (options.tip == "left") settings.tip = Tip::left;
-  if (options.tip == "right") settings.tip = Tip::right;
+  set_stage_and_tip(settings, options.stage, options.tip);
   return settings;
 }
 

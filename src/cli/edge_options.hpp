@@ -19,6 +19,9 @@ struct EdgeViewOptions : CommonOptions {
 /// The common options and those of the edge view.
 void add_edge_view_options(CLI::App& command, EdgeViewOptions& options);
 
+/// As --stage and --tip say; empty: to be found.
+void set_stage_and_tip(EdgeSettings& settings, const std::string& stage, const std::string& tip);
+
 /// @throws CLI::ValidationError  A length that is none.
 EdgeSettings edge_view_settings(const EdgeViewOptions& options);
 ReportSettings edge_view_report_settings(const EdgeViewOptions& options);

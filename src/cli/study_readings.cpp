@@ -5,6 +5,7 @@
 #include <iterator>
 #include <set>
 
+#include "edge_options.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/live.hpp"
 #include "evenbevel/study_input.hpp"
@@ -79,11 +80,7 @@ EdgeSettings edge_settings(const StudyOptions& options, const StudyFile& file) {
   settings.thickness_mm = *length_mm("--thickness", thickness, unit);
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
-  if (options.stage == "scribed") settings.stage = Stage::scribed;
-  if (options.stage == "ground") settings.stage = Stage::ground;
-  if (options.stage == "bevelled") settings.stage = Stage::bevelled;
-  if (options.tip == "left") settings.tip = Tip::left;
-  if (options.tip == "right") settings.tip = Tip::right;
+  set_stage_and_tip(settings, options.stage, options.tip);
   return settings;
 }
 

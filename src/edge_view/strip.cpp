@@ -8,65 +8,14 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "trace/local_map.hpp"
+#include "trace/profile_bins.hpp"
+
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kBinPx = 0.25;
-constexpr double kClipEncoded = 245.0 / 255.0;  // Tone curves flatten before they reach white.
-
-/// Second-order expansion of (s, t) about one pixel: exact enough over a few mm and quick.
-class LocalMap {
- public:
-  LocalMap(const StripFrame& frame, const Eigen::Vector2d& centre_px, double reach_u,
-           double reach_v)
-      : centre_(centre_px) {
-    const auto at = [&](double u, double v) { return frame.at(centre_px + Eigen::Vector2d(u, v)); };
-    const Eigen::Vector2d f00 = at(0, 0), fp0 = at(reach_u, 0), fm0 = at(-reach_u, 0);
-    const Eigen::Vector2d f0p = at(0, reach_v), f0m = at(0, -reach_v);
-    const Eigen::Vector2d fpp = at(reach_u, reach_v), fmm = at(-reach_u, -reach_v);
-    constant_ = f00;
-    u_ = (fp0 - fm0) / (2 * reach_u);
-    v_ = (f0p - f0m) / (2 * reach_v);
-    uu_ = (fp0 + fm0 - 2 * f00) / (2 * reach_u * reach_u);
-    vv_ = (f0p + f0m - 2 * f00) / (2 * reach_v * reach_v);
-    uv_ = (fpp + fmm - fp0 - fm0 - f0p - f0m + 2 * f00) / (2 * reach_u * reach_v);
-  }
-
-  Eigen::Vector2d operator()(double x_px, double y_px) const {
-    const double u = x_px - centre_.x(), v = y_px - centre_.y();
-    return constant_ + u * u_ + v * v_ + u * u * uu_ + u * v * uv_ + v * v * vv_;
-  }
-
- private:
-  Eigen::Vector2d centre_, constant_, u_, v_, uu_, vv_, uv_;
-};
-
-cv::Mat linear_table_8() {
-  cv::Mat table(1, 256, CV_32FC1);
-  for (int i = 0; i < 256; ++i) table.at<float>(i) = static_cast<float>(linear_light(i / 255.0));
-  return table;
-}
-
-cv::Mat to_linear(const cv::Mat& grey) {
-  cv::Mat linear;
-  if (grey.depth() == CV_8U) {
-    static const cv::Mat kTable = linear_table_8();
-    cv::LUT(grey, kTable, linear);
-    return linear;
-  }
-  linear.create(grey.size(), CV_32FC1);
-  for (int row = 0; row < grey.rows; ++row) {
-    const ushort* from = grey.ptr<ushort>(row);
-    float* to = linear.ptr<float>(row);
-    for (int col = 0; col < grey.cols; ++col) {
-      to[col] = static_cast<float>(linear_light(from[col] / 65535.0));
-    }
-  }
-  return linear;
-}
-
 Light light_of(const cv::Mat& channel) {
-  Light light{channel, to_linear(channel)};
+  Light light{channel, linear_light(channel)};
   if (channel.depth() == CV_16U) channel.convertTo(light.encoded, CV_8U, 1.0 / 257.0);
   return light;
 }
@@ -185,13 +134,10 @@ std::vector<ProfileSample> band_profile(const LaneImage& image, Light LaneImage:
   const Eigen::Vector2d high = frame.pixel(band.s_mm, band.t_mid_mm + band.t_high_mm) - centre;
   const double reach_x = std::abs(ahead.x()) + std::max(std::abs(low.x()), std::abs(high.x())) + 1;
   const double reach_y = std::abs(ahead.y()) + std::max(std::abs(low.y()), std::abs(high.y())) + 1;
-  const LocalMap map(frame, centre, reach_x, reach_y);
+  const LocalMap map([&](const Eigen::Vector2d& q) { return frame.at(q); }, centre,
+                     {reach_x, reach_y});
 
-  const int bins = static_cast<int>((band.t_high_mm - band.t_low_mm) * px_per_mm / kBinPx) + 1;
-  struct Bin {
-    double count = 0, t = 0, value = 0;
-  };
-  std::vector<Bin> sums(static_cast<std::size_t>(bins));
+  ProfileBins bins(band.t_low_mm, band.t_high_mm, px_per_mm);
   const cv::Rect box = cv::Rect(cv::Point(static_cast<int>(std::floor(centre.x() - reach_x)),
                                           static_cast<int>(std::floor(centre.y() - reach_y))),
                                 cv::Point(static_cast<int>(std::ceil(centre.x() + reach_x)) + 1,
@@ -204,21 +150,10 @@ std::vector<ProfileSample> band_profile(const LaneImage& image, Light LaneImage:
       const double along = st.x() - band.s_mm;
       if (std::abs(along) > band.half_length_mm) continue;
       const double t = st.y() - band.t_mid_mm - band.slope * along;
-      const double position = (t - band.t_low_mm) * px_per_mm / kBinPx;
-      if (position < 0 || position >= bins) continue;
-      Bin& bin = sums[static_cast<std::size_t>(position)];
-      bin.count += 1;
-      bin.t += t;
-      bin.value += row[x - image.origin_px.x];
+      bins.add(t, row[x - image.origin_px.x]);
     }
   }
-  std::vector<ProfileSample> samples;
-  samples.reserve(sums.size());
-  for (const Bin& bin : sums) {
-    if (bin.count == 0) continue;
-    samples.push_back({bin.t / bin.count * px_per_mm, bin.value / bin.count, bin.count});
-  }
-  return samples;
+  return bins.samples();
 }
 
 }  // namespace evenbevel::edge

@@ -29,29 +29,20 @@ CellLine cells_at(const FaceImage& image, const Cues& cues, double x_mm, double 
   const int rows = std::max(0, bottom - top);
   const int first = std::max(0, static_cast<int>(std::lround(image.column(x_mm - half_mm))));
   const int last = std::min(cues.code.cols - 1, static_cast<int>(image.column(x_mm + half_mm)));
-  CellLine line;
-  line.code.assign(static_cast<std::size_t>(rows), 0.0);
-  std::vector<double> along(line.code), across(line.code);
-  int count = 0;
+  CellSums sums(rows);
   for (int column = first; column <= last; ++column) {
     const double shift = -slope * (image.x(column) - x_mm) / image.step_mm;
     const int offset = top + static_cast<int>(std::lround(shift));
     if (offset < 0 || offset + rows > cues.code.rows) continue;
-    ++count;
+    ++sums.runs;
     for (int i = 0; i < rows; ++i) {
       const auto k = static_cast<std::size_t>(i);
-      line.code[k] += static_cast<double>(cues.code.at<float>(offset + i, column));
-      along[k] += static_cast<double>(cues.x2.at<float>(offset + i, column));
-      across[k] += static_cast<double>(cues.z2.at<float>(offset + i, column));
+      sums.code[k] += static_cast<double>(cues.code.at<float>(offset + i, column));
+      sums.along[k] += static_cast<double>(cues.x2.at<float>(offset + i, column));
+      sums.across[k] += static_cast<double>(cues.z2.at<float>(offset + i, column));
     }
   }
-  const double noise = static_cast<double>(cues.noise2) * std::max(1, count);
-  line.grain.resize(line.code.size());
-  for (std::size_t k = 0; k < line.code.size(); ++k) {
-    line.code[k] /= std::max(1, count);
-    line.grain[k] = std::log((along[k] + noise) / (across[k] + noise));
-  }
-  return line;
+  return sums.mean(static_cast<double>(cues.noise2));
 }
 
 struct Windows {

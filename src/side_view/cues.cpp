@@ -7,6 +7,22 @@
 
 namespace evenbevel::side {
 
+CellSums::CellSums(int cells)
+    : code(static_cast<std::size_t>(cells), 0.0), along(code), across(code) {}
+
+CellLine CellSums::mean(double noise2) const {
+  const int count = std::max(1, runs);
+  const double noise = noise2 * count;
+  CellLine line;
+  line.code.resize(code.size());
+  line.grain.resize(code.size());
+  for (std::size_t k = 0; k < code.size(); ++k) {
+    line.code[k] = code[k] / count;
+    line.grain[k] = std::log((along[k] + noise) / (across[k] + noise));
+  }
+  return line;
+}
+
 Cues cues_of(const FaceImage& image) {
   Cues cues;
   cues.code = image.code;

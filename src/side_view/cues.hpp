@@ -23,6 +23,17 @@ struct CellLine {
                               ///< scratches run along x, positive where they run across.
 };
 
+/// Gathers a line of cells from the runs of pixels along a border.
+struct CellSums {
+  explicit CellSums(int cells);
+
+  std::vector<double> code, along, across;  ///< Brightness, squared differences along x and z.
+  int runs = 0;
+
+  /// @param noise2  Of one squared difference.
+  CellLine mean(double noise2) const;
+};
+
 /// Sums from the first cell on, so that any window's moments are at hand.
 class Moments {
  public:

@@ -32,32 +32,23 @@ CellLine cells_at(const FaceImage& image, const Cues& cues, double z_mm, double 
   const int first = std::max(0, static_cast<int>(std::ceil(image.row(z_mm + half_mm) - 0.5)));
   const int last =
       std::min(cues.code.rows - 1, static_cast<int>(std::floor(image.row(z_mm - half_mm))));
-  CellLine line;
-  line.code.assign(static_cast<std::size_t>(columns), 0.0);
-  std::vector<double> along(line.code), across(line.code);
-  int count = 0;
+  CellSums sums(columns);
   for (int row = first; row <= last; ++row) {
     const int offset =
         left + static_cast<int>(std::lround(slope * (image.z(row) - z_mm) / image.step_mm));
     if (offset < 0 || offset + columns > cues.code.cols) continue;
-    ++count;
+    ++sums.runs;
     const float* code = cues.code.ptr<float>(row) + offset;
     const float* x2 = cues.x2.ptr<float>(row) + offset;
     const float* z2 = cues.z2.ptr<float>(row) + offset;
     for (int i = 0; i < columns; ++i) {
       const auto k = static_cast<std::size_t>(i);
-      line.code[k] += static_cast<double>(code[i]);
-      along[k] += static_cast<double>(x2[i]);
-      across[k] += static_cast<double>(z2[i]);
+      sums.code[k] += static_cast<double>(code[i]);
+      sums.along[k] += static_cast<double>(x2[i]);
+      sums.across[k] += static_cast<double>(z2[i]);
     }
   }
-  const double noise = static_cast<double>(cues.noise2) * std::max(1, count);
-  line.grain.resize(line.code.size());
-  for (std::size_t k = 0; k < line.code.size(); ++k) {
-    line.code[k] /= std::max(1, count);
-    line.grain[k] = std::log((along[k] + noise) / (across[k] + noise));
-  }
-  return line;
+  return sums.mean(static_cast<double>(cues.noise2));
 }
 
 int cells(const FaceImage& image, double mm) {

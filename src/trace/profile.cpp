@@ -242,10 +242,6 @@ ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& 
 
 }  // namespace
 
-double linear_light(double encoded) {
-  return encoded <= 0.04045 ? encoded / 12.92 : std::pow((encoded + 0.055) / 1.055, 2.4);
-}
-
 double blurred_step(double t_px, double blur_px) { return step_response(t_px, blur_px).value; }
 
 double ProfileModel::value(double t_px) const {

@@ -116,7 +116,6 @@ void add_face_summary(SideResult& result, const DrawnFaces& blade) {
   result.plunge_left_mm = Measured{blade.plunge_left_mm, 0.04};
   result.plunge_angle_left_rad = Measured{radians(1.5), radians(0.3)};
   result.plunge_radius_left_mm = Measured{4.0, 0.2};
-  result.plunge_fillet_radius_left_mm = Measured{6.0, 0.8};
   result.bevel_angle_left_rad = Measured{radians(3.5), radians(0.1)};
 }
 
@@ -127,7 +126,6 @@ void add_other_face_summary(SideResult& result, const DrawnFaces& blade) {
   result.plunge_right_mm = Measured{blade.plunge_right_mm, 0.04};
   result.plunge_angle_right_rad = Measured{radians(-0.5), radians(0.3)};
   result.plunge_radius_right_mm = Measured{4.5, 0.2};
-  result.plunge_fillet_radius_right_mm = Measured{6.5, 0.8};
   result.bevel_angle_right_rad = Measured{radians(3.5), radians(0.1)};
   const Measured difference{blade.bevel_left_mm - blade.bevel_right_mm, blade.difference_u_mm};
   result.bevel_height_difference_mm = difference;

@@ -58,8 +58,6 @@ const std::map<std::string, std::optional<Measured> SideResult::*>& quantities()
       {"bevel_straightness_right", &R::bevel_straightness_right_mm},
       {"plunge_angle_difference", &R::plunge_angle_difference_rad},
       {"plunge_radius_difference", &R::plunge_radius_difference_mm},
-      {"plunge_fillet_radius_left", &R::plunge_fillet_radius_left_mm},
-      {"plunge_fillet_radius_right", &R::plunge_fillet_radius_right_mm},
       {"bevel_angle_left", &R::bevel_angle_left_rad},
       {"bevel_angle_right", &R::bevel_angle_right_rad},
       {"included_angle", &R::included_angle_rad}};
