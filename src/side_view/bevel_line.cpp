@@ -197,7 +197,11 @@ BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outlin
     const Range range = range_at(image, outline, x);
     if (range.bottom - range.top < 6) {
       if (used == 0) continue;
-      break;
+      if (2 * i > stations) break;  // the tip
+      gain.col(used).setTo(0.0);    // the outline has a gap here
+      path.x_mm.push_back(x);
+      ++used;
+      continue;
     }
     const double slope = outline.edge.slope(x, 4.0);
     const int top = std::max(0, range.top - 4), bottom = std::min(cues.code.rows, range.bottom + 4);

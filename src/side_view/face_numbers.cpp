@@ -9,8 +9,8 @@ namespace evenbevel::side {
 namespace {
 
 // Type B: how far light, blur and sharpening move a border as the picture draws it.
-constexpr double kBorderPx = 0.45;
-constexpr double kOutlinePx = 0.35;
+constexpr double kBorderPx = 0.65;
+constexpr double kOutlinePx = 0.5;
 constexpr double kLens = 3e-4, kGuessedLens = 5e-3;
 constexpr double kFlatnessMm = 0.1;  // Of card and blade on it.
 constexpr double kSmoothMm = 1.5;    // Of the outline, a side.
