@@ -69,8 +69,7 @@ Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhou
   }
   seen.bevel =
       read_bevel_line(seen.image, cues, seen.outline, seen.path, from, blade.length_mm - 1.0);
-  if (seen.plunge.straight)
-    seen.arc = find_plunge_arc(seen.image, *seen.plunge.straight, seen.bevel);
+  seen.arc = find_plunge_arc(seen.image, seen.plunge, seen.bevel);
   return seen;
 }
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <Eigen/Cholesky>
+
 #include "evenbevel/error.hpp"
 
 namespace evenbevel::side {
@@ -118,6 +120,26 @@ std::optional<Eigen::Vector2d> read_across(const FaceImage& image, const Eigen::
   return at + t * outward;
 }
 
+/// How far the crease bows between its foot and the height `to_mm`, from a parabola through it.
+double bow_mm(const std::vector<PlungeReading>& readings, double to_mm) {
+  std::vector<Eigen::Vector2d> below;
+  for (const PlungeReading& reading : readings) {
+    if (reading.seen && reading.z_mm <= to_mm) below.emplace_back(reading.z_mm, reading.x_mm);
+  }
+  if (below.size() < 6) return 0.0;
+  const double length = below.back().x() - below.front().x();
+  const double middle = 0.5 * (below.back().x() + below.front().x());
+  Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+  Eigen::Vector3d right = Eigen::Vector3d::Zero();
+  for (const Eigen::Vector2d& p : below) {
+    const double z = p.x() - middle;
+    const Eigen::Vector3d row(1.0, z, z * z);
+    normal += row * row.transpose();
+    right += row * p.y();
+  }
+  return std::abs(normal.ldlt().solve(right).z()) * 0.25 * length * length;
+}
+
 /// Crease and bevel line as far from the circle's centre as the circle's own points.
 bool touches_both(const CircleFit& circle, const Corner& corner) {
   constexpr double kMostOff = 0.15, kMostOffMm = 0.25;
@@ -130,9 +152,13 @@ bool touches_both(const CircleFit& circle, const Corner& corner) {
 
 }  // namespace
 
-std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const StraightCrease& crease,
+std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const PlungeLine& plunge,
                                          const std::vector<BevelReading>& bevel) {
   constexpr double kLeastRadiusMm = 1.0, kStepMm = 0.25;
+  constexpr double kMostBowMm =
+      0.22;  // Arcs with truth bow by up to 0.19 here, a crease without one by 0.26.
+  if (!plunge.straight) return std::nullopt;
+  const StraightCrease& crease = *plunge.straight;
   const std::optional<Corner> corner = corner_of(crease, bevel);
   if (!corner) return std::nullopt;
   const double reach = 0.8 * (corner->at.y() - crease.z_mm) + 2.0;
@@ -154,6 +180,9 @@ std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const StraightC
   try {
     const CircleFit circle = fit_circle_robust(points);
     if (!touches_both(circle, *corner)) return std::nullopt;
+    const double arc_from_mm =
+        corner->at.y() - circle.radius * std::tan(0.5 * corner->turn_rad) * corner->up.y();
+    if (bow_mm(plunge.readings, arc_from_mm) > kMostBowMm) return std::nullopt;
     return PlungeArc{circle, corner->turn_rad};
   } catch (const Error&) {
     return std::nullopt;  // as good as straight

@@ -17,8 +17,9 @@ struct PlungeArc {
 
 /// Among arcs that touch both the straight crease and the bevel line, the one under which the
 /// picture shows a border best; its border is then read across the arc, and a circle fitted to
-/// that. Empty: no arc that the picture resolves.
-std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const StraightCrease& crease,
+/// that. Empty: no arc that the picture resolves, or a crease that bends long before it: then the
+/// bend has no one radius.
+std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const PlungeLine& plunge,
                                          const std::vector<BevelReading>& bevel);
 
 }  // namespace evenbevel::side

@@ -21,7 +21,7 @@ namespace fs = std::filesystem;
 using testing::HasSubstr;
 
 // Stands for a photo: whole when its last line is "end", refused when it says so.
-Outcome read_stub(const fs::path& path) {
+Outcome pretend_to_read(const fs::path& path) {
   const std::string text = test::file_text(path);
   if (!text.ends_with("end\n")) return {Taken::unreadable, "is truncated", "copy it again"};
   if (text.starts_with("no card")) return {Taken::refused, "no card was found", "show the card"};
@@ -38,7 +38,7 @@ class Log {
   WatchActions actions() {
     return {.measure =
                 [this](const fs::path& path) {
-                  const Outcome outcome = read_stub(path);
+                  const Outcome outcome = pretend_to_read(path);
                   if (outcome.taken == Taken::measured) note(measured_, path);
                   return outcome;
                 },
