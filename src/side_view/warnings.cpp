@@ -40,8 +40,10 @@ void add_face(const FaceNumbers& face, SideResult& result) {
                               where + "'s intervals are wider for it.");
   }
   constexpr double kBentMm = 0.3;
-  if (reading.look.pose.bend_mm > kBentMm &&
-      reading.look.pose.bend_mm > 3.0 * reading.look.pose.bend_u_mm) {
+  constexpr double kMostRejected = 0.1;  // Of the corners: a bent part is left out of the pose.
+  const CardPose& pose = reading.look.pose;
+  const bool bowed = pose.bend_mm > kBentMm && pose.bend_mm > 3.0 * pose.bend_u_mm;
+  if (bowed || pose.rejected > kMostRejected * reading.look.corners_found) {
     result.warnings.push_back("The card under the " + where + " is not flat.");
     result.advice.push_back("Lay the card on something flat and hold its ends down.");
   }

@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "evenbevel/camera.hpp"
+#include "evenbevel/error.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/side_view.hpp"
 #include "evenbevel/units.hpp"
@@ -52,13 +53,14 @@ struct Errors {
 using Number = std::optional<Measured> (*)(const SideStation&);
 
 /// A number of the stations against the truth's, which stands at other x: between two stations.
+/// @param origin_mm  The result's x = 0 in the truth's x.
 Errors errors_of(const SideResult& result, const nlohmann::json& truth, const std::string& key,
-                 Number number) {
+                 Number number, double origin_mm = 0.0) {
   Errors errors;
   for (const nlohmann::json& station : truth["stations"]) {
     if (station["zone"] != "edge" || !station.contains(key)) continue;
     ++errors.stations;
-    const double x = station["x_mm"].get<double>();
+    const double x = station["x_mm"].get<double>() - origin_mm;
     for (std::size_t i = 0; i + 1 < result.stations.size(); ++i) {
       const SideStation &a = result.stations[i], &b = result.stations[i + 1];
       if (x < a.x_mm || x >= b.x_mm) continue;
@@ -87,9 +89,7 @@ void expect_near(const std::optional<Measured>& measured, double truth, double w
 constexpr double kAngleRad = 0.022;
 
 /// The figures of the requirement, but for these two.
-void check_pair(const std::string& name, double thickness_mm, double land_mm) {
-  SideSettings settings;
-  settings.thickness_mm = thickness_mm, settings.land_mm = land_mm;
+void check_pair(const std::string& name, const SideSettings& settings) {
   const SideResult result = measure(name + "-left", name + "-right", settings);
   const nlohmann::json truth = truth_of(name + "-left");
   for (const auto& [key, number] :
@@ -115,9 +115,47 @@ void check_pair(const std::string& name, double thickness_mm, double land_mm) {
                 0.15 * plunge["radius_left_mm"].get<double>(), "radius");
 }
 
-TEST(SidePhotos, CleanPair) { check_pair("side-clean", 3.0, 0.28); }
+SideSettings settings_of(double thickness_mm, double land_mm) {
+  SideSettings settings;
+  settings.thickness_mm = thickness_mm, settings.land_mm = land_mm;
+  return settings;
+}
 
-TEST(SidePhotos, PlungeAndBevelMismatch) { check_pair("side-mismatch", 3.2, 0.32); }
+TEST(SidePhotos, CleanPair) { check_pair("side-clean", settings_of(3.0, 0.28)); }
+
+TEST(SidePhotos, PlungeAndBevelMismatch) { check_pair("side-mismatch", settings_of(3.2, 0.32)); }
+
+TEST(SidePhotos, BellyTaperAndWindowLight) {
+  SideSettings settings = settings_of(3.6, 0.35);
+  settings.tip_thickness_mm = 2.0;
+  settings.print = {.along = 0.9975, .across = 0.9975, .u = 0.0005};
+  check_pair("side-taper", settings);
+}
+
+/// One face alone, whose intervals hold whatever is wrong with the photo.
+SideResult check_left(const std::string& name, const SideSettings& settings) {
+  SideResult result = measure(name, "", settings);
+  const nlohmann::json truth = truth_of(name);
+  const Errors errors = errors_of(result, truth, "bevel_height_left_mm", left_height,
+                                  truth["plunge"]["left_mm"].get<double>());
+  EXPECT_GE(errors.held, 0.95 * errors.count) << name;
+  EXPECT_GT(errors.coverage(), 0.85) << name;
+  return result;
+}
+
+TEST(SidePhotos, AGreyPrintWillDo) { check_left("side-grey-left", settings_of(3.0, 0.28)); }
+
+TEST(SidePhotos, GlareAcrossTheBevelLine) { check_left("side-glare", settings_of(3.2, 0.32)); }
+
+TEST(SidePhotos, ABentCardIsSaid) {
+  const SideResult result = check_left("side-bent-card", settings_of(3.0, 0.28));
+  ASSERT_FALSE(result.warnings.empty());
+  EXPECT_NE(result.warnings.front().find("not flat"), std::string::npos);
+}
+
+TEST(SidePhotos, ABladeOverTheMarkersIsRefused) {
+  EXPECT_THROW(measure("side-over-markers", "", settings_of(3.0, 0.28)), Error);
+}
 
 }  // namespace
 }  // namespace evenbevel
