@@ -22,7 +22,8 @@ enum class SteelKind {
   edge,         ///< The land's border came nearer to the mid-plane of the flats, by this much.
   edge_line,    ///< What the edge still stands outside its scribe line; negative: past it.
   bevel_line,   ///< The bevel line came up the face by this much, along z.
-  behind_edge,  ///< The section at a depth behind the edge became thinner, both faces together.
+  behind_edge,  ///< The section at a depth behind the edge became thinner; one face: from the
+                ///< mid-plane of the flats.
 };
 
 /// Steel that went between two stages, or that is left to a line; mm.
@@ -38,8 +39,13 @@ struct Steel {
 ///
 /// Edge: the land's borders lie e/2 + c (left) and e/2 - c (right) from the mid-plane; u from both,
 /// uncorrelated as left and right borders are equally uncertain. Before the edge is ground it is
-/// the whole stock, half the thickness to each side. Over the stations that both reports saw when
-/// both count x from the plunge lines, else over all that each saw.
+/// the whole stock, half the thickness to each side.
+/// Side: how much nearer to the spine the bevel line came, so that an edge ground back meanwhile
+/// does not count; without a spine how much further from the edge.
+/// Edge and side over the stations that both reports saw when both count x from the plunge lines,
+/// else over all that each saw.
+/// Choil: at the same depth behind the edge as it was each time. Each face alone only where both
+/// reports took their axis from the flats.
 /// The two reports are taken as independent; what they share (card, camera, thickness gauge)
 /// cancels in part, so that u is rather too wide. The coverage factor is the larger one of the two.
 std::vector<Steel> steel_between(const std::string& earlier_report,

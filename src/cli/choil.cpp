@@ -10,6 +10,7 @@
 #include "evenbevel/error.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
+#include "record_entry.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -18,6 +19,7 @@ struct ChoilOptions : CommonOptions {
   std::string photo;
   std::vector<std::string> at, angle_range;
   std::string thickness;
+  RecordChoice record;
 };
 
 void add_depths(const ChoilOptions& options, std::vector<double>& at_mm) {
@@ -65,7 +67,8 @@ std::string footer() {
          "Examples:\n"
          "  evenbevel choil heel.jpg --camera-file phone.yml -o out/\n"
          "  evenbevel choil heel.jpg --at 3mm 4mm --angle-range 1mm 15mm\n"
-         "  evenbevel choil heel.jpg --thickness 0.100in --tolerance 2thou --units in\n\n" +
+         "  evenbevel choil heel.jpg --thickness 0.100in --tolerance 2thou --units in\n"
+         "  evenbevel choil heel.jpg -o out/ --record \"paring 3\" --stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }
 
@@ -91,9 +94,11 @@ void add_choil(CLI::App& app, int& exit_code, const std::string& command_line) {
       ->type_name("FROM TO");
   choil->add_option("--thickness", options->thickness,
                     "Stock thickness by micrometer, to check the scale where flats are seen");
+  add_record_options(*choil, options->record);
   choil->callback([options, &exit_code] {
     try {
-      exit_code = run_choil(*options);
+      exit_code =
+          measure_and_record(options->record, options->folder, [&] { return run_choil(*options); });
     } catch (const Error& e) {
       throw in_unit(e, options->unit());
     }

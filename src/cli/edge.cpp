@@ -189,7 +189,7 @@ std::string footer() {
       "  evenbevel edge blade.jpg --thickness 0.100in --camera-file phone.yml -o out/\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm -o out/ --record \"paring 3\" --at-stage "
+      "  evenbevel edge blade.jpg --thickness 2.54mm -o out/ --record \"paring 3\" --stage "
       "scribed\n"
       "  evenbevel edge blade.jpg --turned turned.jpg --thickness 2.54mm -o out/\n"
       "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
@@ -234,6 +234,7 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   edge->get_option("--record")->excludes("--camera", "--each");
   edge->callback([options, &exit_code] {
     try {
+      share_stage(*options, options->record);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_edge(*options); });
     } catch (const Error& e) {

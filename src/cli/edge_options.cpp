@@ -18,8 +18,9 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
       .add_flag("--no-card", options.no_card,
                 "Quick look without a card: the thickness is the ruler, the intervals are wide")
       ->excludes("--edge-height", "--printed-bar");
-  command.add_option("--stage", options.stage, "Found from the photo when not given")
-      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
+  command.add_option("--stage", options.stage,
+                     "What the photo shows: scribed, ground or bevelled; found from it when not "
+                     "given. With --record, in any words: the knife's stage");
   command
       .add_option("--tip", options.tip,
                   "Where the tip points on the upright card, or in the upright picture with "
@@ -32,6 +33,22 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
       ->capture_default_str();
   command.add_option("--land", options.land, "Land width you are grinding toward");
   command.add_option("--step", options.step, "Distance between stations")->capture_default_str();
+}
+
+bool is_stage_of_edge(const std::string& word) {
+  return word == "scribed" || word == "ground" || word == "bevelled";
+}
+
+void share_stage(EdgeViewOptions& options, RecordChoice& record) {
+  if (!record.knife.empty() && record.stage.empty()) {
+    record.stage = options.stage;
+    if (!is_stage_of_edge(options.stage)) options.stage.clear();
+  }
+  if (options.stage.empty() || is_stage_of_edge(options.stage)) return;
+  throw CLI::ValidationError(
+      "--stage", "'" + options.stage +
+                     "' is none of scribed, ground, bevelled (what the photo shows); the knife's "
+                     "own stage goes with --record, as --at-stage when --stage is needed too");
 }
 
 void set_stage_and_tip(EdgeSettings& settings, const std::string& stage, const std::string& tip) {

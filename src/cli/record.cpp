@@ -39,7 +39,7 @@ void run_add(const RecordOptions& options) {
   const fs::path json = fs::is_directory(given) ? given / "report.json" : given;
   if (!fs::is_regular_file(json)) {
     throw Error("there is no report at " + json.string(),
-                "give the folder that 'evenbevel edge ... -o FOLDER' wrote");
+                "give the folder that 'evenbevel edge', 'side' or 'choil' wrote with -o");
   }
   NewEntry entry{.knife = options.knife, .stage = options.stage, .note = options.note};
   entry.report_json = text_of_file(json);
@@ -283,6 +283,9 @@ void add_record(CLI::App& app, int& exit_code) {
       "Examples:\n"
       "  evenbevel edge blade.jpg --thickness 2.54mm -o out/\n"
       "  evenbevel record add \"paring 3\" out/ --stage \"120 grit\"\n"
+      "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm -o side/ --record \"paring "
+      "3\" \\\n      --stage \"120 grit\"     measured and put in in one go; edge and choil "
+      "likewise\n"
       "  evenbevel record show \"paring 3\"\n"
       "  evenbevel record compare \"paring 3\" --from scribed --to \"120 grit\"\n"
       "  evenbevel record page \"paring 3\" -o knife.html\n"

@@ -18,15 +18,20 @@ fs::path RecordChoice::record_file() const {
 void add_record_options(CLI::App& command, RecordChoice& choice) {
   CLI::Option* knife = command.add_option(
       "--record", choice.knife, "Put the report into the record, under this knife's name");
+  const bool free = command.get_option_no_throw("--stage") == nullptr;
   CLI::Option* stage = command.add_option(
-      "--at-stage", choice.stage,
+      free ? "--stage,--at-stage" : "--at-stage", choice.stage,
       "The knife's stage in your words: \"scribed\", \"120 grit\", \"after heat treatment\"");
   command.add_option("--note", choice.note, "Anything worth keeping with it")->needs(knife);
   command
       .add_option("--record-file", choice.file, "Another record than the one in your data folder")
       ->needs(knife);
-  knife->needs(stage);
   stage->needs(knife);
+}
+
+void require_stage(const RecordChoice& choice) {
+  if (choice.knife.empty() || !choice.stage.empty()) return;
+  throw CLI::ValidationError("--record", "say the knife's stage as well: --stage \"120 grit\"");
 }
 
 std::string text_of_file(const fs::path& path) {
@@ -50,6 +55,7 @@ std::string add_to_record(const fs::path& record_file, NewEntry entry) {
 int measure_and_record(const RecordChoice& choice, const std::string& folder,
                        const std::function<int()>& measure) {
   if (choice.knife.empty()) return measure();
+  require_stage(choice);
   if (folder.empty()) {
     throw CLI::ValidationError("--record",
                                "the record takes the report from the folder of -o: "

@@ -16,8 +16,11 @@ struct RecordChoice {
   std::filesystem::path record_file() const;
 };
 
-/// --record KNIFE, --at-stage, --note, --record-file.
+/// --record KNIFE, --at-stage, --note, --record-file; --stage too, unless the command has it.
 void add_record_options(CLI::App& command, RecordChoice& choice);
+
+/// @throws CLI::ValidationError  A knife without its stage.
+void require_stage(const RecordChoice& choice);
 
 /// @throws Error  Not readable.
 std::string text_of_file(const std::filesystem::path& path);
@@ -27,7 +30,8 @@ std::string text_of_file(const std::filesystem::path& path);
 std::string add_to_record(const std::filesystem::path& record_file, NewEntry entry);
 
 /// Measures, then adds the report that this wrote into `folder`; only measures without a knife.
-/// @param measure  Gives the exit code. @throws Error  CLI::ValidationError without a folder.
+/// @param measure  Gives the exit code.
+/// @throws CLI::ValidationError  A knife without a stage or without a folder.
 int measure_and_record(const RecordChoice& choice, const std::string& folder,
                        const std::function<int()>& measure);
 

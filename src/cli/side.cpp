@@ -14,6 +14,7 @@
 #include "evenbevel/side_view.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
+#include "record_entry.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -22,6 +23,7 @@ struct SideOptions : CommonOptions {
   std::string left, right;
   std::string thickness, tip_thickness, land, edge_report;
   std::string step = "1mm";
+  RecordChoice record;
 };
 
 Error contradiction(const SideOptions& options, const std::string& what, double typed_mm,
@@ -125,7 +127,9 @@ std::string footer() {
          "  evenbevel side --left left.jpg --right right.jpg --thickness 2.54mm -o out/\n"
          "  evenbevel side --left left.jpg --right right.jpg --edge-report edge/report.json\n"
          "  evenbevel side --left left.jpg --thickness 0.100in --tip-thickness 0.060in\n"
-         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm --tolerance 0.2mm\n\n" +
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm --tolerance 0.2mm\n"
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm -o out/ --record \"paring "
+         "3\" \\\n      --stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }
 
@@ -152,9 +156,11 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "report.json of this blade's edge view: thickness, land, centreline offset")
       ->type_name("FILE");
   side->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  add_record_options(*side, options->record);
   side->callback([options, &exit_code] {
     try {
-      exit_code = run_side(*options);
+      exit_code =
+          measure_and_record(options->record, options->folder, [&] { return run_side(*options); });
     } catch (const Error& e) {
       throw in_unit(e, options->unit());
     }

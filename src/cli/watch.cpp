@@ -205,9 +205,12 @@ std::string footer() {
   return "Each new photo is measured once, when it has come in whole; those that are there already "
          "are left\nalone unless --existing is given. Reports go to FOLDER/measured, or where -o "
          "says.\n\n"
+         "Edge-view photos only: a photo of a face does not say which other photo it belongs with. "
+         "Measure\nfaces and section with 'evenbevel side' and 'evenbevel choil'; their --record "
+         "puts them into the same record.\n\n"
          "Examples:\n"
          "  evenbevel watch ~/phone-photos --thickness 2.54mm --camera-file phone.yml\n"
-         "  evenbevel watch ~/phone-photos --thickness 2.54mm --record \"paring 3\" --at-stage "
+         "  evenbevel watch ~/phone-photos --thickness 2.54mm --record \"paring 3\" --stage "
          "\"120 grit\"\n\n"
          "Exit code: 0 ended by Ctrl-C or SIGTERM, or with --once when all were measured; 2 wrong "
          "use,\n3 the folder cannot be watched, or with --once a photo could not be measured.\n\n" +
@@ -228,7 +231,11 @@ void add_watch(CLI::App& app, int& exit_code, const std::string& command_line) {
                   "Measure the photos that are there at the start too");
   add_edge_view_options(*watch, *options);
   add_record_options(*watch, options->record);
-  watch->callback([options, &exit_code] { exit_code = run_watch(*options); });
+  watch->callback([options, &exit_code] {
+    share_stage(*options, options->record);
+    require_stage(options->record);
+    exit_code = run_watch(*options);
+  });
 }
 
 }  // namespace evenbevel::cli

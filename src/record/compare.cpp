@@ -3,10 +3,12 @@
 
 #include <strings.h>
 
+#include "advice/numbers.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/record_compare.hpp"
 #include "record/numbers.hpp"
 #include "record/report_facts.hpp"
+#include "record/stages.hpp"
 #include "record/table.hpp"
 
 namespace evenbevel {
@@ -37,22 +39,6 @@ std::string known_stage(const Knife& knife, const std::string& stage) {
               known.empty() ? "add a report of that stage first" : "its stages are: " + known);
 }
 
-const RecordEntry* newest(const Knife& knife, const std::string& stage, const std::string& view) {
-  const RecordEntry* found = nullptr;
-  for (const RecordEntry& entry : knife.entries) {
-    if (entry.stage == stage && entry.view == view) found = &entry;
-  }
-  return found;
-}
-
-std::vector<std::string> views_of(const Knife& knife) {
-  std::vector<std::string> views;
-  for (const RecordEntry& entry : knife.entries) {
-    if (std::ranges::find(views, entry.view) == views.end()) views.push_back(entry.view);
-  }
-  return views;
-}
-
 ViewComparison compare_entries(Record& record, const RecordEntry& from, const RecordEntry& to) {
   ViewComparison result{.from = from, .to = to};
   for (const RecordedValue& value : in_report_order(from.values)) {
@@ -63,21 +49,36 @@ ViewComparison compare_entries(Record& record, const RecordEntry& from, const Re
   return result;
 }
 
+/// Why steel may seem to have come back.
+std::string remark_on(const Steel& steel) {
+  const std::string face = steel.face ? std::string(name(*steel.face)) : "";
+  switch (steel.kind) {
+    case SteelKind::edge:
+      return "The land's border on the " + face +
+             " face moved outward: the edge was ground lower in between, or one of the two photos "
+             "misled the measurement.";
+    case SteelKind::bevel_line:
+      return "The bevel line on the " + face +
+             " face stands lower than before, and steel cannot come back: the order of the stages "
+             "or one of the two measurements is wrong, or the spine was ground.";
+    case SteelKind::behind_edge:
+      return "Behind the edge the section is thicker than before: the edge was ground back in "
+             "between (a depth counts from the edge as it is), or one of the two measurements is "
+             "wrong.";
+    case SteelKind::edge_line:
+      break;
+  }
+  return "";
+}
+
 std::vector<std::string> remarks_on(const std::vector<ViewComparison>& views) {
   std::vector<std::string> remarks;
   for (const ViewComparison& view : views) {
     for (const Steel& steel : view.steel) {
-      if (!steel.resolved || steel.value_mm > 0.0 || steel.kind == SteelKind::edge_line) continue;
-      if (steel.kind == SteelKind::edge) {
-        remarks.push_back("The land's border on the " + std::string(name(*steel.face)) +
-                          " face moved outward: the edge was ground lower in between, or one of "
-                          "the two photos misled the measurement.");
-      } else {
-        remarks.push_back(
-            "Steel cannot come back: the order of the stages, or one of the two measurements, is "
-            "wrong (" +
-            steel_label(steel, LengthUnit::mm) + ").");
-      }
+      if (!steel.resolved || steel.value_mm > 0.0) continue;
+      const std::string remark = remark_on(steel);
+      const bool said = std::ranges::find(remarks, remark) != remarks.end();
+      if (!remark.empty() && !said) remarks.push_back(remark);
     }
   }
   return remarks;
@@ -90,7 +91,9 @@ std::string change_cell(const Change& change, LengthUnit unit) {
   shown.u = change.u;
   shown.U95 = change.U95;
   const Printed number = printed_value(shown, unit);
-  return number.value + "  U95 " + number.U95 + (change.resolved ? "" : "  not resolved");
+  const bool plus = is_angle_name(shown.name) && !number.value.starts_with('-');
+  return (plus ? "+" : "") + number.value + "  U95 " + number.U95 +
+         (change.resolved ? "" : "  not resolved");
 }
 
 std::string steel_cell(const Steel& steel, LengthUnit unit) {
@@ -112,7 +115,7 @@ std::string steel_label(const Steel& steel, LengthUnit unit) {
     case SteelKind::bevel_line:
       return "bevel line gone up" + face;
     case SteelKind::behind_edge:
-      return "taken off " + format_length(steel.at_mm, unit) + " behind the edge" + face;
+      return "taken off " + trimmed_length(steel.at_mm, unit) + " behind the edge" + face;
   }
   return "";
 }
@@ -127,8 +130,8 @@ Comparison compare_stages(Record& record, const std::string& knife_name,
     throw Error("--from and --to name the same stage", "give two stages of the knife");
   }
   for (const std::string& view : views_of(knife)) {
-    const RecordEntry* from = newest(knife, result.from_stage, view);
-    const RecordEntry* to = newest(knife, result.to_stage, view);
+    const RecordEntry* from = newest_entry(knife, result.from_stage, view);
+    const RecordEntry* to = newest_entry(knife, result.to_stage, view);
     if (from != nullptr && to != nullptr) {
       result.views.push_back(compare_entries(record, *from, *to));
     }

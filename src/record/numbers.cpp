@@ -5,7 +5,6 @@
 
 #include "evenbevel/uncertainty.hpp"
 #include "record/report_facts.hpp"
-#include "report/edge_quantities.hpp"
 
 namespace evenbevel {
 namespace {
@@ -14,13 +13,6 @@ namespace {
 Measured with_stated_U95(const RecordedValue& value, double factor) {
   const double normal = coverage_factor(std::numeric_limits<double>::infinity());
   return {.value = factor * value.value, .u = factor * value.U95 / normal};
-}
-
-std::size_t place_of(const RecordedValue& value) {
-  const auto quantities = edge_quantities();
-  const auto found = std::ranges::find_if(
-      quantities, [&](const EdgeQuantity& quantity) { return quantity.name == value.name; });
-  return static_cast<std::size_t>(found - quantities.begin());
 }
 
 }  // namespace
@@ -32,7 +24,8 @@ Printed printed_value(const RecordedValue& value, LengthUnit unit) {
 }
 
 std::vector<RecordedValue> in_report_order(std::vector<RecordedValue> values) {
-  std::ranges::stable_sort(values, {}, place_of);
+  std::ranges::stable_sort(values, {},
+                           [](const RecordedValue& value) { return place_in_report(value.name); });
   return values;
 }
 

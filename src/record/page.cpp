@@ -1,7 +1,6 @@
 #include "report/page.hpp"
 
 #include <algorithm>
-#include <array>
 #include <map>
 
 #include "evenbevel/advice.hpp"
@@ -11,7 +10,8 @@
 #include "record/files.hpp"
 #include "record/numbers.hpp"
 #include "record/report_facts.hpp"
-#include "record/stage_chart.hpp"
+#include "record/stage_charts.hpp"
+#include "record/stages.hpp"
 #include "record/wipe.hpp"
 
 namespace evenbevel {
@@ -30,67 +30,14 @@ Verdict verdict_of(const std::string& word) {
   return Verdict::none;
 }
 
-struct ChartOf {
-  const char* name;
-  const char* y_name;
-  std::vector<std::pair<const char*, const char*>> curves;  ///< Quantity, legend.
-  bool around_zero;
-};
-
-std::string charts(const Knife& knife) {
-  const std::vector<ChartOf> all = {
-      {"Centreline offset from stage to stage",
-       "offset, up is toward the left face",
-       {{"centreline_offset", "mean"}, {"centreline_offset_worst", "worst place"}},
-       true},
-      {"Symmetry zone from stage to stage",
-       "symmetry zone",
-       {{"symmetry", "symmetry zone"}},
-       false},
-      {"Bevel height from stage to stage",
-       "bevel height",
-       {{"bevel_height_left", "left face"}, {"bevel_height_right", "right face"}},
-       false},
-      {"Plunge mismatch from stage to stage",
-       "plunge mismatch, left - right",
-       {{"plunge_mismatch", "mismatch"}},
-       true}};
-  std::string html;
-  for (const ChartOf& of : all) {
-    StageChart chart{.name = of.name, .y_name = of.y_name, .around_zero = of.around_zero};
-    for (const auto& [quantity, legend] : of.curves) chart.curves.emplace_back(legend);
-    for (const RecordEntry& entry : knife.entries) {
-      StageSlot slot{.label = entry.stage};
-      for (const auto& [quantity, legend] : of.curves) {
-        const RecordedValue* value = find_value(entry, quantity);
-        slot.values.push_back(value == nullptr ? std::nullopt : std::optional(*value));
-      }
-      chart.slots.push_back(slot);
-    }
-    html += stage_chart_html(chart);
-  }
-  return html;
-}
-
 /// The newest entry of each stage in one view, oldest stage first.
 std::vector<const RecordEntry*> newest_of_each_stage(const Knife& knife, const std::string& view) {
   std::vector<const RecordEntry*> entries;
   for (const std::string& stage : knife.stages()) {
-    const RecordEntry* newest = nullptr;
-    for (const RecordEntry& entry : knife.entries) {
-      if (entry.stage == stage && entry.view == view) newest = &entry;
-    }
+    const RecordEntry* newest = newest_entry(knife, stage, view);
     if (newest != nullptr) entries.push_back(newest);
   }
   return entries;
-}
-
-std::vector<std::string> views_of(const Knife& knife) {
-  std::vector<std::string> views;
-  for (const RecordEntry& entry : knife.entries) {
-    if (std::ranges::find(views, entry.view) == views.end()) views.push_back(entry.view);
-  }
-  return views;
 }
 
 std::string pictures(Record& record, const Knife& knife) {
@@ -199,7 +146,7 @@ std::string knife_html(Record& record, const std::string& name, LengthUnit unit)
   std::string entries;
   for (const RecordEntry& entry : knife.entries) entries += entry_html(knife, entry);
   std::string main = section("Through the stages", pictures(record, knife));
-  main += section("From stage to stage", charts(knife));
+  main += section("From stage to stage", stage_charts_html(knife));
   main += section("What was taken off", taken_off(record, knife));
   main += section("Notes", notes_html(knife));
   main += section("Every entry", entries);
@@ -212,7 +159,10 @@ std::string knife_html(Record& record, const std::string& name, LengthUnit unit)
           "of "
           "theirs. Not resolved: smaller than its interval, so it may be nothing.",
           "Taken off the edge: how much nearer to the middle of the flats the land's border came "
-          "on that face. Before the edge is ground, that is half the stock."}));
+          "on that face. Before the edge is ground, that is half the stock.",
+          "Bevel line gone up: how much nearer to the spine it came on that face.",
+          "Taken off behind the edge: how much thinner the section became at that depth, which "
+          "counts from the edge as it was each time; of one face from the middle of the flats."}));
   main += section("Cautions", list(cautions()));
   return page_html(head_of(knife, unit), main, {.style = wipe_style(), .script = wipe_script()});
 }

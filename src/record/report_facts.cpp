@@ -4,12 +4,13 @@
 #include <array>
 #include <cmath>
 #include <optional>
-#include <string_view>
 
 #include <nlohmann/json.hpp>
 
 #include "evenbevel/error.hpp"
+#include "report/choil_quantities.hpp"
 #include "report/edge_quantities.hpp"
+#include "report/side_quantities.hpp"
 
 namespace evenbevel {
 namespace {
@@ -84,22 +85,20 @@ Json parsed(const std::string& text) {
   return Json::parse(text, shallow, false);
 }
 
-struct Label {
-  std::string_view name;
-  std::string_view label;
-};
+/// Of all views, in the order of their reports.
+std::vector<QuantityName> all_names() {
+  std::vector<QuantityName> names = names_of(edge_quantities());
+  const std::vector<QuantityName> side = names_of(side_quantities());
+  names.insert(names.end(), side.begin(), side.end());
+  const auto choil = choil_quantity_names();
+  names.insert(names.end(), choil.begin(), choil.end());
+  return names;
+}
 
-// Those of the edge view have their labels in the reports.
-constexpr std::array kLabels{
-    Label{"bevel_height_left", "bevel height, left"},
-    Label{"bevel_height_right", "bevel height, right"},
-    Label{"bevel_height_difference", "bevel height, left - right"},
-    Label{"bevel_height_difference_worst", "bevel height, left - right, worst"},
-    Label{"included_angle", "included angle"},
-    Label{"edge_thickness", "edge thickness"},
-    Label{"asymmetry", "asymmetry, left - right"},
-    Label{"thickness_at", "thickness behind the edge"},
-};
+const std::vector<QuantityName>& known_names() {
+  static const std::vector<QuantityName> names = all_names();
+  return names;
+}
 
 }  // namespace
 
@@ -107,7 +106,8 @@ ReportFacts report_facts(const std::string& text) {
   const Json json = parsed(text);
   if (json.is_discarded() || !json.is_object() || text_at(json, "schema") != "evenbevel.report/1") {
     throw Error("this is not a report of evenbevel (schema evenbevel.report/1)",
-                "give the folder that 'evenbevel edge ... -o FOLDER' wrote, or its report.json");
+                "give the folder that 'evenbevel edge', 'side' or 'choil' wrote with -o, or its "
+                "report.json");
   }
   ReportFacts facts;
   facts.view = text_at(json, "view");
@@ -125,26 +125,35 @@ ReportFacts report_facts(const std::string& text) {
   return facts;
 }
 
-bool is_angle_name(const std::string& name) { return name.find("angle") != std::string::npos; }
+bool is_angle_name(const std::string& name) {
+  const QuantityName* known = find_name(known_names(), name);
+  return known != nullptr ? known->kind == QuantityKind::angle
+                          : name.find("angle") != std::string::npos;
+}
 
 bool is_signed_name(const std::string& name) {
+  const QuantityName* known = find_name(known_names(), name);
+  if (known != nullptr) return known->kind == QuantityKind::signed_length;
   constexpr std::array kSigned{"offset", "difference", "mismatch", "asymmetry"};
-  return name == "plunge_left" || name == "plunge_right" ||
-         std::ranges::any_of(
-             kSigned, [&](const char* part) { return name.find(part) != std::string::npos; });
+  return std::ranges::any_of(
+      kSigned, [&](const char* part) { return name.find(part) != std::string::npos; });
 }
 
 std::string label_of(const RecordedValue& value, LengthUnit unit) {
-  std::string label = value.name;
+  const QuantityName* known = find_name(known_names(), value.name);
+  std::string label = known != nullptr ? known->label : value.name;
   std::ranges::replace(label, '_', ' ');
-  for (const EdgeQuantity& quantity : edge_quantities()) {
-    if (quantity.name == value.name) label = quantity.label;
+  if (value.name == "thickness_at") {
+    label = "thickness " + trimmed_length(value.at, unit) + " behind the edge";
   }
-  for (const Label& known : kLabels) {
-    if (known.name == value.name) label = known.label;
-  }
-  if (value.name == "thickness_at") label += ", at " + format_length(value.at, unit);
   return label;
+}
+
+std::size_t place_in_report(const std::string& name) {
+  const std::vector<QuantityName>& names = known_names();
+  const auto found =
+      std::ranges::find_if(names, [&](const QuantityName& known) { return name == known.name; });
+  return static_cast<std::size_t>(found - names.begin());
 }
 
 }  // namespace evenbevel

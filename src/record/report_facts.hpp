@@ -30,5 +30,7 @@ bool is_angle_name(const std::string& quantity_name);
 bool is_signed_name(const std::string& quantity_name);
 /// "centreline offset, mean".
 std::string label_of(const RecordedValue& value, LengthUnit unit);
+/// For sorting: where the reports state it; unknown ones last.
+std::size_t place_in_report(const std::string& quantity_name);
 
 }  // namespace evenbevel

@@ -1,11 +1,11 @@
 #include "record/stage_chart.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
 #include "record/numbers.hpp"
-#include "report/page.hpp"
 #include "report/svg_pieces.hpp"
 
 namespace evenbevel {
@@ -21,9 +21,10 @@ struct Plot {
   std::size_t count = 1;
 
   double slot_width() const { return (kWidth - kLeft - kRight) / static_cast<double>(count); }
-  /// Two curves stand side by side, so that their bars are told apart.
+  /// Curves stand side by side, so that their bars are told apart.
   double x(std::size_t slot, std::size_t curve, std::size_t curves) const {
-    const double aside = curves > 1 ? (curve == 0 ? -0.06 : 0.06) : 0.0;
+    const double middle = 0.5 * static_cast<double>(curves - 1);
+    const double aside = 0.12 * (static_cast<double>(curve) - middle);
     return kLeft + (static_cast<double>(slot) + 0.5 + aside) * slot_width();
   }
   double y(double value) const { return kBase - (value - low) / (high - low) * (kBase - kTop); }
@@ -48,7 +49,10 @@ Plot plot_for(const StageChart& chart) {
   return plot;
 }
 
-const char* pen_of(std::size_t curve) { return curve == 0 ? "one" : "two"; }
+const char* pen_of(std::size_t curve) {
+  constexpr std::array kPens{"one", "two", "three"};
+  return kPens.at(curve);
+}
 
 std::string point(double x, double y) { return coordinate(x) + "," + coordinate(y) + " "; }
 
@@ -75,17 +79,22 @@ std::string curve_svg(const Plot& plot, const StageChart& chart, std::size_t cur
          "\"/>\n<polyline class=\"curve " + pen + "\" points=\"" + middle + "\"/>\n" + bars;
 }
 
-std::string y_axis(const Plot& plot, const StageChart& chart, LengthUnit unit) {
-  const char* name = unit == LengthUnit::mm ? "mm" : "in";
-  const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
-  std::string svg = std::string("<g class=\"") + name + "\">\n";
-  const double step = nice_step((plot.high - plot.low) / unit_mm, 5.0);
-  for (const double y : ticks(plot.low / unit_mm, plot.high / unit_mm, step)) {
-    const double at = plot.y(y * unit_mm);
+/// @param unit_is  What one tick of 1 is, in the values' unit.
+std::string y_ticks(const Plot& plot, const StageChart& chart, const char* unit, double unit_is) {
+  std::string svg;
+  const double step = nice_step((plot.high - plot.low) / unit_is, 5.0);
+  for (const double y : ticks(plot.low / unit_is, plot.high / unit_is, step)) {
+    const double at = plot.y(y * unit_is);
     svg += line("axis", kLeft - 8.0, at, kLeft, at) +
            text(kLeft - 14.0, at + 8.0, "end", tick_label(y, step));
   }
-  return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + name) + "</g>\n";
+  return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + unit);
+}
+
+std::string y_axis(const Plot& plot, const StageChart& chart) {
+  if (chart.degrees) return "<g>\n" + y_ticks(plot, chart, "deg", 1.0) + "</g>\n";
+  return "<g class=\"mm\">\n" + y_ticks(plot, chart, "mm", 1.0) + "</g>\n<g class=\"in\">\n" +
+         y_ticks(plot, chart, "in", kMmPerInch) + "</g>\n";
 }
 
 /// Letters, not bytes; the rest of a character is never cut off.
@@ -117,7 +126,8 @@ std::string x_axis(const Plot& plot, const StageChart& chart) {
 std::string said_of(const StageChart& chart, const StageSlot& slot, LengthUnit unit) {
   std::string words = slot.label;
   for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
-    words += (curve == 0 ? ": " : "; ") + chart.curves[curve] + " ";
+    words += (curve == 0 ? ": " : "; ") +
+             (unit == LengthUnit::mm ? chart.curves[curve].mm : chart.curves[curve].in) + " ";
     if (!slot.values[curve]) {
       words += "not measured";
       continue;
@@ -150,7 +160,8 @@ std::string legend(const StageChart& chart) {
     std::string drawn = "<rect class=\"band " + pen;
     drawn += "\" x=\"0\" y=\"2\" width=\"60\" height=\"16\"/><line class=\"curve " + pen;
     drawn += "\" x1=\"0\" y1=\"10\" x2=\"60\" y2=\"10\"/>";
-    html += key(drawn, chart.curves[curve] + ", with its 95 % band");
+    html += key(drawn, InUnits{chart.curves[curve].mm + ", with its 95 % band",
+                               chart.curves[curve].in + ", with its 95 % band"});
   }
   return html + "</p>\n";
 }
@@ -171,8 +182,7 @@ std::string stage_chart_html(const StageChart& given) {
     svg += curve_svg(plot, chart, curve);
   }
   if (chart.around_zero) svg += line("middle", kLeft, plot.y(0.0), kWidth - kRight, plot.y(0.0));
-  svg += x_axis(plot, chart) + y_axis(plot, chart, LengthUnit::mm) +
-         y_axis(plot, chart, LengthUnit::inch) + slots_svg(plot, chart) + "</svg>\n";
+  svg += x_axis(plot, chart) + y_axis(plot, chart) + slots_svg(plot, chart) + "</svg>\n";
   svg += "<input class=\"place\" type=\"range\" autocomplete=\"off\" min=\"0\" max=\"" +
          std::to_string(chart.slots.size() - 1) +
          "\" value=\"0\" aria-label=\"Stage in the chart: " + escaped(chart.name) +

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "evenbevel/record.hpp"
+#include "report/page.hpp"
 
 namespace evenbevel {
 
@@ -19,9 +20,10 @@ struct StageSlot {
 struct StageChart {
   std::string name = {};
   std::string y_name = {};
-  std::vector<std::string> curves = {};  ///< One or two.
-  std::vector<StageSlot> slots = {};     ///< Oldest first.
+  std::vector<InUnits> curves = {};   ///< One to three.
+  std::vector<StageSlot> slots = {};  ///< Oldest first.
   bool around_zero = false;
+  bool degrees = false;  ///< Angles; else lengths.
 };
 
 /// Empty when there is nothing to show.

@@ -1,8 +1,10 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include <nlohmann/json.hpp>
 
+#include "evenbevel/choil_view.hpp"
 #include "evenbevel/record_compare.hpp"
 #include "record/report_facts.hpp"
 
@@ -24,11 +26,9 @@ std::optional<double> number(const Json& object, const char* key) {
   return found->get<double>();
 }
 
-std::optional<Stated> stated(const Json& report, const char* quantity) {
-  const auto all = report.find("quantities");
-  if (all == report.end() || !all->is_object()) return std::nullopt;
-  const auto found = all->find(quantity);
-  if (found == all->end() || !found->is_object()) return std::nullopt;
+std::optional<Stated> stated_in(const Json& object, const char* quantity) {
+  const auto found = object.find(quantity);
+  if (found == object.end() || !found->is_object()) return std::nullopt;
   const auto value = number(*found, "value");
   const auto u = number(*found, "u");
   const auto U = number(*found, "U95");
@@ -36,10 +36,17 @@ std::optional<Stated> stated(const Json& report, const char* quantity) {
   return Stated{*value, *u, *u > 0.0 ? *U / *u : 2.0};
 }
 
-/// One face's border, from the mid-plane, along the blade.
+std::optional<Stated> stated(const Json& report, const char* quantity) {
+  const auto all = report.find("quantities");
+  if (all == report.end() || !all->is_object()) return std::nullopt;
+  return stated_in(*all, quantity);
+}
+
+/// One face's border along the blade: from the mid-plane (edge view), from spine or edge (side
+/// view).
 struct Border {
   struct At {
-    double x_mm, from_middle_mm;
+    double x_mm, away_mm;
   };
   std::vector<At> places = {};  ///< By rising x.
   double u_mm = 0.0, k = 2.0;
@@ -48,7 +55,7 @@ struct Border {
 
   double mean() const {
     double sum = 0.0;
-    for (const At& at : places) sum += at.from_middle_mm;
+    for (const At& at : places) sum += at.away_mm;
     return sum / static_cast<double>(places.size());
   }
 };
@@ -98,12 +105,12 @@ std::optional<double> at(const Border& border, double x_mm) {
   const auto after =
       std::ranges::lower_bound(border.places, x_mm, {}, [](const Border::At& a) { return a.x_mm; });
   if (after == border.places.end()) return std::nullopt;
-  if (after->x_mm == x_mm) return after->from_middle_mm;
+  if (after->x_mm == x_mm) return after->away_mm;
   if (after == border.places.begin()) return std::nullopt;
   const Border::At& before = *std::prev(after);
   if (after->x_mm - before.x_mm > kWidestGapMm) return std::nullopt;
   const double share = (x_mm - before.x_mm) / (after->x_mm - before.x_mm);
-  return before.from_middle_mm + share * (after->from_middle_mm - before.from_middle_mm);
+  return before.away_mm + share * (after->away_mm - before.away_mm);
 }
 
 bool from_plunge(const Json& report) { return report.value("x_origin", "") == "plunge_lines"; }
@@ -117,7 +124,7 @@ double mean_difference(const Border& a, const Border& b, bool same_x) {
     for (const Border::At& place : a.places) {
       const std::optional<double> other = at(b, place.x_mm);
       if (!other) continue;
-      sum += place.from_middle_mm - *other;
+      sum += place.away_mm - *other;
       ++n;
     }
     if (n >= kFewestStations) return sum / static_cast<double>(n);
@@ -155,14 +162,66 @@ void add_edge(const Json& earlier, const Json& later, std::vector<Steel>& steel)
   }
 }
 
+/// A face's `quantity` along the blade, with the uncertainty of its mean.
+std::optional<Border> along_face(const Json& report, const std::string& quantity) {
+  const auto mean = stated(report, quantity.c_str());
+  const auto stations = report.find("stations");
+  if (!mean || stations == report.end() || !stations->is_array()) return std::nullopt;
+  Border curve{.u_mm = mean->u, .k = mean->k};
+  for (const Json& station : *stations) {
+    const auto x = number(station, "x");
+    const auto here = station.find(quantity);
+    if (!x || here == station.end()) continue;
+    if (const auto mm = number(*here, "value")) curve.places.push_back({*x, *mm});
+  }
+  std::ranges::sort(curve.places, {}, &Border::At::x_mm);
+  if (curve.places.empty()) return std::nullopt;
+  return curve;
+}
+
+/// How much larger the quantity was before; station by station where both reports have any.
+std::optional<Stated> lost_along_face(const Json& earlier, const Json& later,
+                                      const std::string& quantity) {
+  const auto before = along_face(earlier, quantity);
+  const auto after = along_face(later, quantity);
+  if (before && after) {
+    return difference(*before, *after, from_plunge(earlier) && from_plunge(later));
+  }
+  const auto mean_before = stated(earlier, quantity.c_str());
+  const auto mean_after = stated(later, quantity.c_str());
+  if (!mean_before || !mean_after) return std::nullopt;
+  return difference(*mean_before, *mean_after);
+}
+
 void add_side(const Json& earlier, const Json& later, std::vector<Steel>& steel) {
   for (const Face face : {Face::left, Face::right}) {
-    const char* name = face == Face::left ? "bevel_height_left" : "bevel_height_right";
-    const auto before = stated(earlier, name);
-    const auto after = stated(later, name);
-    if (!before || !after) continue;
-    steel.push_back(steel_of(SteelKind::bevel_line, face, difference(*after, *before)));
+    const std::string on_face = "_" + std::string(name(face));
+    std::optional<Stated> up = lost_along_face(earlier, later, "spine_to_bevel" + on_face);
+    if (!up) {
+      up = lost_along_face(earlier, later, "bevel_height" + on_face);
+      if (up) up->value = -up->value;
+    }
+    if (up) steel.push_back(steel_of(SteelKind::bevel_line, face, *up));
   }
+}
+
+/// Half the section, from the middle of the flats, by depth. None where the axis was not taken from
+/// the flats: it is the section's own middle then, and says nothing of one face.
+std::map<double, Stated> halves(const Json& report, Face face) {
+  std::map<double, Stated> all;
+  const auto axis = report.find("axis");
+  if (axis == report.end() || axis->value("from", "") != name(AxisSource::flats)) return all;
+  const auto quantities = report.find("quantities");
+  if (quantities == report.end() || !quantities->is_object()) return all;
+  const auto depths = quantities->find("thickness_at");
+  if (depths == quantities->end() || !depths->is_array()) return all;
+  const std::string name_of_half = "half_" + std::string(name(face));
+  for (const Json& depth : *depths) {
+    const auto at = number(depth, "depth");
+    const auto half = stated_in(depth, name_of_half.c_str());
+    if (at && half) all.emplace(*at, *half);
+  }
+  return all;
 }
 
 std::vector<RecordedValue> thicknesses(const std::string& report) {
@@ -171,7 +230,8 @@ std::vector<RecordedValue> thicknesses(const std::string& report) {
   return values;
 }
 
-void add_choil(const std::string& earlier, const std::string& later, std::vector<Steel>& steel) {
+void add_choil_thickness(const std::string& earlier, const std::string& later,
+                         std::vector<Steel>& steel) {
   const std::vector<RecordedValue> after = thicknesses(later);
   for (const RecordedValue& before : thicknesses(earlier)) {
     const auto same = std::ranges::find(after, before.at, &RecordedValue::at);
@@ -181,6 +241,18 @@ void add_choil(const std::string& earlier, const std::string& later, std::vector
     };
     steel.push_back(steel_of(SteelKind::behind_edge, std::nullopt,
                              difference(with_k(before), with_k(*same)), before.at));
+  }
+}
+
+void add_choil_halves(const Json& earlier, const Json& later, std::vector<Steel>& steel) {
+  for (const Face face : {Face::left, Face::right}) {
+    const std::map<double, Stated> after = halves(later, face);
+    for (const auto& [at_mm, before] : halves(earlier, face)) {
+      const auto same = after.find(at_mm);
+      if (same == after.end()) continue;
+      steel.push_back(
+          steel_of(SteelKind::behind_edge, face, difference(before, same->second), at_mm));
+    }
   }
 }
 
@@ -195,7 +267,10 @@ std::vector<Steel> steel_between(const std::string& earlier_report,
   const Json later = Json::parse(later_report);
   if (view == "edge") add_edge(earlier, later, steel);
   if (view == "side") add_side(earlier, later, steel);
-  if (view == "choil") add_choil(earlier_report, later_report, steel);
+  if (view == "choil") {
+    add_choil_thickness(earlier_report, later_report, steel);
+    add_choil_halves(earlier, later, steel);
+  }
   return steel;
 }
 

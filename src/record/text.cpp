@@ -48,12 +48,12 @@ void add_entry_text(std::ostringstream& out, const Knife& knife, const RecordEnt
 }  // namespace
 
 std::string list_text(const std::vector<KnifeLine>& knives, LengthUnit unit) {
-  std::vector<Row> rows = {{"knife", "entries", "last stage", "last entry", "verdict",
+  std::vector<Row> rows = {{"knife", "entries", "last stage", "last entry", "view", "verdict",
                             "centreline offset (newest, mean)"}};
   for (const KnifeLine& knife : knives) {
     const bool verdict = !knife.last_verdict.empty() && knife.last_verdict != "none";
     rows.push_back({knife.name, std::to_string(knife.entries), knife.last_stage,
-                    day(knife.last_added), verdict ? knife.last_verdict : "-",
+                    day(knife.last_added), knife.last_view, verdict ? knife.last_verdict : "-",
                     knife.offset ? with_U95(*knife.offset, unit) : "-"});
   }
   return table_text(rows);

@@ -17,9 +17,10 @@ std::string shot_html(const Shot& shot) {
   return "<figure class=\"shot\">\n<figcaption>" + escaped(shot.title) +
          "</figcaption>\n<img alt=\"" + escaped(shot.alt) + "\" data-title=\"" +
          escaped(shot.title) + "\" data-from=\"" + number(shot.picture.from_mm) + "\" data-to=\"" +
-         number(shot.picture.to_mm) + "\" data-ratio=\"" + number(shot.picture.ratio) +
-         "\" src=\"data:image/jpeg;base64," + base64({bytes, shot.picture.jpeg.size()}) +
-         "\">\n</figure>\n";
+         number(shot.picture.to_mm) + "\" data-top=\"" + number(shot.picture.top_mm) +
+         "\" data-bottom=\"" + number(shot.picture.bottom_mm) + "\" data-ratio=\"" +
+         number(shot.picture.ratio) + "\" src=\"data:image/jpeg;base64," +
+         base64({bytes, shot.picture.jpeg.size()}) + "\">\n</figure>\n";
 }
 
 std::string choice(const std::string& label, const char* style, const std::vector<Shot>& shots,
@@ -50,13 +51,8 @@ std::string wipe_html(const std::string& name, const std::vector<Shot>& shots) {
   if (shots.empty()) return "";
   std::string pictures;
   for (const Shot& shot : shots) pictures += shot_html(shot);
-  std::string note;
-  if (shots.front().picture.along_blade) {
-    note =
-        "<p class=\"quiet\">Straightened along the blade, tip to the right, left face below; "
-        "across the blade enlarged " +
-        number(kAcross) + " times.</p>\n";
-  }
+  const std::string& words = shots.front().picture.words;
+  const std::string note = words.empty() ? "" : "<p class=\"quiet\">" + escaped(words) + "</p>\n";
   return "<div class=\"wipe\">\n<h3>" + escaped(name) + "</h3>\n" + slider(name, shots) +
          "<div class=\"shots\">\n" + pictures + "</div>\n" + note + "</div>\n";
 }
@@ -71,11 +67,12 @@ std::string wipe_style() {
 .frame { position: relative; overflow: hidden; background: var(--pale); border: 1px solid var(--rule);
   touch-action: pan-y; cursor: ew-resize; }
 .frame .under, .frame .top { position: absolute; inset: 0; } .frame .top { background: var(--pale); }
-.frame img { position: absolute; top: 0; height: 100%; display: block; pointer-events: none; user-select: none; }
+.frame img { position: absolute; display: block; pointer-events: none; user-select: none; }
 .frame .border { position: absolute; top: 0; bottom: 0; width: 4px; margin-left: -2px; background: #fff;
   outline: 1px solid #000; pointer-events: none; }
 .border-at { display: block; width: 100%; height: 2.75rem; margin: 0; accent-color: var(--one); }
-svg .dot.one { fill: var(--one); } svg .dot.two { fill: var(--two); } svg .bar { stroke-width: 3; stroke-dasharray: none; }
+svg .dot.one { fill: var(--one); } svg .dot.two { fill: var(--two); } svg .dot.three { fill: var(--middle); }
+svg .curve.three { stroke-dasharray: 3 7; } svg .band.three { fill: var(--middle); fill-opacity: .3; stroke: none; } svg .bar { stroke-width: 3; stroke-dasharray: none; }
 .note { white-space: pre-wrap; } .taken .quiet { white-space: nowrap; }
 @media print { .over { display: none !important; } .shots { columns: 2; } .shot { break-inside: avoid; } }
 )";
@@ -91,12 +88,20 @@ std::string wipe_script() {
     var before = wipe.querySelector('.before'), after = wipe.querySelector('.after');
     var under = frame.querySelector('.under img'), over = frame.querySelector('.top img');
     var top = frame.querySelector('.top'), border = frame.querySelector('.border');
-    function span(shot) { return Number(shot.dataset.to) - Number(shot.dataset.from); }
-    function place(img, shot, low, high) {
+    function width(shot) { return shot.dataset.to - shot.dataset.from; }
+    function height(shot) { return shot.dataset.bottom - shot.dataset.top; }
+    function both(a, b) {
+      return {left: Math.min(a.dataset.from, b.dataset.from), right: Math.max(a.dataset.to, b.dataset.to),
+          top: Math.min(a.dataset.top, b.dataset.top), bottom: Math.max(a.dataset.bottom, b.dataset.bottom)};
+    }
+    function place(img, shot, box) {
+      var wide = box.right - box.left, high = box.bottom - box.top;
       img.src = shot.src;
       img.alt = shot.alt;
-      img.style.left = 100 * (Number(shot.dataset.from) - low) / (high - low) + '%';
-      img.style.width = 100 * span(shot) / (high - low) + '%';
+      img.style.left = 100 * (shot.dataset.from - box.left) / wide + '%';
+      img.style.width = 100 * width(shot) / wide + '%';
+      img.style.top = 100 * (shot.dataset.top - box.top) / high + '%';
+      img.style.height = 100 * height(shot) / high + '%';
     }
     function cut() {
       top.style.clipPath = 'inset(0 0 0 ' + at.value + '%)';
@@ -105,11 +110,11 @@ std::string wipe_script() {
           ', the rest ' + shots[after.value].dataset.title);
     }
     function show() {
-      var a = shots[before.value], b = shots[after.value];
-      var low = Math.min(a.dataset.from, b.dataset.from), high = Math.max(a.dataset.to, b.dataset.to);
-      place(under, a, low, high);
-      place(over, b, low, high);
-      frame.style.aspectRatio = String(a.dataset.ratio * (high - low) / span(a));
+      var a = shots[before.value], b = shots[after.value], box = both(a, b);
+      place(under, a, box);
+      place(over, b, box);
+      frame.style.aspectRatio = String(a.dataset.ratio * (box.right - box.left) / width(a) *
+          height(a) / (box.bottom - box.top));
       cut();
     }
     function move(event) {

@@ -51,6 +51,8 @@ svg .mark { fill: none; stroke-width: 3; stroke-dasharray: none; }
 svg .slot { fill: transparent; } svg .slot.now { fill: var(--ink); fill-opacity: .22; }
 .chart .place { display: none; width: 100%; height: 2.75rem; margin: 0; accent-color: var(--one); }
 .js .chart .place { display: block; } .chart output { display: block; min-height: 1.6rem; font-weight: 600; }
+.js .chart output:empty::before { content: "Move the slider or touch the chart for the numbers.";
+  color: var(--quiet); font-weight: 400; font-size: .9rem; }
 .key { display: inline-flex; align-items: center; gap: .4rem; margin-right: 1rem; }
 .key svg { width: 2.6rem; height: .8rem; background: none; flex: none; }
 .bar { position: relative; min-width: 7rem; } .bar b { position: relative; padding-left: .3rem; }

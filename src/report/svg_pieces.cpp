@@ -50,6 +50,10 @@ std::string text(double x, double y, const char* anchor, const std::string& word
 }
 
 std::string key(const std::string& drawing, const std::string& words) {
+  return key(drawing, InUnits{words, words});
+}
+
+std::string key(const std::string& drawing, const InUnits& words) {
   return "<span class=\"key\"><svg viewBox=\"0 0 60 20\" aria-hidden=\"true\">" + drawing +
          "</svg>" + escaped(words) + "</span>\n";
 }

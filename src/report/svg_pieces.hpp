@@ -3,6 +3,8 @@
 #include <string>
 #include <vector>
 
+#include "report/page.hpp"
+
 namespace evenbevel {
 
 // The parts of drawings within a page. Coordinates are the drawing's own.
@@ -24,5 +26,6 @@ std::string text(double x, double y, const char* anchor, const std::string& word
 
 /// A legend's entry; the drawing is 60 wide and 20 high.
 std::string key(const std::string& drawing, const std::string& words);
+std::string key(const std::string& drawing, const InUnits& words);
 
 }  // namespace evenbevel

@@ -77,26 +77,5 @@ TEST(WatchCommandBadInput, WrongUseAndMissingFolders) {
   EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --record 'a'").exit_code, 2);
 }
 
-TEST(EdgeRecordCommandClosedForm, TheReportGoesIntoTheRecordInOneGo) {
-  const test::ScratchFolder folder;
-  const std::string record = (folder / "record.sqlite").string();
-  const std::string arguments = std::string(PROGRAM) + " edge " + kPhoto + kHow + " -o " +
-                                (folder / "out").string() +
-                                " --record 'paring 3' --at-stage '60 grit' --record-file " + record;
-  const ProgramRun run = test::run_program(arguments);
-  EXPECT_EQ(run.exit_code, 0) << run.output;
-  EXPECT_THAT(run.output, AllOf(HasSubstr("entry 1: paring 3, 60 grit (a new knife)"),
-                                Not(HasSubstr("warning: "
-                                              "The report does not hold"))));
-  EXPECT_THAT(test::run_program(arguments).output, HasSubstr("already in as entry 1"));
-  EXPECT_EQ(test::run_program(std::string(PROGRAM) + " record check --record " + record).exit_code,
-            0);
-  EXPECT_EQ(test::run_program(std::string(PROGRAM) + " edge " + kPhoto + kHow +
-                              " --record 'paring 3' --at-stage '60 grit'")
-                .exit_code,
-            2)
-      << "without -o";
-}
-
 }  // namespace
 }  // namespace evenbevel

@@ -88,6 +88,88 @@ TEST(SteelClosedForm, TheBevelLineGoesUp) {
   EXPECT_FALSE(right->resolved);
 }
 
+nlohmann::ordered_json side_report(double spine_to_bevel_mm, double bevel_height_mm) {
+  const auto stated = [](double value) {
+    return nlohmann::ordered_json{{"value", value}, {"u", 0.03}, {"U95", 0.06}};
+  };
+  return {{"schema", "evenbevel.report/1"},
+          {"view", "side"},
+          {"x_origin", "plunge_lines"},
+          {"input", {{"left", {{"photo", "a.jpg"}}}}},
+          {"quantities",
+           {{"bevel_height_left", stated(bevel_height_mm)},
+            {"spine_to_bevel_left", stated(spine_to_bevel_mm)}}},
+          {"stations", nlohmann::ordered_json::array()}};
+}
+
+// An edge ground back by 0.4 mm lowers every height above it; the bevel line itself went up 1.0 mm.
+TEST(SteelClosedForm, AnEdgeGroundBackDoesNotLowerTheBevelLine) {
+  const std::vector<Steel> steel =
+      steel_between(side_report(10.0, 12.0).dump(), side_report(9.0, 12.6).dump());
+  ASSERT_EQ(steel.size(), 1U);
+  EXPECT_EQ(steel[0].face, Face::left);
+  EXPECT_NEAR(steel[0].value_mm, 1.0, 1e-12);
+  EXPECT_NEAR(steel[0].u_mm, 0.03 * std::sqrt(2.0), 1e-12);
+}
+
+// A bevel line that falls by 0.1 mm a mm toward the tip, seen over different lengths before and
+// after it went up by 0.5 mm everywhere: the two means differ by something else.
+TEST(SteelClosedForm, TheBevelLineIsComparedWhereBothReportsSawIt) {
+  const auto seen = [](double from_x, double to_x, double gone_up, const char* x_origin) {
+    nlohmann::ordered_json json = side_report(0.0, 0.0);
+    json["x_origin"] = x_origin;
+    double sum = 0.0;
+    int n = 0;
+    for (double x = from_x; x <= to_x; x += 1.0) {
+      const double distance = 5.0 + 0.1 * x - gone_up;
+      json["stations"].push_back({{"x", x}, {"spine_to_bevel_left", {{"value", distance}}}});
+      sum += distance;
+      ++n;
+    }
+    json["quantities"]["spine_to_bevel_left"]["value"] = sum / n;
+    return json.dump();
+  };
+  const auto up = [&](const char* origin) {
+    return steel_between(seen(0.0, 60.0, 0.0, origin), seen(20.5, 80.5, 0.5, origin))[0].value_mm;
+  };
+  EXPECT_NEAR(up("plunge_lines"), 0.5, 1e-9);
+  EXPECT_NEAR(up("handle_end"), 0.5 - 0.1 * 20.5, 1e-9);
+}
+
+std::string choil_report(const char* axis_from, double left_mm, double right_mm) {
+  const auto stated = [](double value) {
+    return nlohmann::ordered_json{{"value", value}, {"u", 0.01}, {"U95", 0.02}};
+  };
+  nlohmann::ordered_json depth = stated(left_mm + right_mm);
+  depth["depth"] = 5.0;
+  depth["half_left"] = stated(left_mm);
+  depth["half_right"] = stated(right_mm);
+  const nlohmann::ordered_json json = {{"schema", "evenbevel.report/1"},
+                                       {"view", "choil"},
+                                       {"input", {{"photo", "a.jpg"}}},
+                                       {"axis", {{"from", axis_from}}},
+                                       {"quantities", {{"thickness_at", {depth}}}}};
+  return json.dump();
+}
+
+// 0.45 + 0.40 before, 0.30 + 0.35 after: 0.20 off both, 0.15 off the left and 0.05 off the right.
+TEST(SteelClosedForm, TheSectionLosesOnEachFaceWhereTheFlatsWereItsAxis) {
+  const std::vector<Steel> steel =
+      steel_between(choil_report("flats", 0.45, 0.40), choil_report("flats", 0.30, 0.35));
+  ASSERT_EQ(steel.size(), 3U);
+  EXPECT_FALSE(steel[0].face);
+  EXPECT_NEAR(steel[0].value_mm, 0.20, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::behind_edge, Face::left)->value_mm, 0.15, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::behind_edge, Face::right)->value_mm, 0.05, 1e-12);
+  EXPECT_EQ(find(steel, SteelKind::behind_edge, Face::left)->at_mm, 5.0);
+  for (const char* one : {"flats", "median line and card"}) {
+    const std::vector<Steel> no_axis = steel_between(
+        choil_report(one, 0.45, 0.40), choil_report("median line and card", 0.30, 0.35));
+    ASSERT_EQ(no_axis.size(), 1U) << "halves about the section's own middle tell nothing of a face";
+    EXPECT_FALSE(no_axis[0].face);
+  }
+}
+
 // Two photos that show different lengths of a land that widens along the blade: only the stretch
 // that both saw counts, when both measure x from the plunge lines.
 TEST(SteelClosedForm, OnlyWhatBothSawCounts) {

@@ -1,0 +1,92 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "run_program.hpp"
+#include "scratch_folder.hpp"
+
+namespace evenbevel {
+namespace {
+
+using test::ProgramRun;
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::Not;
+
+const std::string kSamples = SOURCE_FOLDER "/sample-images/";
+const std::string kCalibration = SOURCE_FOLDER "/calibration/";
+const std::string kEdge = " edge " + kSamples + "edge-usb.jpg --thickness 3mm --tip right" +
+                          " --camera-file " + kCalibration + "sample-usb.yml";
+const std::string kSide = " side --left " + kSamples + "side-clean-left.jpg --right " + kSamples +
+                          "side-clean-right.jpg --thickness 3mm --camera-file " + kCalibration +
+                          "sample-phone.yml";
+const std::string kChoil =
+    " choil " + kSamples + "choil-hollow.jpg --camera-file " + kCalibration + "sample-phone.yml";
+
+class RecordInOneGo : public testing::Test {
+ protected:
+  ProgramRun run(const std::string& arguments) const {
+    return test::run_program(std::string(PROGRAM) + arguments);
+  }
+  ProgramRun recorded(const std::string& measure, const std::string& stage) const {
+    return run(measure + " -o " + out() + " --record 'paring 3' " + stage + " --record-file " +
+               record());
+  }
+  ProgramRun from_record(const std::string& arguments) const {
+    return run(" record " + arguments + " --record " + record());
+  }
+  std::string out() const { return (folder_ / "out").string(); }
+  std::string record() const { return (folder_ / "record.sqlite").string(); }
+
+  test::ScratchFolder folder_;
+};
+
+using RecordInOneGoClosedForm = RecordInOneGo;
+using RecordInOneGoBadInput = RecordInOneGo;
+
+TEST_F(RecordInOneGoClosedForm, AllThreeViewsGoIntoOneKnife) {
+  int entry = 0;
+  for (const std::string& measure : {kEdge, kSide, kChoil}) {
+    const ProgramRun run = recorded(measure, "--stage '60 grit'");
+    EXPECT_EQ(run.exit_code, 0) << run.output;
+    EXPECT_THAT(run.output,
+                AllOf(HasSubstr("entry " + std::to_string(++entry) + ": paring 3, 60 grit"),
+                      Not(HasSubstr("warning: The report does not hold"))));
+  }
+  EXPECT_THAT(recorded(kChoil, "--stage '60 grit'").output, HasSubstr("already in as entry 3"));
+  EXPECT_THAT(from_record("show 'paring 3'").output,
+              AllOf(HasSubstr("edge-usb.jpg"), HasSubstr("side view"),
+                    HasSubstr("side-clean-left.jpg"), HasSubstr("side-clean-right.jpg"),
+                    HasSubstr("choil view"), HasSubstr("thickness 10 mm behind the edge")));
+  EXPECT_THAT(from_record("check").output, HasSubstr("3 entries, 4 photos"));
+}
+
+TEST_F(RecordInOneGoClosedForm, ASideReportMadeBeforeGoesInWithBothPhotos) {
+  ASSERT_EQ(run(kSide + " -o " + out()).exit_code, 0);
+  EXPECT_EQ(from_record("add 'paring 3' " + out() + " --stage '120 grit'").exit_code, 0);
+  EXPECT_THAT(from_record("check").output, AllOf(HasSubstr("2 photos"), HasSubstr("sound")));
+}
+
+// Of the edge view --stage alone says both, where it is a word for what the photo shows.
+TEST_F(RecordInOneGoClosedForm, TheEdgeViewsStageIsTheKnifesUnlessSaidApart) {
+  EXPECT_THAT(recorded(kEdge, "--stage ground").output, HasSubstr("paring 3, ground"));
+  EXPECT_THAT(recorded(kEdge, "--stage ground --at-stage 'after heat treatment'").output,
+              HasSubstr("paring 3, after heat treatment"));
+}
+
+TEST_F(RecordInOneGoBadInput, WhatIsMissingIsSaidBeforeAnythingIsMeasured) {
+  for (const std::string& measure : {kEdge, kSide, kChoil}) {
+    const ProgramRun no_stage = recorded(measure, "");
+    EXPECT_EQ(no_stage.exit_code, 2);
+    EXPECT_THAT(no_stage.output, HasSubstr("--stage \"120 grit\""));
+    const ProgramRun no_folder = run(measure + " --record 'paring 3' --stage '60 grit'");
+    EXPECT_EQ(no_folder.exit_code, 2);
+    EXPECT_THAT(no_folder.output, HasSubstr("-o"));
+  }
+  const ProgramRun no_knife = run(kEdge + " --stage '60 grit'");
+  EXPECT_EQ(no_knife.exit_code, 2);
+  EXPECT_THAT(no_knife.output, HasSubstr("scribed, ground, bevelled"));
+  EXPECT_FALSE(std::filesystem::exists(record()));
+}
+
+}  // namespace
+}  // namespace evenbevel
