@@ -27,11 +27,20 @@ std::string_view name(Stage stage);
 /// up when the blade stands upright in it).
 enum class Tip { left, right };
 
+/// Where another photo of the same clamping has shown the blade.
+struct SeenBlade {
+  /// The middle between the flats' rims, which lie deeper beside a ground edge than on the ricasso:
+  /// two points or more, card frame, in order of x.
+  std::vector<Eigen::Vector3d> middle_mm;
+  double u_across_mm = 0.0, u_height_mm = 0.0;  ///< Standard uncertainties.
+};
+
 struct EdgeSettings {
   double thickness_mm = 0.0;             ///< Stock thickness between the flats, by micrometer.
   double thickness_u_mm = 0.005;         ///< Standard uncertainty of that reading.
   std::optional<double> edge_height_mm;  ///< Edge above the card's top; found when not given.
   std::optional<Stage> stage;            ///< Found when not given.
+  std::optional<SeenBlade> seen;         ///< Borders elsewhere are not the flats'.
   std::optional<Tip> tip;                ///< Plunge lines tell; else right.
   bool card = true;  ///< False: quick look; any card in the picture is ignored, the thickness is
                      ///< the ruler, `edge_height_mm` and `print` are not used.

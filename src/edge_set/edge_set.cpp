@@ -8,6 +8,7 @@
 #include "joint_result.hpp"
 #include "refusals.hpp"
 #include "reversal.hpp"
+#include "seen_blade.hpp"
 
 namespace evenbevel {
 namespace {
@@ -33,21 +34,20 @@ EdgeResult measure(const Photo& photo, bool turned, const CameraModel& camera,
   }
 }
 
-/// What the first photo has shown helps to find the borders as a camera beside the blade sees them.
+/// What the first photo has shown says where a camera beside the blade must see its borders. A
+/// photo that does not show them there is measured by itself: it may be of another set-up.
 EdgeResult measure_like(const EdgeResult& first, const Photo& photo, bool turned,
                         const CameraModel& camera, const EdgeSettings& settings) {
   EdgeSettings as_first = settings;
   as_first.stage = first.stage;
-  if (!settings.edge_height_mm) {
-    try {
-      EdgeSettings at_height = as_first;
-      at_height.edge_height_mm = first.edge_height_mm;
-      return measure(photo, turned, camera, at_height);
-    } catch (const Error&) {
-      // Its height was not the first photo's: it is looked for anew.
-    }
+  try {
+    EdgeSettings in_place = as_first;
+    in_place.edge_height_mm = settings.edge_height_mm.value_or(first.edge_height_mm);
+    in_place.seen = edges::seen_blade(first, camera, settings);
+    return measure(photo, turned, camera, in_place);
+  } catch (const Error&) {
+    return measure(photo, turned, camera, as_first);
   }
-  return measure(photo, turned, camera, as_first);
 }
 
 /// Photos of one clamping. One that cannot be measured is left out, and named, as long as another

@@ -75,6 +75,34 @@ void trim_at_plunges(InnerTrace& trace, const PlungeLines& plunges, int handle) 
   });
 }
 
+/// The heights at which the flats' rims are sought.
+HeightProfile rim_heights(const EdgeSettings& settings) {
+  if (!settings.seen) return settings.edge_height_mm.value_or(kUsualEdgeHeightMm);
+  std::vector<Eigen::Vector2d> heights;
+  for (const Eigen::Vector3d& p : settings.seen->middle_mm) heights.emplace_back(p.x(), p.z());
+  return HeightProfile(std::move(heights));
+}
+
+/// Where this camera must see the flats' mid-line: a height that is not known well shifts it by as
+/// much as the camera looks aslant.
+ExpectedMid expected_mid(const SeenBlade& seen, const StripFrame& frame, const CameraModel& camera,
+                         const Transform<Camera, Card>& T_camera_card) {
+  constexpr double kSure = 3.0;
+  const auto at = [&](const Eigen::Vector3d& p_mm) {
+    return frame.at(project(camera, T_camera_card * Point<Card>{p_mm}));
+  };
+  const Eigen::Vector3d &first = seen.middle_mm.front(), &last = seen.middle_mm.back();
+  const Eigen::Vector2d begin = at(first), end = at(last);
+  const double slope = (end.y() - begin.y()) / (end.x() - begin.x());
+  const Eigen::Vector3d from = frame.camera_mm();
+  const double aslant =
+      (from.y() - 0.5 * (begin.y() + end.y())) / (from.z() - 0.5 * (first.z() + last.z()));
+  return {.line = {begin.y() - slope * begin.x(), slope},
+          .s_begin_mm = std::min(begin.x(), end.x()),
+          .s_end_mm = std::max(begin.x(), end.x()),
+          .within_mm = kSure * std::hypot(seen.u_across_mm, aslant * seen.u_height_mm)};
+}
+
 /// What the choice between pairs of borders leaves open: half of the largest distance between the
 /// chosen pair's mid-line and a rival's, once both are laid through their borders.
 /// @throws Error  So far apart that the photo does not say where the middle is.
@@ -171,8 +199,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                            const EdgeSettings& settings, const StandIn* stand_in) {
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
   const StripFrame above(camera, pose.T_camera_card, kHighestRimMm, 0.0);
-  const StripFrame on_lane(camera, pose.T_camera_card,
-                           settings.edge_height_mm.value_or(kUsualEdgeHeightMm), 0.0);
+  const StripFrame on_lane(camera, pose.T_camera_card, rim_heights(settings), 0.0);
   const LaneImage image =
       lane_image(photo.pixels, lane_region(on_card, above, photo.pixels.size()));
   const auto stretch = visible_stretch(on_lane, photo.pixels.size());
@@ -204,6 +231,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   search.width_usual_mm = settings.thickness_mm;
   search.width_usual_u_mm =
       settings.thickness_mm * u_height / (on_lane.camera_mm().z() - on_lane.reference_height_mm());
+  if (settings.seen) {
+    search.mid = expected_mid(*settings.seen, on_lane, camera, pose.T_camera_card);
+  }
   if (look) {
     const double black = std::max(look->black, 1e-4);
     search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
@@ -264,8 +294,17 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   result.tip_seen = settings.tip || (plunges.high && plunges.low);
   if (settings.tip && handle != 0 && *settings.tip != tip_seen) fail_with_tip(*settings.tip);
   const bool mirrored = result.tip == Tip::left;
+  const StripFrame plane = at.frame.in_plane();
+  if (settings.seen) {
+    bands = seen_from(plane, at.frame, std::move(bands), 1.0);
+    for (std::optional<Reading>* plunge : {&plunges.high, &plunges.low}) {
+      if (!*plunge) continue;
+      const double s = (*plunge)->t_mm;
+      (*plunge)->t_mm = plane.at(at.frame.pixel(s, flats.mid_mm(s))).x();
+    }
+  }
   if (mirrored) mirror(bands);
-  const CameraPlace place = camera_place(at.frame, pose, mirrored);
+  const CameraPlace place = camera_place(plane, pose, mirrored);
   MetricSettings metric_settings{.stage = inner.stage,
                                  .thickness_mm = settings.thickness_mm,
                                  .thickness_u_mm = settings.thickness_u_mm,
@@ -284,19 +323,19 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
       CardPose other = pose;
       other.T_camera_card = view.T_camera_card;
       const StripFrame frame(view.camera, view.T_camera_card, on_lane.reference_height_mm(),
-                             at.frame.direction_rad());
-      const std::vector<BandReadings> seen = seen_from(frame, at.frame, bands, sign);
+                             plane.direction_rad());
+      const std::vector<BandReadings> seen = seen_from(frame, plane, bands, sign);
       widen(metric,
             to_blade(seen, datum_of(seen, inner.stage), camera_place(frame, other, mirrored),
                      metric_settings),
             view.cause);
     }
     widen_scale(metric, *stand_in, settings.thickness_mm, settings.thickness_u_mm, at.px_per_mm);
-    judge_sharpness(metric, image, at.frame, flats, plan.blur_px);
+    judge_sharpness(metric, image, plane, flats, plan.blur_px);
   }
 
   // To the blade's own x, at the height of the edge.
-  const double foot_s = sign * at.frame.camera_mm().x();
+  const double foot_s = sign * plane.camera_mm().x();
   const double shrink =
       (place.height_mm - metric.edge_height_mm) / (place.height_mm - on_lane.reference_height_mm());
   const auto along = [&](double s) { return foot_s + (s - foot_s) * shrink; };
@@ -314,8 +353,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     right->value -= origin;
     result.plunge_left_mm = left;
     result.plunge_right_mm = right;
-    const double u_view =
-        stand_in ? plunge_mismatch_u_mm(*stand_in, at.frame, plunges, flats) : 0.0;
+    const double u_view = stand_in ? plunge_mismatch_u_mm(*stand_in, plane, plunges, flats) : 0.0;
     result.plunge_mismatch_mm =
         Measured{left->value - right->value, std::hypot(left->u, right->u, u_view)};
   } else if (!metric.stations.empty()) {
@@ -323,7 +361,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   for (std::size_t i = 0; i < metric.stations.size(); ++i) {
     EdgeStation& station = metric.stations[i];
-    station.px = at.frame.pixel(sign * station.x_mm, sign * metric.middle_t_mm[i]);
+    station.px = plane.pixel(sign * station.x_mm, sign * metric.middle_t_mm[i]);
     station.x_mm = along(station.x_mm) - origin;
   }
   // Stations before the first and behind the last reading say nothing.
@@ -333,23 +371,23 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (first < last) result.stations.assign(first, last);
 
   result.traces = {
-      trace_of(bands, &BandReadings::flat_high, EdgeTrace::Kind::flat_left, at.frame, mirrored),
-      trace_of(bands, &BandReadings::flat_low, EdgeTrace::Kind::flat_right, at.frame, mirrored),
+      trace_of(bands, &BandReadings::flat_high, EdgeTrace::Kind::flat_left, plane, mirrored),
+      trace_of(bands, &BandReadings::flat_low, EdgeTrace::Kind::flat_right, plane, mirrored),
       trace_of(
           bands, &BandReadings::inner_high,
           inner.stage == Stage::scribed ? EdgeTrace::Kind::scribe_left : EdgeTrace::Kind::land_left,
-          at.frame, mirrored),
+          plane, mirrored),
       trace_of(bands, &BandReadings::inner_low,
                inner.stage == Stage::scribed ? EdgeTrace::Kind::scribe_right
                                              : EdgeTrace::Kind::land_right,
-               at.frame, mirrored)};
+               plane, mirrored)};
   result.scale_px_per_mm = at.px_per_mm;
   result.blur_px = plan.blur_px;
   result.camera_distance_mm = place.height_mm - metric.edge_height_mm;
   if (!stand_in) {
     result.edge_height_mm = metric.edge_height_mm;
     result.edge_height_u_mm = metric.edge_height_u_mm;
-    result.camera_lateral_mm = place.t_mm - sign * flats.mid_mm(at.frame.camera_mm().x());
+    result.camera_lateral_mm = place.t_mm - sign * flats.mid_mm(plane.camera_mm().x());
     result.pose = pose;
   }
   summarise(result, metric);

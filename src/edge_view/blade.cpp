@@ -137,14 +137,20 @@ struct Contender {
   double score;
 };
 
+/// A line's stretch in another frame's coordinates.
+StripLine in_frame(const StripLine& line, double s_begin_mm, double s_end_mm,
+                   const StripFrame& from, const StripFrame& to) {
+  const auto at = [&](double s) { return to.at(from.pixel(s, line.t_mm(s))); };
+  const Eigen::Vector2d begin = at(s_begin_mm), end = at(s_end_mm);
+  const double slope = (end.y() - begin.y()) / (end.x() - begin.x());
+  return {begin.y() - slope * begin.x(), slope};
+}
+
 /// A pair's lines in another frame's coordinates.
 FlatsPair in_frame(const Located& place, const StripFrame& frame) {
   FlatsPair pair = place.flats;
-  const auto moved = [&](const StripLine& line) -> StripLine {
-    const auto at = [&](double s) { return frame.at(place.frame.pixel(s, line.t_mm(s))); };
-    const Eigen::Vector2d begin = at(pair.s_begin_mm), end = at(pair.s_end_mm);
-    const double slope = (end.y() - begin.y()) / (end.x() - begin.x());
-    return {begin.y() - slope * begin.x(), slope};
+  const auto moved = [&](const StripLine& line) {
+    return in_frame(line, pair.s_begin_mm, pair.s_end_mm, place.frame, frame);
   };
   const StripLine high = moved(pair.high), low = moved(pair.low);
   pair.s_begin_mm = frame.at(place.frame.pixel(pair.s_begin_mm, pair.mid_mm(pair.s_begin_mm))).x();
@@ -246,6 +252,10 @@ std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lan
   search.turn_rad = 0.012;
   search.smooth_along_mm = 8.0;
   search.least_gradient = 0.6F;
+  if (search.mid) {
+    search.mid->line =
+        in_frame(search.mid->line, search.mid->s_begin_mm, search.mid->s_end_mm, on_lane, frame);
+  }
   const double mid = rough.mid_mm(0.0);
   const StripRange range{stretch.first, stretch.second, mid - kReachMm, mid + kReachMm};
   const CoarseStrip strip = coarse_strip(image, &LaneImage::flats, frame, range, kAlongStepMm, dt);

@@ -67,6 +67,7 @@ std::vector<PairVote> pair_votes(const CoarseStrip& strip, const cv::Mat& gradie
         const double low = strip.t_mm(at.peaks[i].index), high = strip.t_mm(at.peaks[j].index);
         if (high - low < search.width_low_mm) continue;
         if (high - low > search.width_high_mm) break;
+        if (search.mid && !search.mid->holds(strip.s_mm(at.column), 0.5 * (low + high))) continue;
         const auto strength = static_cast<float>(std::min(at.peaks[i].value, at.peaks[j].value));
         const PairVote vote{at.column, strip.s_mm(at.column), low, high,
                             std::sqrt(std::min(strength / kFullGradient, 1.0F))};
@@ -222,6 +223,12 @@ bool same_borders(const FlatsPair& a, const FlatsPair& b, double within_mm) {
 }
 
 }  // namespace
+
+bool ExpectedMid::holds(double s_mm, double mid_mm) const {
+  constexpr double kTurn = 0.02;  // Of a line carried on beyond the stretch that was seen.
+  const double beyond_mm = std::max({s_begin_mm - s_mm, s_mm - s_end_mm, 0.0});
+  return std::abs(mid_mm - line.t_mm(s_mm)) <= within_mm + kTurn * beyond_mm;
+}
 
 cv::Mat gradient_across(const CoarseStrip& strip, double px_per_mm, double smooth_along_mm) {
   const double rows_per_px = 1.0 / (strip.dt_mm * px_per_mm);

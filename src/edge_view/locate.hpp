@@ -27,6 +27,15 @@ struct FlatsPair {
   double width_mm(double s_mm) const { return high.t_mm(s_mm) - low.t_mm(s_mm); }
 };
 
+/// Where the flats' mid-line is expected, in strip coordinates. Beyond the ends less is known.
+struct ExpectedMid {
+  StripLine line;
+  double s_begin_mm = 0.0, s_end_mm = 0.0;
+  double within_mm = 0.0;
+
+  bool holds(double s_mm, double mid_mm) const;
+};
+
 /// What to look for.
 struct FlatsSearch {
   double width_low_mm = 0.0, width_high_mm = 0.0;  ///< Apparent, in the reference plane.
@@ -36,6 +45,7 @@ struct FlatsSearch {
   double smooth_along_mm = 3.0;   ///< Belt scratches and specks are shorter; longer when aligned.
   float least_gradient = 1.2F;    ///< Grey levels per px.
   double card_black = 0.0;        ///< Encoded grey of the card's black; an empty gap is far darker.
+  std::optional<ExpectedMid> mid = std::nullopt;  ///< Empty: anywhere in the strip.
 };
 
 /// Pairs of borders vote for a direction, a mid-line and a width (a Hough transform over pairs);

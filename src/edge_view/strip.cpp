@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <optional>
 #include <utility>
 
@@ -41,11 +42,31 @@ std::optional<int> dye_channel(const cv::Mat& bgr) {
 
 }  // namespace
 
+HeightProfile::HeightProfile(std::vector<Eigen::Vector2d> x_height_mm)
+    : nodes_(std::move(x_height_mm)) {}
+
+double HeightProfile::at(double card_x_mm) const {
+  const auto above =
+      std::find_if(nodes_.begin(), nodes_.end(),
+                   [card_x_mm](const Eigen::Vector2d& node) { return node.x() > card_x_mm; });
+  if (above == nodes_.begin()) return nodes_.front().y();
+  if (above == nodes_.end()) return nodes_.back().y();
+  const Eigen::Vector2d& below = *std::prev(above);
+  const double share = (card_x_mm - below.x()) / (above->x() - below.x());
+  return below.y() + share * (above->y() - below.y());
+}
+
+double HeightProfile::mean_mm() const {
+  double sum = 0.0;
+  for (const Eigen::Vector2d& node : nodes_) sum += node.y() / static_cast<double>(nodes_.size());
+  return sum;
+}
+
 StripFrame::StripFrame(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
-                       double reference_height_mm, double direction_rad)
+                       HeightProfile reference_height_mm, double direction_rad)
     : camera_(camera),
       T_camera_card_(T_camera_card),
-      height_mm_(reference_height_mm),
+      heights_(std::move(reference_height_mm)),
       direction_rad_(direction_rad),
       along_(std::cos(direction_rad), std::sin(direction_rad)),
       across_(along_.y(), -along_.x()),
@@ -55,19 +76,29 @@ StripFrame::StripFrame(const CameraModel& camera, const Transform<Camera, Card>&
 }
 
 StripFrame StripFrame::turned(double direction_rad) const {
-  return {camera_, T_camera_card_, height_mm_, direction_rad};
+  return {camera_, T_camera_card_, heights_, direction_rad};
+}
+
+StripFrame StripFrame::in_plane() const {
+  return {camera_, T_camera_card_, heights_.mean_mm(), direction_rad_};
 }
 
 Eigen::Vector2d StripFrame::pixel(double s_mm, double t_mm) const {
   const Eigen::Vector2d xy = s_mm * along_ + t_mm * across_;
-  const Point<Card> p_card{{xy.x(), xy.y(), height_mm_}};
+  const Point<Card> p_card{{xy.x(), xy.y(), heights_.at(xy.x())}};
   return project(camera_, T_camera_card_ * p_card);
 }
 
 Eigen::Vector2d StripFrame::at(const Eigen::Vector2d& q_px) const {
   const Eigen::Vector3d direction = T_camera_card_.matrix.linear().transpose() * ray(camera_, q_px);
-  const double length = (height_mm_ - centre_card_mm_.z()) / direction.z();
-  const Eigen::Vector2d xy = (centre_card_mm_ + length * direction).head<2>();
+  const auto meet = [&](double height_mm) -> Eigen::Vector2d {
+    const double length = (height_mm - centre_card_mm_.z()) / direction.z();
+    return (centre_card_mm_ + length * direction).head<2>();
+  };
+  // Heights change slowly along the card: each round is nearer by their slope times the ray's.
+  Eigen::Vector2d xy = meet(heights_.mean_mm());
+  constexpr int kRounds = 6;
+  for (int round = 0; !heights_.flat() && round < kRounds; ++round) xy = meet(heights_.at(xy.x()));
   return {xy.dot(along_), xy.dot(across_)};
 }
 

@@ -12,28 +12,46 @@
 
 namespace evenbevel::edge {
 
+/// Height above the card along it: linear between nodes (card x, height), in order of x, and
+/// constant beyond the ends.
+class HeightProfile {
+ public:
+  HeightProfile(double height_mm) : nodes_{{0.0, height_mm}} {}  // NOLINT: one height is a profile.
+  explicit HeightProfile(std::vector<Eigen::Vector2d> x_height_mm);
+
+  double at(double card_x_mm) const;
+  double mean_mm() const;  ///< Over the nodes.
+  bool flat() const { return nodes_.size() == 1; }
+
+ private:
+  std::vector<Eigen::Vector2d> nodes_;
+};
+
 /// Coordinates for following the blade: s along it, t across it (mm), in the plane parallel to the
-/// card at a reference height. When s runs to the tip, t runs to the left face.
+/// card at a reference height; or in a surface that rises and falls along the card, so that borders
+/// at those heights run straight for a camera that sees them aslant. When s runs to the tip, t runs
+/// to the left face.
 class StripFrame {
  public:
   StripFrame(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
-             double reference_height_mm, double direction_rad);
+             HeightProfile reference_height_mm, double direction_rad);
 
   Eigen::Vector2d pixel(double s_mm, double t_mm) const;
   /// (s, t) of the point where a pixel's ray meets the reference plane.
   Eigen::Vector2d at(const Eigen::Vector2d& q_px) const;
 
   double px_per_mm_across(double s_mm, double t_mm) const;
-  double reference_height_mm() const { return height_mm_; }
+  double reference_height_mm() const { return heights_.mean_mm(); }  ///< Mean.
   double direction_rad() const { return direction_rad_; }
   /// The camera's foot point on the card plane, in (s, t), and its height above the card.
   Eigen::Vector3d camera_mm() const { return camera_stz_mm_; }
   StripFrame turned(double direction_rad) const;
+  StripFrame in_plane() const;  ///< The same directions in the plane at the mean height.
 
  private:
   CameraModel camera_;
   Transform<Camera, Card> T_camera_card_;
-  double height_mm_;
+  HeightProfile heights_;
   double direction_rad_;
   Eigen::Vector2d along_, across_;
   Eigen::Vector3d centre_card_mm_, camera_stz_mm_;

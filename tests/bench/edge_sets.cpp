@@ -41,11 +41,15 @@ void run(const char* set, const StageName& stage, SetTrial (*trial)(SceneStage, 
     std::fprintf(stderr, "%s %s %d: %s rms %.4f mean %+.4f held %.2f U95 %.4f; one photo %.4f %.4f",
                  set, stage.name, first + i, one.refused.c_str(), offset.rms, offset.mean,
                  offset.held, offset.median_u95, single.rms, single.median_u95);
+    std::fprintf(stderr, " photos %d %s", one.photos, one.left_out.c_str());
     for (const SetTrial::Reading& r : one.land_height_mm) {
       std::fprintf(stderr, " height %+.3f U95 %.3f", r.error, r.u95);
     }
     std::fprintf(stderr, "\n");
   }
+  int entered = 0;
+  for (const SetTrial& one : trials) entered += one.photos;
+  std::printf("%-12s %-14s %d photos entered in %d sets\n", set, stage.name, entered, sets);
   print(set, stage.name, "offset", tally(trials, &SetTrial::offset_mm));
   print(set, stage.name, "offset, one photo", tally(trials, &SetTrial::single_offset_mm));
   print(set, stage.name, "mean offset", tally(trials, &SetTrial::mean_offset_mm));

@@ -81,7 +81,12 @@ void measure(const std::vector<Photo>& photos, const std::vector<Photo>& turned_
   try {
     compare_stations(edge_view(photos.front(), scene.camera, settings), scene,
                      trial.single_offset_mm);
-    compare(edge_set({photos, turned_photos}, scene.camera, settings), scene, trial);
+    const EdgeResult result = edge_set({photos, turned_photos}, scene.camera, settings);
+    trial.photos = static_cast<int>(result.photos.size());
+    for (const std::string& warning : result.warnings) {
+      if (warning.starts_with("Left out")) trial.left_out += warning;
+    }
+    compare(result, scene, trial);
   } catch (const Error& error) {
     trial.refused = error.what();
   }
@@ -163,9 +168,10 @@ SetTrial run_three_places(SceneStage stage, int number) {
   const EdgeScene scene = random_edge_scene(stage, rng);
   const EdgeSettings settings = settings_for(scene, rng);
   std::vector<Photo> photos{photo_of(scene, "middle.jpg", imaging, rng)};
-  for (const double beside : {-40.0, 40.0}) {
-    const EdgeScene there = seen_from(scene, uniform(rng, -15.0, 15.0), beside);
-    photos.push_back(photo_of(there, beside < 0.0 ? "below.jpg" : "above.jpg", imaging, rng));
+  for (const double side : {-1.0, 1.0}) {
+    const double along = uniform(rng, -15.0, 15.0);
+    const EdgeScene there = seen_from(scene, along, side * uniform(rng, 40.0, 60.0));
+    photos.push_back(photo_of(there, side < 0.0 ? "below.jpg" : "above.jpg", imaging, rng));
   }
   SetTrial trial;
   measure(photos, {}, scene, settings, trial);

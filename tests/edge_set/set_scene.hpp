@@ -26,6 +26,8 @@ EdgeSettings settings_for(const EdgeScene& scene, std::mt19937_64& rng);
 
 struct SetTrial {
   std::string refused;
+  int photos = 0;        ///< That entered the result.
+  std::string left_out;  ///< What was said of the others.
   struct Reading {
     double error = 0.0, u95 = 0.0;
     bool held() const { return error <= u95 && error >= -u95; }
@@ -39,7 +41,7 @@ struct SetTrial {
 /// Deterministic in (stage, number): a pair, the second photo with the blade turned.
 SetTrial run_reversal(SceneStage stage, int number);
 
-/// Three photos of one set-up, the camera moved by 40 mm to either side.
+/// Three photos of one set-up, the camera moved by 40 to 60 mm to either side.
 SetTrial run_three_places(SceneStage stage, int number);
 
 struct SetTally {
