@@ -24,13 +24,6 @@ struct JointSolution;
 void require_agreement(std::span<const EdgeResult> results, const JointSolution& joint);
 
 [[noreturn]] void fail_not_turned(const EdgeResult& turned, const std::string& because);
-/// @throws Error  The blade does not lie at one place on the card, or its tip not on one side.
-void require_one_set_up(std::span<const EdgeResult> results, const CameraModel& camera);
-
-struct JointSolution;
-/// @throws Error  A photo's borders lie elsewhere than those of all photos together.
-void require_agreement(std::span<const EdgeResult> results, const JointSolution& joint);
-
 [[noreturn]] void fail_nothing_common(const EdgeResult& other);
 
 /// The name under which a result's photo goes.

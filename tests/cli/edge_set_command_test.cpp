@@ -25,11 +25,9 @@ nlohmann::json report_of(const EdgeRun& run) {
 }
 
 struct Rendered {
-  EdgeScene scene;
   std::mt19937_64 rng = seeded("EdgeSetCommand", 0);
   std::mt19937_64 imaging = seeded("EdgeSetCommandImaging", 0);
-
-  Rendered() : scene(random_edge_scene(SceneStage::ground, rng)) {}
+  EdgeScene scene = random_edge_scene(SceneStage::ground, rng);
 
   std::string picture(const EdgeRun& run, const std::string& name, const EdgeScene& of) {
     return run.picture(name, photo_of(of, name, imaging, rng).pixels);
