@@ -17,8 +17,9 @@ namespace evenbevel {
 std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
                                      std::optional<double> tolerance_mm, LengthUnit unit);
 
-/// Which face's bevel line stands higher, by how much and where; the plunge lines. Nothing that the
-/// intervals do not support. Most important first; the first one stands alone on the terminal.
+/// Where along the blade which face's bevel line has still to come up, and by how much; the plunge
+/// lines. Nothing that the intervals do not support. Most important first; the first one stands
+/// alone on the terminal.
 std::vector<std::string> side_advice(const SideResult& result, std::optional<double> tolerance_mm,
                                      LengthUnit unit);
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -50,6 +51,9 @@ struct Steel {
 /// cancels in part, so that u is rather too wide. The coverage factor is the larger one of the two.
 std::vector<Steel> steel_between(const std::string& earlier_report,
                                  const std::string& later_report);
+
+/// Full sentences on what cannot be: steel that seems to have come back. None when all is well.
+std::vector<std::string> steel_remarks(std::span<const Steel> steel);
 
 struct ViewComparison {
   RecordEntry from = {}, to = {};  ///< The newest of each stage in that view.

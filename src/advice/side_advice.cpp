@@ -1,5 +1,7 @@
+#include <algorithm>
 #include <cmath>
 
+#include "advice/bevel_zones.hpp"
 #include "advice/numbers.hpp"
 #include "advice/sentences.hpp"
 #include "evenbevel/advice.hpp"
@@ -26,28 +28,43 @@ std::string one_face_sentence(const SideResult& result) {
          ", to set them against each other.";
 }
 
-std::string bevel_line_sentence(const SideResult& result, std::optional<double> tolerance_mm,
-                                LengthUnit unit) {
+/// Where no station asks for anything.
+std::string nothing_to_grind(const SideResult& result, std::optional<double> tolerance_mm,
+                             LengthUnit unit) {
   const std::optional<Measured>& worst = result.bevel_height_difference_worst_mm;
   if (!worst) {
     return "The bevel lines could not be compared in these photos: grind nothing on the strength "
            "of them.";
   }
   const std::string size = with_U95(printed_length(size_of(*worst), unit));
-  if (!resolved(worst)) {
+  if (!resolved(worst) || !tolerance_mm) {
     return "Any difference between the two bevel lines is smaller than these photos resolve: " +
            size + " at the worst place.";
   }
-  const bool left = worst->value > 0.0;
-  const std::string where = " at x = " + printed_position(result.worst_x_mm, unit);
-  const std::string higher =
-      std::string("the ") + (left ? "left" : "right") + " bevel line is higher by up to " + size;
-  if (tolerance_mm && std::abs(worst->value) + U95(*worst) <= *tolerance_mm) {
-    return "Leave the bevel lines: " + higher + where + ", and " +
-           format_length(*tolerance_mm, unit) + " is allowed.";
+  return std::string("Leave the bevel lines: the ") + (worst->value > 0.0 ? "left" : "right") +
+         " one is higher by up to " + size +
+         " at x = " + printed_position(result.worst_x_mm, unit) + ", and " +
+         format_length(*tolerance_mm, unit) + " is allowed.";
+}
+
+double most_mm(const std::vector<BevelZone>& zones, Face face) {
+  double most = 0.0;
+  for (const BevelZone& zone : zones) {
+    if (zone.grind == face) most = std::max(most, zone.most_mm.value);
   }
-  return std::string("Grind the ") + (left ? "right" : "left") + " face: " + higher + where +
-         ", which leaves the " + (left ? "right" : "left") + " one with steel to come off.";
+  return most;
+}
+
+/// One a face that has something to lose; that with more of it first.
+std::vector<std::string> grind_sentences(const std::vector<BevelZone>& zones, LengthUnit unit) {
+  const bool left_first = most_mm(zones, Face::left) > most_mm(zones, Face::right);
+  std::vector<std::string> sentences;
+  for (const Face face :
+       {left_first ? Face::left : Face::right, left_first ? Face::right : Face::left}) {
+    const std::string sentence = grind_face_sentence(zones, face, unit);
+    if (!sentence.empty()) sentences.push_back(sentence);
+  }
+  return sentences;
 }
 
 std::string mean_sentence(const Measured& mean_mm, LengthUnit unit) {
@@ -66,7 +83,8 @@ std::string lean_sentence(const Measured& difference_rad) {
 std::vector<std::string> side_advice(const SideResult& result, std::optional<double> tolerance_mm,
                                      LengthUnit unit) {
   if (result.faces.size() < 2) return {one_face_sentence(result)};
-  std::vector<std::string> sentences = {bevel_line_sentence(result, tolerance_mm, unit)};
+  std::vector<std::string> sentences = grind_sentences(bevel_zones(result, tolerance_mm), unit);
+  if (sentences.empty()) sentences = {nothing_to_grind(result, tolerance_mm, unit)};
   if (resolved(result.bevel_height_difference_mm)) {
     sentences.push_back(mean_sentence(*result.bevel_height_difference_mm, unit));
   }

@@ -50,7 +50,7 @@ ViewComparison compare_entries(Record& record, const RecordEntry& from, const Re
 }
 
 /// Why steel may seem to have come back.
-std::string remark_on(const Steel& steel) {
+std::string came_back(const Steel& steel) {
   const std::string face = steel.face ? std::string(name(*steel.face)) : "";
   switch (steel.kind) {
     case SteelKind::edge:
@@ -72,16 +72,11 @@ std::string remark_on(const Steel& steel) {
 }
 
 std::vector<std::string> remarks_on(const std::vector<ViewComparison>& views) {
-  std::vector<std::string> remarks;
+  std::vector<Steel> all;
   for (const ViewComparison& view : views) {
-    for (const Steel& steel : view.steel) {
-      if (!steel.resolved || steel.value_mm > 0.0) continue;
-      const std::string remark = remark_on(steel);
-      const bool said = std::ranges::find(remarks, remark) != remarks.end();
-      if (!remark.empty() && !said) remarks.push_back(remark);
-    }
+    all.insert(all.end(), view.steel.begin(), view.steel.end());
   }
-  return remarks;
+  return steel_remarks(all);
 }
 
 std::string change_cell(const Change& change, LengthUnit unit) {
@@ -118,6 +113,17 @@ std::string steel_label(const Steel& steel, LengthUnit unit) {
       return "taken off " + trimmed_length(steel.at_mm, unit) + " behind the edge" + face;
   }
   return "";
+}
+
+std::vector<std::string> steel_remarks(std::span<const Steel> steel) {
+  std::vector<std::string> remarks;
+  for (const Steel& one : steel) {
+    if (!one.resolved || one.value_mm > 0.0) continue;
+    const std::string remark = came_back(one);
+    const bool said = std::ranges::find(remarks, remark) != remarks.end();
+    if (!remark.empty() && !said) remarks.push_back(remark);
+  }
+  return remarks;
 }
 
 Comparison compare_stages(Record& record, const std::string& knife_name,

@@ -63,30 +63,32 @@ std::string pictures(Record& record, const Knife& knife) {
   return html;
 }
 
-std::string steel_cells(const Steel& steel) {
+std::string steel_row(const Steel& steel) {
   const RecordedValue value{"steel_difference", 0.0, steel.value_mm, steel.u_mm, steel.U95_mm};
-  return "<td>" + escaped(printed_part(value, &Printed::value)) + "</td><td>U95 " +
-         escaped(printed_part(value, &Printed::U95)) +
-         (steel.resolved ? "" : " <span class=\"quiet\">not resolved</span>") + "</td>";
+  const InUnits label = in_units([&](LengthUnit unit) { return steel_label(steel, unit); });
+  return "<tr><th scope=\"row\">" + escaped(label) + "</th><td class=\"value\">" +
+         escaped(printed_part(value, &Printed::value)) + "</td><td class=\"u\">U95 " +
+         escaped(printed_part(value, &Printed::U95)) + (steel.resolved ? "" : ", not resolved") +
+         "</td></tr>\n";
 }
 
 /// From each stage to the next one that was seen in the same view.
 std::string taken_off(Record& record, const Knife& knife) {
-  std::vector<std::vector<std::string>> rows;
+  std::string html;
   for (const std::string& view : views_of(knife)) {
     const std::vector<const RecordEntry*> entries = newest_of_each_stage(knife, view);
     for (std::size_t i = 0; i + 1 < entries.size(); ++i) {
       const std::vector<Steel> all =
           steel_between(record.report_json(*entries[i]), record.report_json(*entries[i + 1]));
-      for (const Steel& steel : all) {
-        const InUnits label = in_units([&](LengthUnit unit) { return steel_label(steel, unit); });
-        rows.push_back({"<th scope=\"row\">" +
-                            escaped(entries[i]->stage + " to " + entries[i + 1]->stage) + "</th>",
-                        "<td>" + escaped(label) + "</td>", steel_cells(steel)});
-      }
+      std::string rows;
+      for (const Steel& steel : all) rows += steel_row(steel);
+      if (rows.empty()) continue;
+      html += "<h3>" + escaped(entries[i]->stage + " to " + entries[i + 1]->stage) + ", " +
+              escaped(view) + " view</h3>\n<table class=\"summary\">\n" + rows + "</table>\n" +
+              list(steel_remarks(all));
     }
   }
-  return plain_table({"stages", "what", "how much", "95 % interval"}, rows);
+  return html;
 }
 
 std::string entry_html(const Knife& knife, const RecordEntry& entry) {

@@ -73,7 +73,7 @@ std::string wipe_style() {
 .border-at { display: block; width: 100%; height: 2.75rem; margin: 0; accent-color: var(--one); }
 svg .dot.one { fill: var(--one); } svg .dot.two { fill: var(--two); } svg .dot.three { fill: var(--middle); }
 svg .curve.three { stroke-dasharray: 3 7; } svg .band.three { fill: var(--middle); fill-opacity: .3; stroke: none; } svg .bar { stroke-width: 3; stroke-dasharray: none; }
-.note { white-space: pre-wrap; } .taken .quiet { white-space: nowrap; }
+.note { white-space: pre-wrap; }
 @media print { .over { display: none !important; } .shots { columns: 2; } .shot { break-inside: avoid; } }
 )";
 }

@@ -1,4 +1,6 @@
 #include <array>
+#include <cstdlib>
+#include <string_view>
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel/choil_report.hpp"
@@ -82,6 +84,16 @@ std::string asymmetry_chart(const ChoilResult& result, const ReportSettings& set
   return chart_html(chart);
 }
 
+/// "thickness_at_0.25" in words.
+InUnits thickness_label(const std::string& quantity) {
+  constexpr std::string_view kName = "thickness_at_";
+  if (!quantity.starts_with(kName)) return as_named(quantity);
+  const double depth_mm = std::strtod(quantity.c_str() + kName.size(), nullptr);
+  return in_units([&](LengthUnit unit) {
+    return "thickness " + trimmed_length(depth_mm, unit) + " behind the edge";
+  });
+}
+
 std::string how_to_read() {
   return list(std::vector<std::string>{
       "Depth is the way from the edge toward the spine; the thickness at a depth is measured "
@@ -137,7 +149,7 @@ std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_
   main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
   main += section("Where the uncertainty comes from",
-                  budget_html(result.budget, choil_quantity_names()), kScreenOnly);
+                  budget_html(result.budget, choil_quantity_names(), thickness_label), kScreenOnly);
   main += section("The whole section",
                   stations_folded(depth_table(result.outline), result.outline.size()), kScreenOnly);
   main +=

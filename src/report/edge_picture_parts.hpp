@@ -7,6 +7,7 @@
 #include "evenbevel/report.hpp"
 #include "report/blade_line.hpp"
 #include "report/picture_page.hpp"
+#include "report/ribbon.hpp"
 
 namespace evenbevel {
 
@@ -36,7 +37,6 @@ struct RowScales {
 
 inline constexpr double kStripHeight = 380.0;
 inline constexpr double kPlotHeight = 230.0;
-inline constexpr double kRibbonHeight = 42.0;
 inline constexpr double kRowHeight = kStripHeight + 2.0 * kRibbonHeight + kPlotHeight + 100.0;
 
 /// The middle of the flats as seen at the edge's height: what the offset is measured from.

@@ -51,7 +51,9 @@ std::string units_switch(LengthUnit unit) {
 
 std::string header(const PageHead& head) {
   std::string photos;
-  for (const std::string& photo : head.photos) photos += " " + escaped(photo);
+  for (const std::string& photo : head.photos) {
+    photos += (photos.empty() ? " " : ", ") + escaped(photo);
+  }
   return "<header class=\"" + std::string(name(head.verdict)) +
          "\">\n<h1><span aria-hidden=\"true\">" + sign_of(head.verdict) + "</span> " +
          escaped(head.headline) + "</h1>\n<p>" + escaped(head.what) + photos + "</p>\n</header>\n";
@@ -172,6 +174,10 @@ std::string list(const std::vector<InUnits>& items) {
 std::string list(const std::vector<std::string>& items) { return list(paired(items, items)); }
 
 std::string folded(const std::string& title, const std::string& body) {
+  return folded(InUnits{title, title}, body);
+}
+
+std::string folded(const InUnits& title, const std::string& body) {
   return "<details>\n<summary>" + escaped(title) + "</summary>\n" + body + "</details>\n";
 }
 

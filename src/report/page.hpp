@@ -71,6 +71,7 @@ std::string sheet(const std::string& numbers, const std::string& picture,
 std::string list(const std::vector<InUnits>& items);
 std::string list(const std::vector<std::string>& items);
 /// What is looked up rather than read.
+std::string folded(const InUnits& title, const std::string& body);
 std::string folded(const std::string& title, const std::string& body);
 
 using NoteOf = std::function<std::string(const Quantity&, LengthUnit)>;
@@ -94,9 +95,13 @@ std::string number_cell(const std::optional<Measured>& value, QuantityKind kind)
 std::string position_cell(double x_mm);
 std::string stations_folded(const std::string& table, std::size_t count);
 
+/// Of a quantity that has no label of its own; here its name.
+using LabelOf = std::function<InUnits(const std::string&)>;
+inline InUnits as_named(const std::string& quantity) { return {quantity, quantity}; }
+
 /// One table a quantity, the first one open.
 std::string budget_html(std::span<const QuantityBudgetLine> budget,
-                        std::span<const QuantityName> names);
+                        std::span<const QuantityName> names, const LabelOf& other_label = as_named);
 
 std::string cautions_html();
 

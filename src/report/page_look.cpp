@@ -58,6 +58,7 @@ svg .slot { fill: transparent; } svg .slot.now { fill: var(--ink); fill-opacity:
 .bar { position: relative; min-width: 7rem; } .bar b { position: relative; padding-left: .3rem; }
 .bar span { position: absolute; left: 0; top: .25rem; bottom: .25rem; background: var(--band);
   opacity: .55; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+.facts th { overflow-wrap: normal; padding-right: .9rem; } .budget td { overflow-wrap: normal; }
 summary { cursor: pointer; padding: .7rem 0; } .wide { overflow-x: auto; }
 .stations td, .stations th { white-space: nowrap; padding-right: .9rem; } small { color: var(--quiet); }
 @media (max-width: 32rem) { h1 { font-size: 1.6rem; }

@@ -28,7 +28,7 @@ std::string budget_row(const BudgetLine& line, double share, QuantityKind kind) 
          "</b></td></tr>\n";
 }
 
-std::string budget_table(const std::string& label, const std::vector<BudgetLine>& lines,
+std::string budget_table(const InUnits& label, const std::vector<BudgetLine>& lines,
                          QuantityKind kind) {
   double variance = 0.0;
   for (const BudgetLine& line : lines) variance += line.u * line.u;
@@ -117,7 +117,7 @@ std::string camera_words(const CameraModel& camera) {
 }
 
 std::string budget_html(std::span<const QuantityBudgetLine> budget,
-                        std::span<const QuantityName> names) {
+                        std::span<const QuantityName> names, const LabelOf& other_label) {
   std::vector<std::string> order;
   std::map<std::string, std::vector<BudgetLine>> lines;
   for (const auto& [quantity, line] : budget) {
@@ -127,7 +127,8 @@ std::string budget_html(std::span<const QuantityBudgetLine> budget,
   std::string html;
   for (const std::string& quantity : order) {
     const QuantityName* known = find_name(names, quantity);
-    const std::string label = known != nullptr ? known->label : quantity;
+    const InUnits label =
+        known != nullptr ? InUnits{known->label, known->label} : other_label(quantity);
     const QuantityKind kind = known != nullptr ? known->kind : QuantityKind::length;
     const std::string table = budget_table(label, lines[quantity], kind);
     html += quantity == order.front() ? table : folded(label, table);

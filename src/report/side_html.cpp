@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "advice/bevel_zones.hpp"
 #include "evenbevel/advice.hpp"
 #include "evenbevel/side_report.hpp"
 #include "evenbevel_version.hpp"
@@ -110,6 +111,27 @@ std::string station_table(const SideResult& result) {
   return stations_folded(plain_table(station_head(result), rows), result.stations.size());
 }
 
+std::string words_cell(const InUnits& words) { return "<td>" + escaped(words) + "</td>"; }
+
+std::string zone_table(const SideResult& result, const ReportSettings& settings) {
+  std::vector<std::vector<std::string>> rows;
+  for (const BevelZone& zone : bevel_zones(result, settings.tolerance_mm)) {
+    if (!zone.grind) continue;
+    rows.push_back({"<th scope=\"row\">" + std::string(name(*zone.grind)) + "</th>",
+                    words_cell(in_units([&](LengthUnit unit) {
+                      return printed_position_number(zone.from_mm, unit) + " to " +
+                             printed_position(zone.to_mm, unit);
+                    })),
+                    words_cell(in_units([&](LengthUnit unit) {
+                      return come_up_words(zone.least_mm, zone.most_mm, unit);
+                    })),
+                    words_cell(in_units([&](LengthUnit unit) {
+                      return "U95 " + printed_length(zone.most_mm, unit).U95;
+                    }))});
+  }
+  return plain_table({"face", "x", "bevel line up by", ""}, rows);
+}
+
 std::string how_to_read() {
   return list(std::vector<std::string>{
       "The bevel height is the way from the edge up to the bevel line, on the face, at the same "
@@ -120,6 +142,8 @@ std::string how_to_read() {
       "crease where the flat begins to drop.",
       "The lean of a plunge line is against the edge's normal, plus to the tip going up.",
       "U95: the true value lies within this much of the printed one, 95 times in 100.",
+      "Where to grind holds exactly those places where the difference is larger than its U95 (and, "
+      "with a tolerance, not surely within it): there the lower bevel line has still to come up.",
       "A verdict looks at the whole interval of the worst bevel height difference and of the "
       "plunge "
       "mismatch. Where it holds both sides of the tolerance, these photos cannot tell, and say so.",
@@ -200,6 +224,7 @@ std::string side_html(const SideResult& result, const SideSettings& measured_wit
       (both ? section("Bevel height difference", difference_chart(result, settings)) : "") +
           section("Bevel height", height_chart(result)));
   main += section("What to do", list(advice));
+  main += section("Where to grind", zone_table(result, settings), kScreenOnly);
   main += section("Plunge lines", plunge_table(result), kScreenOnly);
   main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);

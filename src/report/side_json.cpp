@@ -1,3 +1,4 @@
+#include "advice/bevel_zones.hpp"
 #include "evenbevel/advice.hpp"
 #include "evenbevel/side_report.hpp"
 #include "report/json_pieces.hpp"
@@ -94,6 +95,22 @@ Json advice_json(const SideResult& result, const ReportSettings& settings) {
   return json;
 }
 
+/// The stretches where a face has something to lose.
+Json zones_json(const SideResult& result, const ReportSettings& settings) {
+  Json json = Json::array();
+  for (const BevelZone& zone : bevel_zones(result, settings.tolerance_mm)) {
+    if (!zone.grind) continue;
+    Json most = measured_json(zone.most_mm, false);
+    most["x"] = json_mm(zone.most_x_mm);
+    json.push_back({{"grind", name(*zone.grind)},
+                    {"from", json_mm(zone.from_mm)},
+                    {"to", json_mm(zone.to_mm)},
+                    {"come_up_least", measured_json(zone.least_mm, false)},
+                    {"come_up_most", most}});
+  }
+  return json;
+}
+
 std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
   std::vector<const Photo*> all;
   all.reserve(photos.size());
@@ -120,6 +137,7 @@ std::string side_json(const SideResult& result, const SideSettings& measured_wit
   if (result.outlines) json["outlines"] = outlines_json(*result.outlines);
   json["budget"] = budget_json(result.budget, names_of(side_quantities()));
   json["advice"] = advice_json(result, settings);
+  if (result.faces.size() > 1) json["zones"] = zones_json(result, settings);
   json["warnings"] = all_warnings(result.warnings, pictures(photos));
   for (const char* part : {"photo_quality", "input", "camera", "card"}) json[part] = Json::object();
   for (const FaceLook& look : result.faces) {

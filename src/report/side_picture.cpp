@@ -3,6 +3,7 @@
 #include <limits>
 
 #include "evenbevel/advice.hpp"
+#include "report/ribbon.hpp"
 #include "report/side_picture_parts.hpp"
 #include "report/side_words.hpp"
 #include "report/verdict.hpp"
@@ -97,7 +98,9 @@ double draw_legend(Canvas& canvas, double top, const SideResult& result,
   const std::string how =
       (both ? "The right face is mirrored. In the overlay the differences between the faces are "
               "drawn " +
-                  factor_text(factor) + " as large. "
+                  factor_text(factor) +
+                  " as large. The ribbon below a face says how far its bevel line has still to "
+                  "come up. "
             : "") +
       std::string("Left and right are the knife's: edge down, tip away from you. ") +
       side_origin_sentence(result) + ".";
@@ -117,18 +120,23 @@ double whole_photos(Canvas& canvas, double y, std::span<const FacePhoto> photos)
   return y;
 }
 
+/// Each face with its ribbon below it.
 double draw_faces(Canvas& canvas, double y, FaceView& view, const SideResult& result,
-                  std::span<const FacePhoto> photos, const SideSettings& with, LengthUnit unit) {
+                  std::span<const FacePhoto> photos, const SideSettings& with,
+                  const ReportSettings& settings) {
+  const std::vector<BevelZone> zones = bevel_zones(result, settings.tolerance_mm);
+  const double ribbon = zones.empty() ? 0.0 : kRibbonHeight;
   for (const FacePhoto& photo : photos) {
     const std::optional<FaceMap> map = FaceMap::of(result, photo, with.thickness_mm);
     if (!map) continue;
     view.box.y = y;
     draw_face(canvas, view, result, photo, *map);
     mark_worst_x(canvas, view, result);
-    y = view.box.bottom() + 14.0;
+    draw_face_ribbon(canvas, view, photo.face, zones, with.step_mm, settings.unit);
+    y = view.box.bottom() + ribbon + 14.0;
   }
-  draw_x_ticks(canvas, view, unit);
-  return view.box.bottom() + kTicks;
+  draw_x_ticks(canvas, view, view.box.bottom() + ribbon, settings.unit);
+  return view.box.bottom() + ribbon + kTicks;
 }
 
 }  // namespace
@@ -141,13 +149,13 @@ cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with
   const std::optional<Extent> extent = extent_of(result);
   if (!extent) return canvas.picture(static_cast<int>(whole_photos(canvas, y, photos) + kMargin));
   FaceView view = view_of(*extent);
-  y = draw_faces(canvas, y, view, result, photos, measured_with, settings.unit);
+  y = draw_faces(canvas, y, view, result, photos, measured_with, settings);
   const double factor = overlay_factor(result, view.px_per_mm);
   if (result.faces.size() > 1) {
     view.box.y = title(canvas, y, "Both faces, their difference drawn " + factor_text(factor));
     draw_overlay(canvas, view, result, factor);
     mark_worst_x(canvas, view, result);
-    draw_x_ticks(canvas, view, settings.unit);
+    draw_x_ticks(canvas, view, view.box.bottom(), settings.unit);
     y = title(canvas, view.box.bottom() + kTicks, "Bevel height, left - right");
     const Box plot{view.box.x, y, view.box.width, kPlot};
     draw_difference(canvas, view, plot, result, settings);

@@ -3,6 +3,7 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "report/ribbon.hpp"
 #include "report/side_picture_parts.hpp"
 
 namespace evenbevel {
@@ -31,6 +32,21 @@ double distance(const cv::Point2d& a, const cv::Point2d& b) { return cv::norm(a 
 
 std::string face_name(const FacePhoto& photo) {
   return photo.face == Face::left ? "LEFT face" : "RIGHT face, mirrored";
+}
+
+/// What the other face has to lose does not part the stretches that this one is left alone in.
+std::vector<BevelZone> as_one_face(std::span<const BevelZone> zones, Face face, double step_mm) {
+  std::vector<BevelZone> own;
+  for (const BevelZone& zone : zones) {
+    const bool goes_on = !own.empty() && own.back().grind != face && zone.grind != face &&
+                         zone.from_mm - own.back().to_mm < 1.5 * step_mm;
+    if (goes_on) {
+      own.back().to_mm = zone.to_mm;
+    } else {
+      own.push_back(zone);
+    }
+  }
+  return own;
 }
 
 }  // namespace
@@ -92,14 +108,28 @@ void draw_face(Canvas& canvas, const FaceView& view, const SideResult& result,
               plate_font(kSmall + 4.0, Align::right));
 }
 
-void draw_x_ticks(Canvas& canvas, const FaceView& view, LengthUnit unit) {
+void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
+                      std::span<const BevelZone> zones, double step_mm, LengthUnit unit) {
+  const Box box{view.box.x, view.box.bottom(), view.box.width, kRibbonHeight};
+  const Clip clip(canvas, box);
+  for (const BevelZone& zone : as_one_face(zones, face, step_mm)) {
+    // A station stands for half a step on either side.
+    const double left = std::max(view.x(zone.to_mm + 0.5 * step_mm), box.x);
+    const double right = std::min(view.x(zone.from_mm - 0.5 * step_mm), box.right());
+    if (right <= left) continue;
+    const Box part{left + 1.0, box.y, std::max(right - left - 2.0, 1.0), box.height};
+    draw_ribbon_part(canvas, part, zone.grind == face ? Standing::outside : Standing::on_line,
+                     bevel_zone_words(zone, face, unit));
+  }
+}
+
+void draw_x_ticks(Canvas& canvas, const FaceView& view, double y, LengthUnit unit) {
   const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
   const double low = view.x_from_mm / unit_mm;
   const double high = view.xz({view.box.x, 0.0}).x() / unit_mm;
   const double step = tick_step(view.px_per_mm * unit_mm, 140.0);
   constexpr int kFinePerStep = 5;
   const double fine = step / kFinePerStep;
-  const double y = view.box.bottom();
   for (int tick = static_cast<int>(std::ceil(low / fine)); tick * fine <= high; ++tick) {
     const bool major = tick % kFinePerStep == 0;
     const double at = view.x(tick * fine * unit_mm);

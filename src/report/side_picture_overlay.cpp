@@ -211,7 +211,7 @@ void draw_difference(Canvas& canvas, const FaceView& view, const Box& box, const
     const double y = plot.y(sign * *settings.tolerance_mm);
     canvas.line({box.x, y}, {box.right(), y}, tolerance_pen());
   }
-  const Font quiet{.size = kSmall, .colour = palette::kGrey};
+  const Font quiet{.size = kSmall, .colour = palette::kGrey, .plate = kPlate};
   canvas.text({box.x + 10.0, box.y + 32.0}, "left one higher", quiet);
   canvas.text({box.x + 10.0, box.bottom() - 12.0}, "right one higher", quiet);
   label_worst(canvas, view, plot, result, settings.unit);

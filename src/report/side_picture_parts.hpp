@@ -1,8 +1,10 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <vector>
 
+#include "advice/bevel_zones.hpp"
 #include "evenbevel/side_report.hpp"
 #include "report/face_map.hpp"
 #include "report/picture_page.hpp"
@@ -35,7 +37,13 @@ Pen face_pen(Face face);  ///< In the overlay.
 void draw_face(Canvas& canvas, const FaceView& view, const SideResult& result,
                const FacePhoto& photo, const FaceMap& map);
 
-void draw_x_ticks(Canvas& canvas, const FaceView& view, LengthUnit unit);
+/// What that face still has to lose along the blade, below its photo. Nothing is said where the two
+/// faces were not compared.
+void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
+                      std::span<const BevelZone> zones, double step_mm, LengthUnit unit);
+
+/// @param y  Page px of the scale's line.
+void draw_x_ticks(Canvas& canvas, const FaceView& view, double y, LengthUnit unit);
 
 /// Where the difference is worst, across a box.
 void mark_worst_x(Canvas& canvas, const FaceView& view, const SideResult& result);

@@ -48,7 +48,8 @@ std::string verdict_headline(Verdict verdict, const ReportSettings& settings) {
 std::string percent(double share) { return std::to_string(std::lround(100.0 * share)) + " %"; }
 
 std::string sentence(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 32);
+  const bool word = text.size() > 1 && text[1] != ' ';  // x = 0 stays as it is
+  if (word && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 32);
   return text.ends_with('.') ? text : text + ".";
 }
 

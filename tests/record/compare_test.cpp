@@ -248,6 +248,21 @@ TEST(CompareClosedForm, SteelThatComesBackIsSaid) {
               testing::Contains(HasSubstr("moved outward")));
 }
 
+TEST(CompareClosedForm, ThickerBehindTheEdgeIsSaidOnce) {
+  std::vector<Steel> steel;
+  for (const double at_mm : {1.0, 5.0}) {
+    steel.push_back({.kind = SteelKind::behind_edge,
+                     .at_mm = at_mm,
+                     .value_mm = -0.2,
+                     .u_mm = 0.02,
+                     .U95_mm = 0.04,
+                     .resolved = true});
+  }
+  EXPECT_THAT(steel_remarks(steel), testing::ElementsAre(HasSubstr("ground back in between")));
+  steel[0].resolved = steel[1].resolved = false;
+  EXPECT_TRUE(steel_remarks(steel).empty());
+}
+
 TEST(CompareBadInput, StagesThatAreNotThereAreRefused) {
   const test::Shop shop;
   shop.record().add(shop.entry("paring 3", "60 grit", "a"));

@@ -203,10 +203,44 @@ TEST(SideAdviceClosedForm, SaysWhichFaceStillHasSteelToLose) {
                        tolerance_mm, LengthUnit::mm)
         .front();
   };
-  EXPECT_THAT(first(0.4, {}), AllOf(HasSubstr("Grind the right face"), HasSubstr("0.400 mm"),
-                                    HasSubstr("x = 40 mm")));
+  EXPECT_THAT(first(0.4, {}), AllOf(HasSubstr("Grind the right face along the whole bevel"),
+                                    HasSubstr("has still to come up by 0.400 mm (U95 0.059 mm")));
   EXPECT_THAT(first(-0.4, {}), HasSubstr("Grind the left face"));
   EXPECT_THAT(first(0.4, 0.5), HasSubstr("Leave the bevel lines"));
+}
+
+// The left line is higher up to x = 30, the right one from x = 60; in between nobody can tell.
+SideResult crossing() {
+  SideResult result = test::result_of(DrawnFaces{.unseen = {}});
+  for (SideStation& station : result.stations) {
+    if (!station.bevel_height_difference_mm) continue;
+    double& value = station.bevel_height_difference_mm->value;
+    value = station.x_mm <= 30.0 ? 0.2 : station.x_mm < 60.0 ? 0.05 : -0.5;
+  }
+  return result;
+}
+
+TEST(SideAdviceClosedForm, EachFaceIsToldWhereThatWithMoreToLoseFirst) {
+  const std::vector<std::string> advice = side_advice(crossing(), {}, LengthUnit::mm);
+  EXPECT_THAT(advice[0], HasSubstr("Grind the left face from x = 60 to 98 mm: its bevel line has "
+                                   "still to come up by 0.500 mm"));
+  EXPECT_THAT(advice[1], HasSubstr("Grind the right face from x = 1 to 30 mm"));
+  EXPECT_THAT(side_advice(crossing(), 0.3, LengthUnit::inch)[1], Not(HasSubstr("right face from")))
+      << "0.2 mm is allowed";
+  EXPECT_THAT(side_advice(crossing(), {}, LengthUnit::inch)[0],
+              AllOf(HasSubstr("from x = 2.36 to 3.86 in"), HasSubstr("0.0197 in")));
+}
+
+TEST(SideJsonClosedForm, ZonesSayWhereAFaceHasSteelToLose) {
+  const Json zones = report_of(crossing())["zones"];
+  ASSERT_EQ(zones.size(), 2U);
+  EXPECT_EQ(zones[0]["grind"], "right");
+  EXPECT_EQ(zones[0]["from"], 1.0);
+  EXPECT_EQ(zones[0]["to"], 30.0);
+  EXPECT_DOUBLE_EQ(zones[0]["come_up_most"]["value"], 0.2);
+  EXPECT_EQ(zones[1]["grind"], "left");
+  EXPECT_DOUBLE_EQ(zones[1]["come_up_least"]["value"], 0.5);
+  EXPECT_TRUE(report_of(test::result_of(DrawnFaces{.bevel_right_mm = 17.96}))["zones"].empty());
 }
 
 TEST(SideAdviceClosedForm, NeverFromAnUnresolvedNumber) {
@@ -226,10 +260,11 @@ TEST(SideAdviceClosedForm, NeverFromAnUnresolvedNumber) {
 TEST(SideHtmlClosedForm, HoldsBothUnitsAndTheCharts) {
   const DrawnFaces blade{};
   const std::string page = page_of(blade, test::result_of(blade), {.tolerance_mm = 0.2});
-  EXPECT_THAT(page, AllOf(HasSubstr("<span class=\"mm\">+0.400 mm</span>"),
-                          HasSubstr("<span class=\"in\">+0.0157 in</span>"),  // 0.4 / 25.4
-                          HasSubstr("OUTSIDE"), HasSubstr("Plunge lines"), HasSubstr("Cautions"),
-                          HasSubstr("left &lt;one&gt;"), Not(HasSubstr("<one>"))));
+  EXPECT_THAT(page,
+              AllOf(HasSubstr("<span class=\"mm\">+0.400 mm</span>"),
+                    HasSubstr("<span class=\"in\">+0.0157 in</span>"),  // 0.4 / 25.4
+                    HasSubstr("OUTSIDE"), HasSubstr("Where to grind"), HasSubstr("Plunge lines"),
+                    HasSubstr("Cautions"), HasSubstr("left &lt;one&gt;"), Not(HasSubstr("<one>"))));
   EXPECT_EQ(count_of(page, "class=\"chart\""), 2U);
   EXPECT_EQ(count_of(page, "class=\"slot\""), 2U * 121U);
   EXPECT_EQ(count_of(page, "<line class=\"tolerance\""), 2U);
