@@ -69,7 +69,8 @@ demo() {
   # 1: measured, but out of tolerance or not resolved.
   build/release/evenbevel edge "$sample_photo" --thickness "$sample_thickness" \
     --camera-file "$sample_camera" -o out || [ $? = 1 ]
-  printf '\nannotated picture: %s\n' "$PWD/out/annotated.jpg"
+  printf '\nannotated picture: %s\nthe program: %s\n' "$PWD/out/annotated.jpg" \
+    "$PWD/build/release/evenbevel"
 }
 
 run_tests() {
