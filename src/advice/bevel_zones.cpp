@@ -56,7 +56,7 @@ std::string stretch_words(const BevelZone& zone, LengthUnit unit) {
 }
 
 /// "from x = 2 to 30 mm and from x = 41 to 98 mm"; the shortest are only counted.
-std::string where_words(std::vector<BevelZone> own, LengthUnit unit) {
+std::string where_words(const std::vector<BevelZone>& own, LengthUnit unit) {
   constexpr std::size_t kNamed = 3;
   std::vector<BevelZone> named = own;
   std::ranges::stable_sort(named, std::greater<>(), &BevelZone::stations);
