@@ -164,6 +164,10 @@ def edge_truth(spec, blade, camera, R, t):
     truth["stage"], truth["thickness_mm"] = blade.stage, spec["blade"]["thickness"]
     truth["blade_from_to_mm"] = [blade.from_x, blade.to_x]
     truth["broken_corners_mm"] = blade.left.chamfer
+    if blade.stage == "plain":
+        truth["pass"] = {"known": "%gmm" % spec["blade"]["thickness"], "edge_height": "%gmm" % spec["card"]["edge_above"]}
+        del truth["tip"]
+        return truth
     if blade.stage != "scribed":
         truth["facet_angle_deg"] = dict(zip(("left", "right"), spec["blade"].get("angle") or
                                             [math.degrees(math.atan(s.slope(60.0))) for s in (blade.left, blade.right)]))

@@ -10,7 +10,7 @@ class Side:
         self.blade, self.sign = blade, sign
         spec, self.half = blade.spec, blade.spec["thickness"] / 2
         self.chamfer = spec.get("break", 0.0)
-        self.cut = blade.stage != "scribed"
+        self.cut = blade.stage not in ("scribed", "plain")
         self.height = None
         if not self.cut:
             return
@@ -85,6 +85,8 @@ class Side:
 
 
 class Blade:
+    """Stage "plain": a flat gauge, with nothing on its top."""
+
     def __init__(self, spec):
         self.spec, self.stage = spec, spec["stage"]
         self.from_x, self.to_x = spec["x"]
@@ -113,7 +115,7 @@ class Blade:
         return belly["drop"] * t**2.2
 
     def zone(self, x):
-        if self.stage == "scribed":
+        if self.stage in ("scribed", "plain"):
             return "edge"
         ends = [s.end_x for s in (self.left, self.right)]
         starts = [s.end_x - s.radius for s in (self.left, self.right)]
@@ -145,7 +147,7 @@ class Blade:
 
     def grid_x(self):
         xs = [np.arange(self.from_x, self.to_x + 1e-9, 0.5)]
-        if self.stage != "scribed":
+        if self.left.cut:
             for s in (self.left, self.right):
                 reach = s.lean * (s.height or 0)
                 xs.append(np.arange(s.end_x - s.radius, s.end_x + reach + 0.03, 0.03))

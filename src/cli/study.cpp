@@ -79,7 +79,9 @@ std::string footer() {
          "  evenbevel study reports/ --quantity land_width\n"
          "  evenbevel study list.csv --tolerance 0.001in       file,part,person,trial[,thickness]\n"
          "  evenbevel study readings.csv --units in            part,person,trial,value\n"
-         "  evenbevel study gauge.csv --known 6.350mm          the bias against a gauge\n\n"
+         "  evenbevel study gauge1.jpg gauge2.jpg --known 5.000mm --edge-height 4.6mm\n"
+         "                                                     the bias against a flat gauge\n"
+         "  evenbevel study gauge.csv --known 6.350mm          the same from its readings\n\n"
          "Exit code: 0 done, 1 the set-up uses up more than 30 % of --tolerance, 2 wrong use,\n"
          "3 the readings will not do (the message says why), 4 an internal fault.\n\n" +
          help_cautions();
@@ -89,7 +91,8 @@ void add_photo_options(CLI::App& command, StudyOptions& options) {
   command.add_option("--thickness", options.thickness,
                      "Photos: stock thickness between the flats, by micrometer");
   command.add_option("--camera-file", options.camera_file, "Photos: from 'evenbevel calibrate'");
-  command.add_option("--edge-height", options.edge_height, "Photos: edge above the card's top");
+  command.add_option("--edge-height", options.edge_height,
+                     "Photos: edge, or top of the gauge, above the card's top");
   add_printed_bar(command, options.printed_bar);
   command.add_option("--stage", options.stage, "Photos: found when not given")
       ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
@@ -116,7 +119,7 @@ void add_study(CLI::App& app, int& exit_code, const std::string& command_line) {
   command->add_option("--tolerance", options->tolerance,
                       "Allowed either way: says what share of it the set-up uses up");
   command->add_option("--known", options->known,
-                      "Width of a gauge in the blade's place: says the bias of its thickness");
+                      "Width of a flat gauge in the blade's place: says the bias of its thickness");
   command->add_option("--known-u", options->known_u, "Standard uncertainty of that width")
       ->capture_default_str();
   command

@@ -7,6 +7,7 @@
 
 #include "edge_options.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/gauge_view.hpp"
 #include "evenbevel/live.hpp"
 #include "evenbevel/study_input.hpp"
 #include "print_scale.hpp"
@@ -18,6 +19,7 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr const char* kUsualQuantity = "centreline_offset";
+constexpr const char* kGaugeQuantity = "thickness";
 
 bool has_ending(const fs::path& path, const std::string& ending) {
   std::string own = path.extension().string();
@@ -45,17 +47,24 @@ StudyReadings from_csv(const std::string& text, const std::string& name,
   StudyReadings out;
   out.quantity = !options.quantity.empty() ? options.quantity
                  : options.known.empty()   ? "reading"
-                                           : "thickness";
+                                           : kGaugeQuantity;
   out.kind = options.csv_kind();
   out.readings = readings_from_csv(text, name, csv_unit(options.units));
   for (const StudyReading& reading : out.readings) out.with_u.push_back({reading.value, 0.0});
   return out;
 }
 
+/// All photos of a gauge are of that one gauge, whatever their names.
+StudyFile file_of(const fs::path& path, bool of_gauge) {
+  if (!of_gauge || has_ending(path, ".json")) return file_by_its_name(path);
+  return {
+      .file = path, .part = "gauge", .person = "", .trial = path.stem().string(), .thickness = ""};
+}
+
 /// A folder with a report stands for it; another folder for its photos, or its reports.
-std::vector<StudyFile> files_in(const fs::path& input) {
-  if (!fs::is_directory(input)) return {file_by_its_name(input)};
-  if (fs::exists(input / "report.json")) return {file_by_its_name(input / "report.json")};
+std::vector<StudyFile> files_in(const fs::path& input, bool of_gauge) {
+  if (!fs::is_directory(input)) return {file_of(input, of_gauge)};
+  if (fs::exists(input / "report.json")) return {file_of(input / "report.json", of_gauge)};
   std::vector<fs::path> paths;
   for (const fs::directory_entry& entry : fs::directory_iterator(input)) {
     if (fs::exists(entry.path() / "report.json")) paths.push_back(entry.path() / "report.json");
@@ -64,7 +73,7 @@ std::vector<StudyFile> files_in(const fs::path& input) {
   if (paths.empty()) paths = photo_files(input);
   std::vector<StudyFile> files;
   files.reserve(paths.size());
-  for (const fs::path& path : paths) files.push_back(file_by_its_name(path));
+  for (const fs::path& path : paths) files.push_back(file_of(path, of_gauge));
   return files;
 }
 
@@ -98,7 +107,7 @@ class Gathering {
   explicit Gathering(const StudyOptions& options) : options_(options) {
     out_.quantity = !options.quantity.empty() ? options.quantity
                     : options.known.empty()   ? kUsualQuantity
-                                              : "thickness";
+                                              : kGaugeQuantity;
     out_.kind = is_angle(out_.quantity) ? ReadingKind::angle : ReadingKind::length;
   }
 
@@ -156,12 +165,27 @@ class Gathering {
     keep(file, *report.reading);
   }
 
-  void add_photo(const StudyFile& file) {
-    if (!options_.known.empty()) {
-      throw CLI::ValidationError("--known",
-                                 "a photo of a gauge is not measured yet: give its readings in a "
-                                 "CSV, or reports made with --edge-height");
+  void add_gauge(const StudyFile& file) {
+    const LengthUnit unit = options_.unit();
+    const std::optional<double> top_mm = length_mm("--edge-height", options_.edge_height, unit);
+    if (!top_mm) {
+      throw CLI::ValidationError("--edge-height",
+                                 "a photo of a gauge needs the height of its top above the card");
     }
+    if (out_.quantity != kGaugeQuantity) {
+      throw CLI::ValidationError("--quantity", "a photo of a gauge gives its thickness");
+    }
+    const GaugeSettings settings{.width_mm = *length_mm("--known", options_.known, unit),
+                                 .height_mm = *top_mm,
+                                 .print = print_scale(options_.printed_bar, kBar_mm, unit)};
+    const Photo photo = read_photo(file.file);
+    const CameraModel camera = camera_for(photo, options_.camera_file);
+    views_.insert("edge");
+    keep(file, gauge_view(photo, camera, settings).width_mm);
+  }
+
+  void add_photo(const StudyFile& file) {
+    if (!options_.known.empty()) return add_gauge(file);
     const EdgeSettings settings = edge_settings(options_, file);
     const Photo photo = read_photo(file.file);
     const CameraModel camera = camera_for(photo, options_.camera_file);
@@ -194,7 +218,7 @@ StudyReadings gather_study(const StudyOptions& options) {
   for (const std::string& input : options.inputs) {
     if (!fs::exists(input)) throw Error(input + ": no such file", "check the path");
     if (!has_ending(input, ".csv")) {
-      const std::vector<StudyFile> some = files_in(input);
+      const std::vector<StudyFile> some = files_in(input, !options.known.empty());
       files.insert(files.end(), some.begin(), some.end());
       continue;
     }

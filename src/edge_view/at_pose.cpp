@@ -31,28 +31,6 @@ constexpr double kUsualHeightU = 12.0, kGivenHeightU = 4.0;  // Of the rims, mm,
 constexpr double kLeastPxPerMm = 5.0;
 constexpr double kBesideLaneMm = 3.0;
 
-/// The photo's part with the lane, up to some way above the card.
-cv::Rect lane_region(const StripFrame& on_card, const StripFrame& above, cv::Size size) {
-  const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
-  const double reach = 0.5 * lane.sizes().y() + kBesideLaneMm;
-  double left = size.width, top = size.height, right = 0, bottom = 0;
-  for (const StripFrame* frame : {&on_card, &above}) {
-    for (int cut = 0; lane.min().x() + 5.0 * cut <= lane.max().x(); ++cut) {
-      const double s = lane.min().x() + 5.0 * cut;
-      for (const double t : {-reach, reach}) {
-        const Eigen::Vector2d q = frame->pixel(s, t);
-        left = std::min(left, q.x());
-        right = std::max(right, q.x());
-        top = std::min(top, q.y());
-        bottom = std::max(bottom, q.y());
-      }
-    }
-  }
-  const cv::Rect region(cv::Point(static_cast<int>(left) - 2, static_cast<int>(top) - 2),
-                        cv::Point(static_cast<int>(right) + 3, static_cast<int>(bottom) + 3));
-  return region & cv::Rect({}, size);
-}
-
 /// Apparent width, in the reference plane, of two rims T apart at height z.
 double apparent(double thickness_mm, double z_mm, const StripFrame& frame) {
   const double height = frame.camera_mm().z();
@@ -182,6 +160,27 @@ EdgeTrace trace_of(const std::vector<BandReadings>& bands,
 
 }  // namespace
 
+cv::Rect lane_region(const StripFrame& on_card, const StripFrame& above, cv::Size size) {
+  const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
+  const double reach = 0.5 * lane.sizes().y() + kBesideLaneMm;
+  double left = size.width, top = size.height, right = 0, bottom = 0;
+  for (const StripFrame* frame : {&on_card, &above}) {
+    for (int cut = 0; lane.min().x() + 5.0 * cut <= lane.max().x(); ++cut) {
+      const double s = lane.min().x() + 5.0 * cut;
+      for (const double t : {-reach, reach}) {
+        const Eigen::Vector2d q = frame->pixel(s, t);
+        left = std::min(left, q.x());
+        right = std::max(right, q.x());
+        top = std::min(top, q.y());
+        bottom = std::max(bottom, q.y());
+      }
+    }
+  }
+  const cv::Rect region(cv::Point(static_cast<int>(left) - 2, static_cast<int>(top) - 2),
+                        cv::Point(static_cast<int>(right) + 3, static_cast<int>(bottom) + 3));
+  return region & cv::Rect({}, size);
+}
+
 std::pair<double, double> visible_stretch(const StripFrame& frame, cv::Size size) {
   const Eigen::AlignedBox2d lane = card_layout(CardKind::edge).lane_mm();
   double low = 1e9, high = -1e9;
@@ -213,13 +212,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                 "come closer, until the card fills the picture");
   }
   const std::optional<CardLook> look = stand_in ? std::nullopt : card_look(image, on_card);
-  if (look && look->blur_px > kMostBlurPx) {
-    throw Error("the photo is blurred: printed borders are " +
-                    std::to_string(look->blur_px).substr(0, 4) + " px soft, " +
-                    std::to_string(kMostBlurPx).substr(0, 3) + " px is the most that can be used",
-                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
-                "more light, and take the photo again");
-  }
+  if (look) require_not_blurred(*look);
 
   // A rim shows up to a pixel inside of its place (broken corner) or outside (tone curve, blur).
   const double flank_mm = 1.0 / px_per_mm;
@@ -234,10 +227,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (settings.seen) {
     search.mid = expected_mid(*settings.seen, on_lane, camera, pose.T_camera_card);
   }
-  if (look) {
-    const double black = std::max(look->black, 1e-4);
-    search.card_black = 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
-  }
+  if (look) search.card_black = encoded_black(*look);
   if (stand_in) {
     search.width_low_mm = stand_in->width_low_mm;
     search.width_high_mm = stand_in->width_high_mm;

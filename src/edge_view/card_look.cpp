@@ -76,6 +76,11 @@ PrintedBorders borders_along(const LaneImage& image, const StripFrame& frame) {
 
 }  // namespace
 
+double encoded_black(const CardLook& look) {
+  const double black = std::max(look.black, 1e-4);
+  return 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
+}
+
 std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card) {
   const PrintedBorders across = borders_across(image, frame_on_card);
   const PrintedBorders along = borders_along(image, frame_on_card);

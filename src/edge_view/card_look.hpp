@@ -6,6 +6,8 @@
 
 namespace evenbevel::edge {
 
+inline constexpr double kMostBlurPx = 3.0;  ///< That can be measured in.
+
 /// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
 struct CardLook {
   double blur_px = 0.0;  ///< Median Gaussian sigma, along the lane or across it, whichever is more.
@@ -13,6 +15,9 @@ struct CardLook {
   double white = 0.0;
   int borders = 0;
 };
+
+/// The card's black as the photo encodes it, grey levels.
+double encoded_black(const CardLook& look);
 
 /// Empty: fewer than four borders could be read.
 std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card);

@@ -24,6 +24,8 @@ inline constexpr const char* kParallax = "parallax";           ///< From the car
 inline constexpr const char* kSquareness = "jaw squareness";
 inline constexpr const char* kScale = "scale";
 
+/// Distance of two opposite borders, which light moves outward: standard uncertainty, px (type B).
+inline constexpr double kWidthBiasPx = 0.30;
 inline constexpr double kFacetAngleU = 0.044;  ///< 2.5 degrees, of an assumed facet angle.
 inline constexpr double kRulerHeightU = 0.5;   ///< mm, of an edge height by ruler.
 

@@ -7,6 +7,7 @@
 
 #include "blade.hpp"
 #include "borders.hpp"
+#include "card_look.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"

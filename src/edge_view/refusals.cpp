@@ -170,6 +170,15 @@ void fail_without_blade(const Search& search) {
   fail_blank();
 }
 
+void require_not_blurred(const CardLook& look) {
+  if (look.blur_px <= kMostBlurPx) return;
+  throw Error("the photo is blurred: printed borders are " +
+                  std::to_string(look.blur_px).substr(0, 4) + " px soft, " +
+                  std::to_string(kMostBlurPx).substr(0, 3) + " px is the most that can be used",
+              "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+              "more light, and take the photo again");
+}
+
 void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerTrace& trace) {
   if (pixels.channels() != 3) return;
   constexpr double kAlongMm = 2.0, kMostGreen = 0.5;

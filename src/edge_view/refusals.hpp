@@ -34,6 +34,9 @@ struct Search {
 ///                contradicts, or no blade at all.
 [[noreturn]] void fail_without_blade(const Search& search);
 
+/// @throws Error  The card's printed borders are too soft.
+void require_not_blurred(const CardLook& look);
+
 /// @throws Error  What lies between the borders found is mostly the card's green: lines drawn on an
 ///                uncut lane, or shadows on it.
 void require_no_bare_lane(const cv::Mat& pixels, const Located& at, const InnerTrace& trace);

@@ -85,6 +85,28 @@ double Support::anywhere(const FlatsPair& flats) const {
   return best_stretch(strength, kRicassoMm / strip_.ds_mm);
 }
 
+Support::Plain Support::plain(const FlatsPair& flats) const {
+  constexpr double kHoleMm = 3.0;
+  Plain best, now;
+  double sum = 0.0;
+  bool open = false;
+  for (int column = 0; column < strip_.grey.cols; ++column) {
+    const double s = strip_.s_mm(column), half = 0.5 * flats.width_mm(s);
+    const double here = clear(flats, column, half, half, kMostOnRicasso);
+    if (here <= 0.0) continue;
+    if (!open || s - now.s_end_mm > kHoleMm) {
+      now.s_begin_mm = s;
+      sum = 0.0;
+    }
+    open = true;
+    sum += here;
+    now.s_end_mm = s;
+    now.strength = sum * strip_.ds_mm / (now.length_mm() + strip_.ds_mm);
+    if (now.length_mm() > best.length_mm()) best = now;
+  }
+  return best;
+}
+
 Support::Ricasso Support::ricasso(const FlatsPair& flats, const InnerTrace& trace, int side) const {
   constexpr double kPlungeMm = 12.0, kHoleMm = 3.0, kLengthMm = 10.0, kOffEndMm = 2.0;
   constexpr double kLeastShare = 0.25;  // Of the light on the land.

@@ -24,6 +24,15 @@ class Support {
   /// The same with nothing at all inside, over the best stretch of a ricasso's usual length.
   double anywhere(const FlatsPair& flats) const;
 
+  /// The longest stretch with nothing at all inside, and the pair's mean strength, 0..1, there.
+  struct Plain {
+    double strength = 0.0;
+    double s_begin_mm = 0.0, s_end_mm = 0.0;
+
+    double length_mm() const { return s_end_mm - s_begin_mm; }
+  };
+  Plain plain(const FlatsPair& flats) const;
+
   /// Where the pair is seen with nothing at all inside, beyond one end of the land. What lies there
   /// must not be far darker than the land, being the same face: a gap between jaws is.
   struct Ricasso {

@@ -13,6 +13,13 @@ namespace {
 using testing::AllOf;
 using testing::HasSubstr;
 
+/// A sample photo as one of a gauge of 3 mm.
+std::string sample_gauge(const std::string& photo) {
+  const std::string source = SOURCE_FOLDER;
+  return source + "/sample-images/" + photo + " --known 3mm --edge-height 5.5mm --camera-file " +
+         source + "/calibration/sample-usb.yml";
+}
+
 TEST(StudyBadInputCommand, OneReadingOnly) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "part,value\na,0.01\n"), 3, HasSubstr("one reading only"));
@@ -98,12 +105,17 @@ TEST(StudyBadInputCommand, OptionsThatDoNotGoTogether) {
   run.expect_refused("", 2, HasSubstr("input"));
   run.expect_refused(csv + " " + csv, 2, HasSubstr("a CSV stands alone"));
   run.expect_refused(csv + " --known 6.35mm --units deg", 2, HasSubstr("--known"));
-  run.expect_refused(run.file("pin-1.jpg", "x") + " --known 6.35mm", 2,
-                     HasSubstr("not measured yet"));
+  run.expect_refused(run.file("pin-1.jpg", "x") + " --known 6.35mm", 2, HasSubstr("--edge-height"));
   run.expect_refused(csv + " --known wide", 2, HasSubstr("'wide' is not a length"));
   run.expect_refused(csv + " --tolerance -1mm", 2, HasSubstr("above zero"));
   run.expect_refused(csv + " --units furlong", 2, HasSubstr("--units"));
   run.expect_refused(run.file("a-1.jpg", "x"), 2, HasSubstr("--thickness"));
+}
+
+TEST(StudyBadInputCommand, APhotoWithoutAGauge) {
+  const StudyRun run;
+  run.expect_refused(sample_gauge("edge-usb.jpg"), 3, HasSubstr("looks like a blade, ground"));
+  run.expect_refused(sample_gauge("gauge-block.jpg"), 3, HasSubstr("no gauge of about 3.000 mm"));
 }
 
 TEST(StudyBadInputCommand, AnEarlierStudyStaysWhereTheFolderIsAFile) {

@@ -155,6 +155,25 @@ TEST(StudyCommandClosedForm, BiasAgainstAKnownGauge) {
   EXPECT_TRUE(bias["seen"]);
 }
 
+// A block of 5 mm, rendered with known truth, 9.7 px/mm.
+TEST(StudySamplePhotos, AGaugeBlockIsReadAsWellAsStated) {
+  const StudyRun run;
+  const nlohmann::json truth =
+      nlohmann::json::parse(file_text(kSource + "/sample-images/gauge-block.json"));
+  const ProgramRun result = run.run(kSource + "/sample-images/gauge-block.jpg --known " +
+                                    truth["pass"]["known"].get<std::string>() + " --edge-height " +
+                                    truth["pass"]["edge_height"].get<std::string>() +
+                                    " --camera-file " + kSource + "/calibration/sample-usb.yml");
+  EXPECT_EQ(result.exit_code, 0) << result.output;
+  const nlohmann::json json = run.json();
+  EXPECT_EQ(json["quantity"], "thickness");
+  EXPECT_EQ(json["readings"][0]["part"], "gauge");
+  const double bias_mm = json["bias"]["bias"]["value"];
+  EXPECT_NEAR(json["bias"]["mean"], truth["thickness_mm"].get<double>() + bias_mm, 1e-4);
+  EXPECT_LT(std::abs(bias_mm), 0.08);
+  EXPECT_TRUE(json["bias"]["within_stated"]);
+}
+
 TEST(StudyCommandClosedForm, ReportsOfAGaugeNeedItsHeight) {
   const StudyRun run;
   const std::string given = R"({"edge_height": 5.0})";
