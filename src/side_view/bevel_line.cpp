@@ -147,7 +147,7 @@ std::vector<double> rival_gains(const cv::Mat& gain, const std::vector<int>& pat
 
 /// Seen: placed well, by evidence that lies near.
 void mark_seen(std::vector<BevelReading>& readings) {
-  constexpr double kMostUMm = 0.15, kLeastGain = 0.8;
+  constexpr double kMostUMm = 0.08, kLeastGain = 0.8;
   constexpr std::size_t kBeside = 3;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const std::size_t first = i < kBeside ? 0 : i - kBeside;
