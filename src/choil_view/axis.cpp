@@ -15,7 +15,8 @@ namespace {
 // which turns the section's median line by half of that.
 constexpr double kCardUprightU = 0.2 * kPi / 180.0;
 constexpr double kMedianLineU = 0.25 * kPi / 180.0;
-constexpr double kDeepEndU_mm = 0.04;       // Median against the flats' middle, at the deep end.
+// Median against the flats' middle, at the deep end: no less than so much, and of the width there.
+constexpr double kDeepEndU_mm = 0.04, kDeepEndShare = 0.05;
 constexpr double kMiddleWanderU_px = 0.06;  // Of the middle of two borders along the section.
 constexpr double kLeastFlatsMm = 3.0;
 constexpr double kFlatsSlack_px = 0.45, kFlatsSlackMm = 0.02;
@@ -130,7 +131,8 @@ SectionAxis axis_from_median(const Outline& outline) {
   combine_lean(axis, line.slope, std::hypot(line.u_slope, kMedianLineU));
   const double deep = m.down.back() - 0.5 * kDeepShare * (m.down.back() - m.down.front());
   axis.through_mm = {line.value + line.slope * (deep - line.x), deep};
-  axis.u_place_mm = std::hypot(kDeepEndU_mm, line.u_value);
+  axis.u_place_mm =
+      std::hypot(std::max(kDeepEndU_mm, kDeepEndShare * m.width.back()), line.u_value);
   return axis;
 }
 

@@ -1,6 +1,7 @@
 #include "edge_end.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <vector>
 
@@ -12,13 +13,17 @@ namespace evenbevel::choil {
 namespace {
 
 constexpr double kStridePx = 0.05;
-constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile,
-constexpr double kReachPx = 5.0;   // and so near to where it is expected.
+constexpr double kMarginPx = 2.0;  // The end lies at least so far inside of the profile.
+
+using Levels = Eigen::Vector4d;  // Paper, step, growth, and the step where the land behind shows.
 
 struct Trial {
   double cost = 0.0;
-  Eigen::Vector3d levels = Eigen::Vector3d::Zero();  ///< Paper, step, growth.
+  Levels levels = Levels::Zero();
 };
+
+/// Which of the four levels are free.
+using Free = std::array<bool, 4>;
 
 class Model {
  public:
@@ -27,29 +32,37 @@ class Model {
 
   /// Best levels for this place, with step and growth of one sign.
   Trial at(double t_px) const {
-    const Trial best = solve(t_px, true, true);
+    const Trial best = solve(t_px, 0.0, {true, true, true, false});
     if (best.levels[1] * best.levels[2] >= 0.0) return best;
-    const Trial step_only = solve(t_px, true, false), growth_only = solve(t_px, false, true);
+    const Trial step_only = solve(t_px, 0.0, {true, true, false, false});
+    const Trial growth_only = solve(t_px, 0.0, {true, false, true, false});
     return step_only.cost <= growth_only.cost ? step_only : growth_only;
   }
 
+  /// The same with what lies behind showing from `above_px` above this place.
+  Trial at(double t_px, double above_px) const {
+    return solve(t_px, above_px, {true, true, true, true});
+  }
+
  private:
-  Trial solve(double t_px, bool with_step, bool with_growth) const {
-    Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
-    Eigen::Vector3d right = Eigen::Vector3d::Zero();
+  Trial solve(double t_px, double above_px, const Free& free) const {
+    Eigen::Matrix4d normal = Eigen::Matrix4d::Zero();
+    Levels right = Levels::Zero();
     double squares = 0.0;
     for (const ProfileSample& s : samples_) {
       const double t = s.t_px - t_px;
-      const Eigen::Vector3d row(1.0, with_step ? -blurred_step(t, blur_px_) : 0.0,
-                                with_growth ? -blurred_ramp(t, blur_px_) : 0.0);
+      const Levels row(1.0, free[1] ? -blurred_step(t, blur_px_) : 0.0,
+                       free[2] ? -blurred_ramp(t, blur_px_) : 0.0,
+                       free[3] ? -blurred_step(t + above_px, blur_px_) : 0.0);
       normal += s.weight * row * row.transpose();
       right += s.weight * s.value * row;
       squares += s.weight * s.value * s.value;
     }
-    if (!with_step) normal(1, 1) = 1.0;
-    if (!with_growth) normal(2, 2) = 1.0;
+    for (int i = 0; i < 4; ++i) {
+      if (!free[static_cast<std::size_t>(i)]) normal(i, i) = 1.0;
+    }
     normal.diagonal().array() += 1e-12 * normal.trace();
-    const Eigen::Vector3d levels = normal.ldlt().solve(right);
+    const Levels levels = normal.ldlt().solve(right);
     return {std::max(squares - levels.dot(right), 0.0), levels};
   }
 
@@ -57,28 +70,87 @@ class Model {
   double blur_px_;
 };
 
+struct Place {
+  double t_px = 0.0, above_px = 0.0;
+  Trial trial;
+};
+
+Place best_single(const Model& model, double first, double last) {
+  Place best{first, 0.0, model.at(first)};
+  for (double t = first + kStridePx; t <= last; t += kStridePx) {
+    const Trial trial = model.at(t);
+    if (trial.cost < best.trial.cost) best = {t, 0.0, trial};
+  }
+  return best;
+}
+
+/// Coarsely, then finely about the best.
+Place best_double(const Model& model, double first, double last, double least_above_px) {
+  constexpr double kCoarsePx = 0.5, kMostAbovePx = 14.0;
+  Place best{first, least_above_px, model.at(first, least_above_px)};
+  const auto search = [&](double low, double high, double above_low, double above_high,
+                          double stride) {
+    for (double t = low; t <= high; t += stride) {
+      for (double above = above_low; above <= above_high; above += stride) {
+        const Trial trial = model.at(t, above);
+        if (trial.cost < best.trial.cost) best = {t, above, trial};
+      }
+    }
+  };
+  search(first, last, least_above_px, kMostAbovePx, kCoarsePx);
+  const Place coarse = best;
+  search(std::max(first, coarse.t_px - kCoarsePx), std::min(last, coarse.t_px + kCoarsePx),
+         std::max(least_above_px, coarse.above_px - kCoarsePx), coarse.above_px + kCoarsePx,
+         2.0 * kStridePx);
+  return best;
+}
+
+/// Two steps tell more than one: by far the better fit, and each a step worth the name.
+bool worth_two(const Place& one, const Place& two, double floor) {
+  constexpr double kBetter = 0.5, kLeastStep = 0.08;
+  const double behind = two.trial.levels[3], own = two.trial.levels[1];
+  const double all = std::abs(behind + own);
+  return two.trial.cost + floor < kBetter * (one.trial.cost + floor) &&
+         std::abs(behind) > kLeastStep * all && std::abs(own) > kLeastStep * all;
+}
+
+Place better_double(const Model& model, const Place& one, double first, double last, double blur_px,
+                    std::span<const ProfileSample> samples) {
+  constexpr double kShapeError = 0.01;  // Of the step: what no model of ours describes.
+  const Place two = best_double(model, first, last, std::max(1.0, 1.2 * blur_px));
+  double weights = 0.0;
+  for (const ProfileSample& sample : samples) weights += sample.weight;
+  const double floor =
+      weights * std::pow(kShapeError * (two.trial.levels[1] + two.trial.levels[3]), 2);
+  return worth_two(one, two, floor) ? two : one;
+}
+
 }  // namespace
 
-std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, double blur_px) {
+std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, double blur_px,
+                                     double reach_px, bool land_may_show) {
   if (samples.size() < 12) return std::nullopt;
   const Model model(samples, blur_px);
-  const double first = std::max(samples.front().t_px + kMarginPx, -kReachPx);
-  const double last = std::min(samples.back().t_px - kMarginPx, kReachPx);
-  std::vector<double> costs;
-  for (double t = first; t <= last; t += kStridePx) costs.push_back(model.at(t).cost);
-  if (costs.size() < 3) return std::nullopt;
-  const auto best = std::min_element(costs.begin(), costs.end());
-  const auto i = static_cast<std::size_t>(best - costs.begin());
-  if (i == 0 || i + 1 == costs.size()) return std::nullopt;
-  const double bend = costs[i - 1] + costs[i + 1] - 2.0 * costs[i];
+  const double first = std::max(samples.front().t_px + kMarginPx, -reach_px);
+  const double last = std::min(samples.back().t_px - kMarginPx, reach_px);
+  if (last - first < 3.0 * kStridePx) return std::nullopt;
+  Place best = best_single(model, first, last);
+  if (land_may_show) best = better_double(model, best, first, last, blur_px, samples);
+
+  const auto cost = [&](double t) {
+    return best.above_px > 0.0 ? model.at(t, best.above_px).cost : model.at(t).cost;
+  };
+  if (best.t_px <= first || best.t_px + kStridePx > last) return std::nullopt;
+  const double before = cost(best.t_px - kStridePx), after = cost(best.t_px + kStridePx);
+  const double bend = before + after - 2.0 * best.trial.cost;
   if (!(bend > 0.0)) return std::nullopt;
-  const double shift = 0.5 * (costs[i - 1] - costs[i + 1]) / bend;
   EdgeEnd end;
-  end.at_px = first + kStridePx * (static_cast<double>(i) + shift);
-  const Trial trial = model.at(end.at_px);
-  end.step = trial.levels[1];
-  end.growth = trial.levels[2];
-  const double variance = trial.cost / std::max(1.0, static_cast<double>(samples.size()) - 4.0);
+  end.at_px = best.t_px + kStridePx * std::clamp(0.5 * (before - after) / bend, -1.0, 1.0);
+  end.step = best.trial.levels[1];
+  end.growth = best.trial.levels[2];
+  end.above_px = best.above_px;
+  const double variance =
+      best.trial.cost / std::max(1.0, static_cast<double>(samples.size()) - 4.0);
   end.u_px = std::sqrt(2.0 * variance / (bend / (kStridePx * kStridePx)));
   return end;
 }

@@ -5,6 +5,7 @@
 #include <functional>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel::choil {
@@ -13,9 +14,10 @@ namespace {
 // Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what tone
 // curve, sharpening and the light beside a border do to it beyond the random scatter.
 constexpr double kWidthBiasPx = 0.15;    // Distance of the two borders: both move outward alike.
+constexpr double kCornerPx = 0.2;        // Of a land: the band that ends there sees beyond it.
 constexpr double kMiddleBiasPx = 0.06;   // Their middle.
 constexpr double kFlatsBiasPx = 0.4;     // Distance of the flats, in the jaws' shadow.
-constexpr double kBorderDriftPx = 0.12;  // A border against itself, from end to end of the range.
+constexpr double kBorderDriftPx = 0.16;  // A border against itself, from end to end of the range.
 constexpr double kClippedPx = 0.9;       // More of the first, times the clipped share.
 // The heel's end and the card are brought into one plane by eye (common practice, no source).
 constexpr double kPlaneU_mm = 0.5;
@@ -167,6 +169,9 @@ class Metric {
     result_.axis_px = (plane_.pixel(edge + axis_.direction()) - result_.edge_px).normalized();
   }
 
+  /// Of every depth: where the edge is.
+  double u_depth() const { return std::hypot(outline_.u_edge_down_mm, 0.1 / outline_.px_per_mm); }
+
   double edge_y() const {
     const auto on_left = read_side(sections_.left(), 0.25, 1.0);
     const auto on_right = read_side(sections_.right(), 0.25, 1.0);
@@ -196,6 +201,24 @@ class Metric {
     if (to - from < kLeastRangeMm) from = std::min(from, 0.2 * to);
     result_.range_from_mm = from;
     result_.range_to_mm = to;
+    keep_range_to_what_is_seen();
+  }
+
+  /// The longest stretch of it without a gap: a line through what is left of a bent side has not
+  /// the angle of the whole.
+  void keep_range_to_what_is_seen() {
+    constexpr double kGapMm = 1.0;
+    double from = 0.0, last = 0.0, best_from = 0.0, best_to = 0.0;
+    bool any = false;
+    for (const SidePoint& p : sections_.width()) {
+      if (p.depth_mm < result_.range_from_mm || p.depth_mm > result_.range_to_mm) continue;
+      if (!any || p.depth_mm - last > kGapMm) from = p.depth_mm;
+      any = true;
+      last = p.depth_mm;
+      if (last - from > best_to - best_from) best_from = from, best_to = last;
+    }
+    if (best_from - result_.range_from_mm > kGapMm) result_.range_from_mm = best_from;
+    if (result_.range_to_mm - best_to > kGapMm) result_.range_to_mm = best_to;
   }
 
   /// A side has reached its flat when it stands as far out as the flat does.
@@ -233,7 +256,6 @@ class Metric {
     out.right_px = plane_.pixel(sections_.point(-r->out_mm, depth));
     const double thickness = l->out_mm + r->out_mm;
     const double growth = l->slope + r->slope;
-    const double u_depth = std::hypot(outline_.u_edge_down_mm, 0.1 / outline_.px_per_mm);
     const auto width = [&](const Warp& warp) {
       return warped_width(warp, l->out_mm, -r->out_mm, depth, growth);
     };
@@ -244,7 +266,7 @@ class Metric {
                   {"pose", spread(around_.pose, width)},
                   {"lens", spread(around_.lens, width)},
                   {"light", width_bias_mm_},
-                  {"edge's end", std::abs(growth) * u_depth}};
+                  {"edge's end", std::abs(growth) * u_depth()}};
     out.thickness_mm = combine(thickness, out.budget);
     const double u_axis =
         std::hypot(axis_.u_place_mm, sections_.from_axis_point(depth) * axis_.u_lean_rad);
@@ -268,6 +290,17 @@ class Metric {
       at.budget.clear();
       if (at.thickness_mm) result_.outline.push_back(std::move(at));
     }
+  }
+
+  /// Bands of a faint border share their error, which may turn round along the range.
+  double median_u(const std::vector<SidePoint>& points) const {
+    std::vector<double> u;
+    for (const SidePoint& p : points) {
+      if (p.depth_mm >= result_.range_from_mm && p.depth_mm <= result_.range_to_mm) {
+        u.push_back(p.u_mm);
+      }
+    }
+    return u.empty() ? 0.0 : median(u);
   }
 
   double u_drift() const {
@@ -308,11 +341,14 @@ class Metric {
       u_pose = spread(around_.pose, angle);
       u_lens = spread(around_.lens, angle);
     }
-    return {{"location noise", fit.u_angle_rad, fit.dof},
-            {"scale", 1.4 * around_.print_u * std::abs(fit.angle_rad)},
-            {"pose", u_pose},
-            {"lens", u_lens},
-            {"light", u_drift()}};
+    return {
+        {"location noise", fit.u_angle_rad, fit.dof},
+        {"scale", 1.4 * around_.print_u * std::abs(fit.angle_rad)},
+        {"pose", u_pose},
+        {"lens", u_lens},
+        {"light", u_drift()},
+        {"faint border", 2.0 * median_u(points) / (result_.range_to_mm - result_.range_from_mm)},
+        {"edge's place", u_depth() * std::abs(fit.curvature_per_mm)}};
   }
 
   void fill_sides() {
@@ -330,7 +366,7 @@ class Metric {
         included = lines;
       } else {
         for (std::size_t i = 0; i < lines.size(); ++i) {
-          const bool shared = i > 0;  // pose, lens, light: added as they may be alike
+          const bool shared = i > 0;  // the others may be alike: added
           included[i].u =
               shared ? included[i].u + lines[i].u : std::hypot(included[i].u, lines[i].u);
         }
@@ -400,13 +436,13 @@ class Metric {
     const double scatter = std::max(sections_.scatter_left(), sections_.scatter_right());
     const auto near = read_side(sections_.width(), kNearMm, scatter);
     if (!near) return;
-    const double u_depth = std::hypot(outline_.u_edge_down_mm, 0.1 / outline_.px_per_mm);
     const auto fill = [&](double depth) {
       const double width = near->out_mm + (depth - kNearMm) * near->slope;
       const std::vector<BudgetLine> lines = {{"location noise", 1.6 * near->u_mm},
                                              {"scale", around_.print_u * width},
                                              {"light", width_bias_mm_},
-                                             {"edge's end", std::abs(near->slope) * u_depth}};
+                                             {"land's corners", kCornerPx / outline_.px_per_mm},
+                                             {"edge's end", std::abs(near->slope) * u_depth()}};
       result_.edge_thickness_mm = combine(width, lines);
       result_.edge_depth_mm = depth;
       return lines;

@@ -8,6 +8,7 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "levels_fit.hpp"
+#include "strays.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -17,6 +18,7 @@ constexpr double kFineStepMm = 0.1, kStepMm = 0.25;
 constexpr double kThinPx = 12.0;      // A section thinner than this is fitted as one strip.
 constexpr double kBehindNearPx = 16;  // The blade behind ends closer than this: in the same fit.
 constexpr double kStrayPx = 3.0;
+constexpr double kWidePx = 4.0, kWithinShare = 0.4;  // A land with an inside, and that inside.
 constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
 
@@ -106,7 +108,7 @@ class Reader {
       }
       down += step;
     }
-    drop_too_wide(outline);
+    drop_strays(outline, px_per_mm(outline.edge_down_mm));
     if (outline.points.size() < kLeastPoints) {
       throw Error("the section's borders could be followed at only " +
                       std::to_string(outline.points.size()) + " heights, " +
@@ -206,7 +208,10 @@ class Reader {
       growths.push_back(row.behind_mm / behind_edge);
       usable.push_back(row);
     }
-    if (usable.size() < 4) return;
+    if (usable.size() < 4) {
+      sample_behind();
+      return;
+    }
     if (grows_from_edge(usable)) look_.behind_growth = median(growths);
     double least = 0.0;
     look_.behind = 0.0;
@@ -231,7 +236,26 @@ class Reader {
           std::max(0.04 * std::abs(look_.paper - look_.steel), mad_sigma(lights, look_.behind));
     }
     look_.behind_softness = best_softness_;
-    if (look_.behind == 0.0) look_.behind = section_.behind;
+    const bool possible = look_.behind > 0.0 && look_.behind < 1.2 * look_.paper;
+    if (!possible) sample_behind();
+  }
+
+  /// Its light straight from the picture, in the middle of where it shows wide enough.
+  void sample_behind() {
+    constexpr double kShownPx = 6.0;
+    std::vector<double> lights;
+    for (const RoughRow& row : section_.rows) {
+      const double ppm = px_per_mm(row.down_mm), shown_px = row.behind_mm * ppm;
+      const auto at = rough_.at(row.down_mm);
+      if (!at || !row.before_paper || shown_px < kShownPx) continue;
+      const Samples middle = profile(row.down_mm, 0.1, near_mm(*at), near_slope(*at),
+                                     0.35 * shown_px, 0.65 * shown_px, ppm);
+      for (const ProfileSample& sample : middle) lights.push_back(sample.value);
+    }
+    look_.behind = lights.size() < 20 ? 0.0 : median(lights);
+    look_.u_behind = lights.size() < 20 ? 0.0
+                                        : std::max(0.06 * std::abs(look_.paper - look_.steel),
+                                                   mad_sigma(lights, look_.behind));
   }
 
   /// Seen from below the edge, the blade behind comes out from nothing at the edge.
@@ -293,6 +317,19 @@ class Reader {
            std::abs(look_.behind - look_.steel) < kFaint * std::abs(look_.paper - look_.steel);
   }
 
+  /// The blade behind differs little from the paper: its border with the paper tells nothing, and
+  /// in one fit with the end face's would only unsettle that.
+  bool pale() const {
+    constexpr double kPale = 0.25;
+    return look_.behind > 0.0 &&
+           std::abs(look_.behind - look_.paper) < kPale * std::abs(look_.paper - look_.steel);
+  }
+
+  /// Something shows beside the end face, too narrow everywhere to tell its light.
+  bool unknown(double shown_px) const {
+    return section_.near != 0 && look_.behind == 0.0 && shown_px > 1.0;
+  }
+
   /// How much of what lies beside a faint near border goes into its fit: while the light still
   /// grows straight.
   double beside_px(double shown_px) const {
@@ -328,20 +365,19 @@ class Reader {
       rough.has_ramp = true;
       return fit_faint(part, rough, {});
     }
-    const bool with_behind = shown > 1.0 && shown < kBehindNearPx;
+    const bool with_behind = look_.behind > 0.0 && shown > 1.0 && shown < kBehindNearPx && !pale();
     const double reach = window_px();
-    const double beyond =
-        with_behind ? shown + 2.5 * soft_blur(shown) + 2.0 : (at.before_paper ? reach : 3.5);
+    const double beyond = with_behind      ? shown + 2.5 * soft_blur(shown) + 2.0
+                          : unknown(shown) ? std::clamp(shown, 1.5 + look_.blur_px, reach)
+                                           : (at.before_paper ? reach : 3.5);
     const Samples samples = profile(down, half, near_mm(at), near_slope(at),
                                     -std::min(reach, 0.6 * width_px), beyond, ppm);
     if (samples.size() < 8) return std::nullopt;
     LevelsModel start{{0.0}, {samples.front().value, samples.back().value}, {look_.blur_px}};
     LevelsExpected expected;
     if (with_behind) {
-      const double behind =
-          look_.behind > 0.0 ? look_.behind : 0.5 * (start.level[0] + start.level[1]);
       start = {{0.0, shown},
-               {samples.front().value, behind, samples.back().value},
+               {samples.front().value, look_.behind, samples.back().value},
                {look_.blur_px, soft_blur(shown)}};
       expected.last_gap_px = {shown, 0.2 * shown + 0.4};
       if (look_.u_behind > 0.0) expected.level = {{}, {look_.behind, 2.0 * look_.u_behind}, {}};
@@ -358,7 +394,7 @@ class Reader {
     const double shown = behind_px(down, at, ppm);
     const bool straight = faint() && shown > 1.0;
     const bool with_behind =
-        !straight && look_.behind > 0.0 && shown > 0.2 && shown < kBehindNearPx;
+        !straight && !pale() && look_.behind > 0.0 && shown > 0.2 && shown < kBehindNearPx;
     const double reach = window_px();
     const double beyond = straight      ? beside_px(shown)
                           : with_behind ? std::max(reach, shown + 2.5 * soft_blur(shown) + 1.0)
@@ -425,55 +461,109 @@ class Reader {
     return point;
   }
 
-  /// A section does not grow thinner toward the spine: where a band is wider than those below it,
-  /// the border of the blade behind was taken for the end face's.
-  void drop_too_wide(Outline& outline) const {
-    constexpr std::size_t kBelow = 8;
-    constexpr double kSlackMm = 0.03, kSlackPx = 1.0;
-    const double slack = std::max(kSlackMm, kSlackPx / px_per_mm(edge_mm_));
-    std::vector<OutlinePoint> kept;
-    for (auto point = outline.points.rbegin(); point != outline.points.rend(); ++point) {
-      const double width = point->left_mm - point->right_mm;
-      std::vector<double> below;
-      for (std::size_t i = kept.size() > kBelow ? kept.size() - kBelow : 0; i < kept.size(); ++i) {
-        below.push_back(kept[i].left_mm - kept[i].right_mm);
-      }
-      if (below.size() == kBelow && width > median(below) + slack) {
-        ++outline.dropped;
-        continue;
-      }
-      kept.push_back(*point);
-    }
-    outline.points.assign(kept.rbegin(), kept.rend());
-  }
-
-  /// A faint border may be anywhere up to where the blade behind ends; alike from band to band.
+  /// A faint border may be anywhere up to where the blade behind ends; alike from band to band. One
+  /// beside something of unknown light moves with it.
   double faint_u_mm(double down, const RoughAt& at, double ppm) const {
     constexpr double kRoomMm = 0.45, kWithRoomMm = 0.03, kShare = 0.6;
-    if (!faint() || !at.before_paper) return 0.0;
-    const double shown_mm = behind_px(down, at, ppm) / ppm;
+    constexpr double kUnknownShare = 0.25, kUnknownMostPx = 4.0;
+    if (!at.before_paper) return 0.0;
+    const double shown_px = behind_px(down, at, ppm);
+    if (unknown(shown_px)) return kUnknownShare * std::min(shown_px, kUnknownMostPx) / ppm;
+    if (!faint()) return 0.0;
+    const double shown_mm = shown_px / ppm;
     return shown_mm > kRoomMm ? kWithRoomMm : kWithRoomMm + kShare * shown_mm;
   }
 
-  void find_edge(Outline& outline) {
-    constexpr double kAboveMm = 0.5, kBelowMm = 0.45;
+  struct Ends {
+    double left_mm = 0.0, right_mm = 0.0;
+  };
+
+  /// Where the two sides lead to at the edge, from rows at these depths: those close to it may
+  /// follow the blade behind.
+  Ends ends_at_edge(double from_mm, double to_mm) const {
+    constexpr std::size_t kLeastRows = 8;
+    std::vector<Eigen::Vector2d> left, right;
+    for (const RoughRow& row : section_.rows) {
+      const double depth = row.down_mm - edge_mm_;
+      if (!row.before_paper || depth < from_mm || depth > to_mm) continue;
+      left.emplace_back(depth, row.left_mm);
+      right.emplace_back(depth, row.right_mm);
+    }
+    const auto at_edge = [](const std::vector<Eigen::Vector2d>& side) {
+      const LineFit line = fit_line_robust(side);
+      return line.centre.y() - line.centre.x() * std::tan(line.direction_rad);
+    };
+    if (left.size() >= kLeastRows) return {at_edge(left), at_edge(right)};
     const auto at = rough_.at(edge_mm_ + 0.3);
     if (!at) throw Error("the edge is not seen", "bring the edge into the card's cut-out");
-    const double ppm = plane_.px_per_mm({far_mm(*at), edge_mm_});
-    const double spare = (3.0 * look_.blur_px + 2.0) / ppm;
-    const double slack = 0.5 * (kAboveMm + kBelowMm) * 0.1;
-    const double low = at->right_mm - spare - slack, high = at->left_mm + spare + slack;
-    const Band band{.middle_mm = {0.5 * (low + high), edge_mm_},
+    return {at->left_mm, at->right_mm};
+  }
+
+  /// How far below the rough edge the end face begins, when the land behind shows above it: there
+  /// the light along the section's middle stops being the end face's.
+  double land_above_mm(const Ends& ends) const {
+    constexpr double kFarMm = 3.0, kShare = 0.12, kLeastMm = 0.15;
+    const double width = ends.left_mm - ends.right_mm;
+    const double middle = 0.5 * (ends.left_mm + ends.right_mm);
+    const double ppm = plane_.px_per_mm({middle, edge_mm_});
+    const Samples samples = profile_down(middle, kWithinShare * width, -0.2,
+                                         std::min(kFarMm, rough_.last_mm() - edge_mm_), ppm);
+    if (samples.size() < 30) return 0.0;
+    std::vector<double> deepest;
+    for (std::size_t i = samples.size() - samples.size() / 3; i < samples.size(); ++i) {
+      deepest.push_back(samples[i].value);
+    }
+    const double own = median(deepest);
+    const double tolerance = kShare * std::abs(look_.paper - look_.steel);
+    constexpr std::size_t kRun = 8;  // Quarter pixels.
+    for (std::size_t i = samples.size() - kRun; i > 0; --i) {
+      double mean = 0.0;
+      for (std::size_t k = i; k < i + kRun; ++k) mean += samples[k].value / kRun;
+      if (std::abs(mean - own) < tolerance) continue;
+      const double below = samples[i + kRun / 2].t_px / ppm;
+      return below > kLeastMm ? below : 0.0;
+    }
+    return 0.0;
+  }
+
+  /// Only to a camera above the edge; a thin one is not told from the edge's blur.
+  bool land_may_show_above(const Ends& ends) const {
+    constexpr double kSpareMm = 1.0;
+    const double ppm = plane_.px_per_mm({0.5 * (ends.left_mm + ends.right_mm), edge_mm_});
+    return plane_.foot_mm().y() < edge_mm_ + kSpareMm &&
+           (ends.left_mm - ends.right_mm) * ppm > kWidePx;
+  }
+
+  Samples profile_down(double middle_mm, double half_mm, double low_mm, double high_mm,
+                       double ppm) const {
+    const Band band{.middle_mm = {middle_mm, edge_mm_},
                     .along_y = false,
-                    .half_width_mm = 0.5 * (high - low),
-                    .low_mm = -kAboveMm,
-                    .high_mm = kBelowMm};
-    const Samples samples = band_profile(patch_, plane_, band, ppm);
-    const std::optional<EdgeEnd> end = find_edge_end(samples, look_.blur_px);
+                    .half_width_mm = half_mm,
+                    .low_mm = low_mm,
+                    .high_mm = high_mm};
+    return band_profile(patch_, plane_, band, ppm);
+  }
+
+  void find_edge(Outline& outline) {
+    constexpr double kAboveMm = 0.9, kBelowMm = 0.9;
+    const Ends from_below = ends_at_edge(1.5, 6.0);
+    const bool land_may_show = land_may_show_above(from_below);
+    if (land_may_show) edge_mm_ += land_above_mm(from_below);
+    const Ends ends = ends_at_edge(0.6, 3.0);
+    const double middle = 0.5 * (ends.left_mm + ends.right_mm);
+    const double width = ends.left_mm - ends.right_mm;
+    const double ppm = plane_.px_per_mm({middle, edge_mm_});
+    // Inside of a land wide enough to have an inside; else all that the sides open to.
+    const double opening = 0.1 + (3.0 * look_.blur_px + 2.0) / ppm;
+    const double half = width * ppm > kWidePx ? kWithinShare * width : 0.5 * width + opening;
+    const Samples samples = profile_down(middle, half, -kAboveMm, kBelowMm, ppm);
+    const std::optional<EdgeEnd> end =
+        find_edge_end(samples, look_.blur_px, 0.7 * ppm, land_may_show);
     outline.edge_down_mm = end ? edge_mm_ + end->at_px / ppm : edge_mm_;
     outline.u_edge_down_mm = end ? end->u_px / ppm : 1.0 / ppm;
+    outline.above_edge_mm = end ? end->above_px / ppm : 0.0;
     edge_mm_ = outline.edge_down_mm;
-    outline.edge_y_mm = 0.5 * (at->left_mm + at->right_mm);
+    outline.edge_y_mm = middle;
   }
 
   double clipped_share() const {

@@ -23,12 +23,13 @@ struct Outline {
   std::vector<OutlinePoint> points;            ///< Downward.
   double edge_down_mm = 0.0, edge_y_mm = 0.0;  ///< Where the section ends in its edge.
   double u_edge_down_mm = 0.0;                 ///< From the fit alone.
-  double blur_px = 0.0;                        ///< Gaussian sigma of the end face's border.
-  double px_per_mm = 0.0;                      ///< At the edge.
-  double contrast = 0.0;                       ///< Paper minus steel, linear light.
-  double clipped_share = 0.0;                  ///< Of the paper beside the section.
-  int dropped = 0;           ///< Bands left out: wider than the section below them.
-  bool behind_seen = false;  ///< The blade behind shows beside the end face.
+  double above_edge_mm = 0.0;  ///< How far what lies behind shows above it; 0: not seen.
+  double blur_px = 0.0;        ///< Gaussian sigma of the end face's border.
+  double px_per_mm = 0.0;      ///< At the edge.
+  double contrast = 0.0;       ///< Paper minus steel, linear light.
+  double clipped_share = 0.0;  ///< Of the paper beside the section.
+  int dropped = 0;             ///< Bands left out: off the course of those about them.
+  bool behind_seen = false;    ///< The blade behind shows beside the end face.
 };
 
 /// Reads the outline finely along what was found roughly.

@@ -1,0 +1,13 @@
+#pragma once
+
+#include "outline.hpp"
+
+namespace evenbevel::choil {
+
+/// Leaves out points where another border was taken for the end face's: a point further in than its
+/// neighbours above and below, and toward the edge one that stands further out than the side
+/// beneath it leads to, as the blade behind does. A narrower tip, of a sharpened edge say, stays.
+/// @param px_per_mm  At the edge.
+void drop_strays(Outline& outline, double px_per_mm);
+
+}  // namespace evenbevel::choil

@@ -1,0 +1,52 @@
+// Measures many random choil photos with known truth and prints a table:
+// bench_choil_scenes [SCENES] [FIRST]. A line for each scene goes to standard error.
+
+#include <cstdio>
+#include <cstdlib>
+#include <vector>
+
+#include "../choil_view/trial.hpp"
+
+using evenbevel::test::ChoilTally;
+using evenbevel::test::ChoilTrial;
+using evenbevel::test::tally;
+
+namespace {
+
+void print_trial(const ChoilTrial& trial) {
+  if (trial.refused) {
+    std::fprintf(stderr, "%d refused: %s\n", trial.number, trial.refused->c_str());
+    return;
+  }
+  std::fprintf(stderr, "%d:", trial.number);
+  for (const char* quantity : {"thickness near", "thickness", "angle"}) {
+    const ChoilTally one = tally({trial}, quantity);
+    std::fprintf(stderr, "  %s %+.4f held %.2f U95 %.4f", quantity, one.mean, one.held,
+                 one.median_U95);
+  }
+  std::fprintf(stderr, "  radii %d of %d\n", trial.radii_held, trial.radii);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const int scenes = argc > 1 ? std::atoi(argv[1]) : 100;
+  const int first = argc > 2 ? std::atoi(argv[2]) : 1000;
+  std::vector<ChoilTrial> trials;
+  int refused = 0, radii = 0, radii_held = 0, wrong_shapes = 0;
+  for (int number = first; number < first + scenes; ++number) {
+    trials.push_back(evenbevel::test::run_choil_trial(number));
+    const ChoilTrial& trial = trials.back();
+    print_trial(trial);
+    refused += trial.refused ? 1 : 0;
+    radii += trial.radii, radii_held += trial.radii_held, wrong_shapes += trial.wrong_shapes;
+  }
+  for (const char* quantity :
+       {"thickness near", "thickness", "half", "asymmetry", "edge", "stock", "angle"}) {
+    const ChoilTally t = tally(trials, quantity);
+    std::printf("%-15s %6d rms %.4f mean %+.4f worst %.4f held %.3f median U95 %.4f\n", quantity,
+                t.readings, t.rms, t.mean, t.worst, t.held, t.median_U95);
+  }
+  std::printf("%d of %d refused; hollow radii held %d of %d; wrong shapes %d\n", refused, scenes,
+              radii_held, radii, wrong_shapes);
+}
