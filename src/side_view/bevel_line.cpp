@@ -269,4 +269,24 @@ std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cu
   return readings;
 }
 
+void leave_out_plunge_arc(std::vector<BevelReading>& readings) {
+  constexpr double kArcMm = 8.0, kBeyondMm = 12.0, kBelowMm = 0.12;
+  constexpr std::size_t kLeast = 8;
+  if (readings.empty()) return;
+  const double begin = readings.front().x_mm + kArcMm;
+  std::vector<Eigen::Vector2d> beyond;
+  for (const BevelReading& reading : readings) {
+    const bool within = reading.x_mm >= begin && reading.x_mm <= begin + kBeyondMm;
+    if (within && reading.seen) beyond.emplace_back(reading.x_mm, reading.z_mm);
+  }
+  if (beyond.size() < kLeast) return;
+  const LineFit line = fit_line_robust(beyond);
+  for (BevelReading& reading : readings) {
+    const double led_to =
+        line.centre.y() + (reading.x_mm - line.centre.x()) * std::tan(line.direction_rad);
+    if (reading.x_mm > begin || reading.z_mm > led_to - kBelowMm) return;
+    reading.seen = false;
+  }
+}
+
 }  // namespace evenbevel::side

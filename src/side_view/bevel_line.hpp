@@ -36,4 +36,8 @@ std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cu
                                           const Outline& outline, const BevelPath& path,
                                           double from_mm, double to_mm);
 
+/// Marks as not seen the first readings, while they lie on the arc by which the plunge line runs
+/// into the bevel line: below where the line further on leads to.
+void leave_out_plunge_arc(std::vector<BevelReading>& readings);
+
 }  // namespace evenbevel::side

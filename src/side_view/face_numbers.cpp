@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "evenbevel/error.hpp"
 
@@ -61,10 +62,13 @@ FaceNumbers::FaceNumbers(const FaceReading& reading, const SideSettings& setting
     if (!x.empty() && place.x_mm <= x.back()) continue;
     x.push_back(place.x_mm), z.push_back(place.z_mm), u.push_back(place.u_mm);
   }
+  // The readings are one continuous path: none of them stands alone. Left out together, those of
+  // the tip, where the path bends, would leave a straight line in their place.
+  constexpr double kNone = std::numeric_limits<double>::infinity();
   constexpr std::size_t kLeast = 8;
   if (x.size() >= kLeast) {
     try {
-      bevel_ = smooth_curve(x, z, u, {.shortest_wave = kShortestWaveMm});
+      bevel_ = smooth_curve(x, z, u, {.reject_beyond = kNone, .shortest_wave = kShortestWaveMm});
     } catch (const Error&) {
       bevel_.reset();
     }

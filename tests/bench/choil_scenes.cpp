@@ -7,7 +7,6 @@
 
 #include "../choil_view/trial.hpp"
 
-using evenbevel::test::ChoilTally;
 using evenbevel::test::ChoilTrial;
 using evenbevel::test::tally;
 
@@ -20,7 +19,7 @@ void print_trial(const ChoilTrial& trial) {
   }
   std::fprintf(stderr, "%d:", trial.number);
   for (const char* quantity : {"thickness near", "thickness", "angle"}) {
-    const ChoilTally one = tally({trial}, quantity);
+    const evenbevel::test::ReadingTally one = tally(std::vector{trial}, quantity);
     std::fprintf(stderr, "  %s %+.4f held %.2f U95 %.4f", quantity, one.mean, one.held,
                  one.median_U95);
   }
@@ -43,9 +42,7 @@ int main(int argc, char** argv) {
   }
   for (const char* quantity :
        {"thickness near", "thickness", "half", "asymmetry", "edge", "stock", "angle"}) {
-    const ChoilTally t = tally(trials, quantity);
-    std::printf("%-15s %6d rms %.4f mean %+.4f worst %.4f held %.3f median U95 %.4f\n", quantity,
-                t.readings, t.rms, t.mean, t.worst, t.held, t.median_U95);
+    evenbevel::test::print(quantity, tally(trials, quantity));
   }
   std::printf("%d of %d refused; hollow radii held %d of %d; wrong shapes %d\n", refused, scenes,
               radii_held, radii, wrong_shapes);

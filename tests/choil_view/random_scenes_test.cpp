@@ -23,12 +23,12 @@ TEST(ChoilViewPropertyOfRandomScenes, SectionsAreReadAsWellAsStated) {
   }
   EXPECT_EQ(refused, 0);
   EXPECT_EQ(radii_held, radii);
-  const ChoilTally thickness = tally(trials, "thickness");
+  const ReadingTally thickness = tally(trials, "thickness");
   EXPECT_LT(thickness.rms, 0.02);   // mm, the figure to reach
   EXPECT_GE(thickness.held, 0.85);  // readings of one photo share their errors: 4 draws
   EXPECT_GE(tally(trials, "half").held, 0.85);
   EXPECT_GE(tally(trials, "asymmetry").held, 0.85);
-  const ChoilTally angle = tally(trials, "angle");
+  const ReadingTally angle = tally(trials, "angle");
   EXPECT_LT(angle.rms, 0.15);  // degrees, the figure to reach
   EXPECT_GE(angle.held, 0.85);
 }

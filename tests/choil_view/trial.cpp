@@ -1,6 +1,5 @@
 #include "trial.hpp"
 
-#include <algorithm>
 #include <cmath>
 
 #include "evenbevel/error.hpp"
@@ -97,31 +96,6 @@ ChoilTrial run_choil_trial(int number) {
     trial.refused = e.what();
   }
   return trial;
-}
-
-ChoilTally tally(const std::vector<ChoilTrial>& trials, const std::string& quantity) {
-  ChoilTally out;
-  std::vector<double> u95;
-  double squares = 0.0, sum = 0.0, held = 0.0;
-  for (const ChoilTrial& trial : trials) {
-    for (const Reading& reading : trial.readings) {
-      if (reading.quantity != quantity) continue;
-      ++out.readings;
-      squares += reading.error * reading.error;
-      sum += reading.error;
-      held += reading.held() ? 1.0 : 0.0;
-      out.worst = std::max(out.worst, std::abs(reading.error));
-      u95.push_back(reading.U95);
-    }
-  }
-  if (out.readings == 0) return out;
-  out.rms = std::sqrt(squares / out.readings);
-  out.mean = sum / out.readings;
-  out.held = held / out.readings;
-  std::nth_element(u95.begin(), u95.begin() + static_cast<std::ptrdiff_t>(u95.size() / 2),
-                   u95.end());
-  out.median_U95 = u95[u95.size() / 2];
-  return out;
 }
 
 }  // namespace evenbevel::test

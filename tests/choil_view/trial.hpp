@@ -6,15 +6,9 @@
 
 #include "choil_scene.hpp"
 #include "evenbevel/choil_view.hpp"
+#include "readings.hpp"
 
 namespace evenbevel::test {
-
-/// One number read against its truth.
-struct Reading {
-  std::string quantity;
-  double error = 0.0, U95 = 0.0;
-  bool held() const { return std::abs(error) <= U95; }
-};
 
 struct ChoilTrial {
   int number = 0;
@@ -29,11 +23,5 @@ struct ChoilTrial {
 ChoilTrial run_choil_trial(int number);
 /// Compares a result with its scene.
 void compare(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult& result);
-
-struct ChoilTally {
-  int readings = 0;
-  double rms = 0.0, worst = 0.0, mean = 0.0, held = 0.0, median_U95 = 0.0;
-};
-ChoilTally tally(const std::vector<ChoilTrial>& trials, const std::string& quantity);
 
 }  // namespace evenbevel::test
