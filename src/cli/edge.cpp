@@ -182,7 +182,7 @@ int run_edge(const EdgeOptions& options) {
   return run_one(options, settings, report);
 }
 
-std::string footer() {
+std::string edge_footer() {
   std::string text =
       "Left and right are the knife's: edge down, tip pointing away from you.\n\n"
       "Examples:\n"
@@ -204,7 +204,7 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   options->command_line = command_line;
   CLI::App* edge = app.add_subcommand(
       "edge", "Measure the edge from above: scribe lines or ground edge against the flats");
-  edge->footer(footer());
+  edge->footer(edge_footer());
   edge->add_option("photo", options->photos,
                    "Photo with the edge card in view; several of one set-up, the camera moved "
                    "between; a folder with --each");

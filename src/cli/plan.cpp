@@ -23,7 +23,7 @@ std::string option_name(PlanQuantity quantity) {
   return text;
 }
 
-double length_mm(const std::string& option, const std::string& text, LengthUnit unit) {
+double given_length_mm(const std::string& option, const std::string& text, LengthUnit unit) {
   const std::optional<double> mm = parse_length_mm(text, unit);
   if (!mm || *mm < 0.0) {
     throw CLI::ValidationError(option, "'" + text +
@@ -47,7 +47,7 @@ double number(PlanQuantity quantity, const std::string& text, LengthUnit unit) {
   if (quantity == PlanQuantity::drill) {
     if (const std::optional<Drill> drill = find_drill(text)) return drill->diameter_mm;
   }
-  return length_mm(option_name(quantity), text, unit);
+  return given_length_mm(option_name(quantity), text, unit);
 }
 
 PlanRequest request_of(const PlanOptions& options, LengthUnit unit) {
@@ -61,7 +61,8 @@ PlanRequest request_of(const PlanOptions& options, LengthUnit unit) {
     throw CLI::ValidationError("--facet-angle", "edge facets stand at 15 to 75 degrees");
   }
   request.station_step_mm = unit == LengthUnit::mm ? 10.0 : kMmPerInch / 2.0;
-  if (!options.step.empty()) request.station_step_mm = length_mm("--step", options.step, unit);
+  if (!options.step.empty())
+    request.station_step_mm = given_length_mm("--step", options.step, unit);
   if (request.station_step_mm <= 0.0) throw CLI::ValidationError("--step", "is not above zero");
   request.knife = options.knife;
   return request;
@@ -142,7 +143,7 @@ std::string help_of(PlanQuantity quantity) {
   return "";
 }
 
-std::string footer() {
+std::string plan_footer() {
   return "Give what you know; what follows is worked out, what is missing is named, and values "
          "that\n"
          "contradict each other are refused. Section symmetric, grind flat.\n\n"
@@ -165,7 +166,7 @@ void add_plan(CLI::App& app, int& exit_code, const std::string& command_line) {
   options->command_line = command_line;
   CLI::App* plan = app.add_subcommand(
       "plan", "Set-up sums: scribe heights, angles, bevel line, thickness behind the edge");
-  plan->footer(footer());
+  plan->footer(plan_footer());
   for (int i = 0; i < kPlanQuantities; ++i) {
     const auto quantity = static_cast<PlanQuantity>(i);
     plan->add_option(option_name(quantity), options->quantities[quantity], help_of(quantity))

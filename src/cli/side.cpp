@@ -120,7 +120,7 @@ int run_side(const SideOptions& options) {
   return exit_code_of(side_verdict(result, report));
 }
 
-std::string footer() {
+std::string side_footer() {
   return "Left and right are the knife's: edge down, tip pointing away from you. With the edge\n"
          "toward the bottom of the picture, the left face shows the tip at the left.\n\n"
          "Examples:\n"
@@ -140,7 +140,7 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
   options->command_line = command_line;
   CLI::App* side = app.add_subcommand(
       "side", "Measure the faces: bevel lines and plunge lines, the left against the right");
-  side->footer(footer());
+  side->footer(side_footer());
   side->add_option("--left", options->left, "Photo of the left face on the side card")
       ->type_name("PHOTO");
   side->add_option("--right", options->right, "Photo of the right face; one face alone will do")

@@ -69,7 +69,7 @@ int run_study(const StudyOptions& options) {
   return failed ? kNotGoodEnough : kDone;
 }
 
-std::string footer() {
+std::string study_footer() {
   return "Take each knife out, clamp it anew and photograph it again, three times or more; let\n"
          "another person do the same. Ten knives that differ, or ten places, make a good study.\n\n"
          "Examples:\n"
@@ -107,7 +107,7 @@ void add_study(CLI::App& app, int& exit_code, const std::string& command_line) {
   options->command_line = command_line;
   CLI::App* command = app.add_subcommand(
       "study", "Repeatability study: how much of what you read is your own set-up");
-  command->footer(footer());
+  command->footer(study_footer());
   command
       ->add_option("input", options->inputs,
                    "Photos of the edge, reports (report.json or their folders), or one CSV")

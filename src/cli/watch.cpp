@@ -201,7 +201,7 @@ int run_watch(const WatchOptions& options) {
   return options.once && bench.anything_bad() ? kNotMeasurable : 0;
 }
 
-std::string footer() {
+std::string watch_footer() {
   return "Each new photo is measured once, when it has come in whole; those that are there already "
          "are left\nalone unless --existing is given. Reports go to FOLDER/measured, or where -o "
          "says.\n\n"
@@ -224,7 +224,7 @@ void add_watch(CLI::App& app, int& exit_code, const std::string& command_line) {
   options->command_line = command_line;
   CLI::App* watch =
       app.add_subcommand("watch", "Measure each edge-view photo that a phone drops into a folder");
-  watch->footer(footer());
+  watch->footer(watch_footer());
   watch->add_option("folder", options->watched, "Folder that the photos come to")->required();
   watch->add_flag("--once", options->once, "Measure what is there, then end");
   watch->add_flag("--existing", options->existing,

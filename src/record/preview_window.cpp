@@ -146,9 +146,12 @@ std::optional<PreviewWindow> side_window(const Json& stations, const std::string
                                 (left ? "left" : "right") + ", the spines laid over each other."};
   fit_direction(all, left ? -1.0 : 1.0, window);
   set_heights(spine, edge, window);
-  const auto [low, high] = std::ranges::minmax(all, {}, &Place::along_mm);
-  window.u_from_mm = std::floor(left ? -high.along_mm : low.along_mm);
-  window.u_to_mm = std::ceil(left ? -low.along_mm : high.along_mm);
+  double low = all.front().along_mm, high = low;
+  for (const Place& place : all) {
+    low = std::min(low, place.along_mm), high = std::max(high, place.along_mm);
+  }
+  window.u_from_mm = std::floor(left ? -high : low);
+  window.u_to_mm = std::ceil(left ? -low : high);
   return window;
 }
 

@@ -253,7 +253,7 @@ class Summary {
       const PlungeFit& fit = face->plunge();
       angle = shape("plunge_angle_" + side, fit.angle_rad, kAngleBiasRad);
       if (fit.radius_mm)
-        radius = shape("plunge_radius_" + side, fit.radius_mm, 0.04 * fit.radius_mm->value);
+        radius = shape("plunge_radius_" + side, fit.radius_mm, 0.06 * fit.radius_mm->value);
     };
     shapes(left_, "left", r.plunge_angle_left_rad, r.plunge_radius_left_mm);
     shapes(right_, "right", r.plunge_angle_right_rad, r.plunge_radius_right_mm);
