@@ -87,6 +87,7 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& camera,
   require_section(search, card_white(photo.pixels, plane, settings.print));
   const Outline outline = read_outline(patch, plane, *search.section);
   require_sharp(outline);
+  require_coverage(outline);
   const SectionAxis axis = find_axis(outline);
 
   ChoilResult result;

@@ -109,6 +109,7 @@ class Reader {
       down += step;
     }
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
+    outline.coverage = coverage(outline);
     if (outline.points.size() < kLeastPoints) {
       throw Error("the section's borders could be followed at only " +
                       std::to_string(outline.points.size()) + " heights, " +
@@ -564,6 +565,17 @@ class Reader {
     outline.above_edge_mm = end ? end->above_px / ppm : 0.0;
     edge_mm_ = outline.edge_down_mm;
     outline.edge_y_mm = middle;
+  }
+
+  double coverage(const Outline& outline) const {
+    double last = outline.edge_down_mm, seen = 0.0;
+    for (const RoughRow& row : section_.rows) {
+      if (row.before_paper) last = std::max(last, row.down_mm);
+    }
+    for (const OutlinePoint& point : outline.points) {
+      if (point.before_paper) seen += 2.0 * point.half_band_mm;
+    }
+    return seen / std::max(last - outline.edge_down_mm, 1e-6);
   }
 
   double clipped_share() const {

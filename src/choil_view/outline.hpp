@@ -29,6 +29,7 @@ struct Outline {
   double contrast = 0.0;       ///< Paper minus steel, linear light.
   double clipped_share = 0.0;  ///< Of the paper beside the section.
   int dropped = 0;             ///< Bands left out: off the course of those about them.
+  double coverage = 0.0;       ///< Share of the section before the paper that was read.
   bool behind_seen = false;    ///< The blade behind shows beside the end face.
 };
 

@@ -82,6 +82,15 @@ void require_sharp(const Outline& outline) {
   }
 }
 
+void require_coverage(const Outline& outline) {
+  constexpr double kLeastCoverage = 0.5;
+  if (outline.coverage >= kLeastCoverage) return;
+  throw Error("the section's borders could be followed over only " +
+                  rounded(100.0 * outline.coverage, 0) + " % of its height",
+              "focus on the heel's end, keep it in shadow, light the white paper behind the blade "
+              "evenly, hold the phone straight along the blade, and take the photo again");
+}
+
 void require_agreement(const ChoilResult& result, const ChoilSettings& settings) {
   constexpr double kMostDisagreement = 0.02;
   if (!settings.thickness_mm || !result.stock_thickness_mm) return;

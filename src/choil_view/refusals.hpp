@@ -15,6 +15,8 @@ void require_section(const Search& search, double white);
 
 /// @throws Error  Blurred or too small to be measured.
 void require_sharp(const Outline& outline);
+/// @throws Error  Most of the section's height was not read.
+void require_coverage(const Outline& outline);
 
 /// @throws Error  The flats and the thickness given disagree by more than 2 %.
 void require_agreement(const ChoilResult& result, const ChoilSettings& settings);

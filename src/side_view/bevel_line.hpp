@@ -31,7 +31,7 @@ struct BevelPath {
 BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outline& outline,
                           double length_mm);
 
-/// Sub-pixel places along the path between two x.
+/// Sub-pixel places along the path between two x. Empty when the line may be chance.
 std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cues,
                                           const Outline& outline, const BevelPath& path,
                                           double from_mm, double to_mm);

@@ -12,6 +12,7 @@ namespace {
 // Type B: how far light, blur and sharpening move a border as the picture draws it.
 constexpr double kBorderPx = 0.65;
 constexpr double kOutlinePx = 0.5;
+constexpr double kUsualBlurPx = 1.0;  // In a softer picture they move as much further.
 constexpr double kLens = 3e-4, kGuessedLens = 5e-3;
 constexpr double kFlatnessMm = 0.1;  // Of card and blade on it.
 constexpr double kSmoothMm = 1.5;    // Of the outline, a side.
@@ -43,8 +44,9 @@ Terms terms_of(const FaceReading& reading, const SideSettings& settings) {
   const double aside = std::abs(eye.y()) / eye.z();  // The edge lies near z = 0.
   const double bend = std::max(reading.look.pose.bend_mm, 2.0 * reading.look.pose.bend_u_mm);
   Terms terms;
-  terms.border_mm = kBorderPx * px_mm;
-  terms.edge_mm = kOutlinePx * px_mm;
+  const double soft = std::max(1.0, reading.look.blur_px / kUsualBlurPx);
+  terms.border_mm = kBorderPx * px_mm * soft;
+  terms.edge_mm = kOutlinePx * px_mm * soft;
   terms.scale = settings.print.u;
   terms.lens =
       std::hypot(guessed ? kGuessedLens : kLens, std::hypot(kFlatnessMm, 0.5 * bend) / eye.z());

@@ -69,6 +69,7 @@ Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhou
   }
   seen.bevel =
       read_bevel_line(seen.image, cues, seen.outline, seen.path, from, blade.length_mm - 1.0);
+  if (seen.bevel.empty()) seen.plunge.readings.clear();  // It ends in the bevel line.
   seen.arc = find_plunge_arc(seen.image, seen.plunge, seen.bevel);
   leave_out_plunge_arc(seen.bevel);
   return seen;
