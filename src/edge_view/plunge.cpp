@@ -17,7 +17,7 @@ constexpr double kBandHalfMm = 0.06;  // Rows averaged about the half depth.
 // What the place of a plunge line was off by, RMS over a hundred random scenes for two lines, over
 // sqrt(2) for one: beside a ground edge the rounded shoulder may look like the facet or the face.
 constexpr double kGroundOutlineMm = 0.20;
-constexpr double kBevelledOutlineMm = 0.04;
+constexpr double kBevelledOutlineMm = 0.05;
 
 /// Mean linear light along s at a distance t from the mid-line, every half px.
 std::vector<ProfileSample> row_profile(const LaneImage& image, const StripFrame& frame,
