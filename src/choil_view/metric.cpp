@@ -205,7 +205,7 @@ class Metric {
   }
 
   /// The longest stretch of it without a gap: a line through what is left of a bent side has not
-  /// the angle of the whole.
+  /// the angle of the whole. To a tenth of a mm, as it is told.
   void keep_range_to_what_is_seen() {
     constexpr double kGapMm = 1.0;
     double from = 0.0, last = 0.0, best_from = 0.0, best_to = 0.0;
@@ -219,6 +219,8 @@ class Metric {
     }
     if (best_from - result_.range_from_mm > kGapMm) result_.range_from_mm = best_from;
     if (result_.range_to_mm - best_to > kGapMm) result_.range_to_mm = best_to;
+    result_.range_from_mm = std::ceil(10.0 * result_.range_from_mm - 1e-9) / 10.0;
+    result_.range_to_mm = std::floor(10.0 * result_.range_to_mm + 1e-9) / 10.0;
   }
 
   /// A side has reached its flat when it stands as far out as the flat does.

@@ -148,14 +148,18 @@ TEST(EdgeOutputProperty, WhoeverKillsTheProgramLeavesAWholeReport) {
   const std::map<std::string, std::string> later = files_of(run.out());
   ASSERT_EQ(later.size(), earlier.size());
   ASSERT_NE(later, earlier);
+  // The report is written at the end: each kill a little later than the last, until one is too
+  // late.
   int killed = 0;
+  double share = 0.8;
   for (int i = 0; i < 12; ++i) {
     replace_report(run.out(), earlier);
-    const double share = 0.6 + 0.5 * i / 12;  // the report is written at the end
-    killed += run_and_kill(
+    const bool was_killed = run_and_kill(
         arguments, std::chrono::duration_cast<std::chrono::milliseconds>(share * whole_run));
     std::this_thread::sleep_for(std::chrono::milliseconds(100));  // the last moves may be under way
     EXPECT_THAT(report_in(run.out()), testing::AnyOf(earlier, later)) << "killed at " << share;
+    killed += was_killed ? 1 : 0;
+    share *= was_killed ? 1.05 : 0.85;
   }
   EXPECT_GT(killed, 3);
   EXPECT_FALSE(run_and_kill(arguments, std::chrono::minutes(1)));
