@@ -83,7 +83,7 @@ void require_sharp(const Outline& outline) {
 }
 
 void require_coverage(const Outline& outline) {
-  constexpr double kLeastCoverage = 0.5;
+  constexpr double kLeastCoverage = 0.4;
   if (outline.coverage >= kLeastCoverage) return;
   throw Error("the section's borders could be followed over only " +
                   rounded(100.0 * outline.coverage, 0) + " % of its height",

@@ -102,7 +102,7 @@ TEST(SideJsonClosedForm, StationsCarryBothFacesWithTheirPlaces) {
   EXPECT_DOUBLE_EQ(station["x"], 30.0);
   EXPECT_DOUBLE_EQ(station["bevel_height_left"]["value"], 18.0);
   EXPECT_DOUBLE_EQ(station["bevel_height_right"]["value"], 17.6);
-  const SideStation& given = test::result_of(blade).stations[50];
+  const SideStation given = test::result_of(blade).stations[50];
   for (const char* face : {"left", "right"}) {
     for (const char* place : {"edge", "bevel", "spine"}) {
       EXPECT_THAT(station["px"][face][place], SizeIs(2)) << face << ' ' << place;

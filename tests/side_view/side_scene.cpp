@@ -63,8 +63,10 @@ class Scratches {
 
  private:
   double node(double i, double j) const {
-    auto h = static_cast<std::uint32_t>(static_cast<int>(i) * 73856093) ^
-             static_cast<std::uint32_t>(static_cast<int>(j) * 19349663) ^ (seed_ * 83492791U);
+    const auto wrapped = [](double k) {
+      return static_cast<std::uint32_t>(static_cast<std::int32_t>(k));
+    };
+    auto h = (wrapped(i) * 73856093U) ^ (wrapped(j) * 19349663U) ^ (seed_ * 83492791U);
     h = (h ^ (h >> 13)) * 0x5bd1e995U;
     h = (h ^ (h >> 15)) * 0x27d4eb2dU;
     return static_cast<double>(h >> 8) / static_cast<double>(1U << 24) * 2.0 - 1.0;
