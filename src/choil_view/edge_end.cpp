@@ -106,23 +106,16 @@ Place best_double(const Model& model, double first, double last, double least_ab
 }
 
 /// Two steps tell more than one: by far the better fit, and each a step worth the name.
-bool worth_two(const Place& one, const Place& two, double floor) {
+bool worth_two(const Place& one, const Place& two, std::span<const ProfileSample> samples) {
   constexpr double kBetter = 0.5, kLeastStep = 0.08;
+  constexpr double kShapeError = 0.01;  // Of the step: what no model of ours describes.
   const double behind = two.trial.levels[3], own = two.trial.levels[1];
   const double all = std::abs(behind + own);
-  return two.trial.cost + floor < kBetter * (one.trial.cost + floor) &&
-         std::abs(behind) > kLeastStep * all && std::abs(own) > kLeastStep * all;
-}
-
-Place better_double(const Model& model, const Place& one, double first, double last, double blur_px,
-                    std::span<const ProfileSample> samples) {
-  constexpr double kShapeError = 0.01;  // Of the step: what no model of ours describes.
-  const Place two = best_double(model, first, last, std::max(1.0, 1.2 * blur_px));
   double weights = 0.0;
   for (const ProfileSample& sample : samples) weights += sample.weight;
-  const double floor =
-      weights * std::pow(kShapeError * (two.trial.levels[1] + two.trial.levels[3]), 2);
-  return worth_two(one, two, floor) ? two : one;
+  const double floor = weights * std::pow(kShapeError * all, 2);
+  return two.trial.cost + floor < kBetter * (one.trial.cost + floor) &&
+         std::abs(behind) > kLeastStep * all && std::abs(own) > kLeastStep * all;
 }
 
 }  // namespace
@@ -135,7 +128,10 @@ std::optional<EdgeEnd> find_edge_end(std::span<const ProfileSample> samples, dou
   const double last = std::min(samples.back().t_px - kMarginPx, reach_px);
   if (last - first < 3.0 * kStridePx) return std::nullopt;
   Place best = best_single(model, first, last);
-  if (land_may_show) best = better_double(model, best, first, last, blur_px, samples);
+  if (land_may_show) {
+    const Place two = best_double(model, first, last, std::max(1.0, 1.2 * blur_px));
+    if (worth_two(best, two, samples)) best = two;
+  }
 
   const auto cost = [&](double t) {
     return best.above_px > 0.0 ? model.at(t, best.above_px).cost : model.at(t).cost;

@@ -217,6 +217,7 @@ class Metric {
       last = p.depth_mm;
       if (last - from > best_to - best_from) best_from = from, best_to = last;
     }
+    if (best_to <= best_from) return;
     if (best_from - result_.range_from_mm > kGapMm) result_.range_from_mm = best_from;
     if (result_.range_to_mm - best_to > kGapMm) result_.range_to_mm = best_to;
     result_.range_from_mm = std::ceil(10.0 * result_.range_from_mm - 1e-9) / 10.0;

@@ -8,6 +8,8 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "levels_fit.hpp"
+#include "rough_course.hpp"
+#include "straight.hpp"
 #include "strays.hpp"
 
 namespace evenbevel::choil {
@@ -21,60 +23,6 @@ constexpr double kStrayPx = 3.0;
 constexpr double kWidePx = 4.0, kWithinShare = 0.4;  // A land with an inside, and that inside.
 constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
-
-/// Rough borders at any height, by straight interpolation.
-struct RoughAt {
-  double left_mm, right_mm, behind_mm, left_slope, right_slope;
-  bool before_paper;
-};
-
-class Rough {
- public:
-  explicit Rough(const RoughSection& section) : section_(section) {}
-
-  double first_mm() const { return section_.rows.front().down_mm; }
-  double last_mm() const { return section_.rows.back().down_mm; }
-
-  std::optional<RoughAt> at(double down_mm) const {
-    const std::vector<RoughRow>& rows = section_.rows;
-    const auto after =
-        std::lower_bound(rows.begin(), rows.end(), down_mm,
-                         [](const RoughRow& row, double down) { return row.down_mm < down; });
-    if (after == rows.end()) return std::nullopt;
-    const auto i = static_cast<std::size_t>(after - rows.begin());
-    constexpr double kAboutMm = 0.35;
-    const auto about = static_cast<std::size_t>(kAboutMm / section_.step_mm);
-    const std::size_t low = i > about ? i - about : 0, high = std::min(i + about, rows.size() - 1);
-    if (rows[high].down_mm - rows[low].down_mm > 4.0 * kAboutMm) return std::nullopt;
-    RoughAt out{};
-    out.before_paper = rows[i].before_paper;
-    line(low, high, down_mm, &RoughRow::left_mm, out.left_mm, out.left_slope);
-    line(low, high, down_mm, &RoughRow::right_mm, out.right_mm, out.right_slope);
-    double unused = 0.0;
-    line(low, high, down_mm, &RoughRow::behind_mm, out.behind_mm, unused);
-    out.behind_mm = std::max(out.behind_mm, 0.0);
-    return out;
-  }
-
- private:
-  void line(std::size_t low, std::size_t high, double down_mm, double RoughRow::*which,
-            double& value, double& slope) const {
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
-    for (std::size_t i = low; i <= high; ++i) {
-      const double x = section_.rows[i].down_mm - down_mm, y = section_.rows[i].*which;
-      n += 1;
-      sx += x;
-      sy += y;
-      sxx += x * x;
-      sxy += x * y;
-    }
-    const double det = n * sxx - sx * sx;
-    slope = det > 1e-9 ? (n * sxy - sx * sy) / det : 0.0;
-    value = det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
-  }
-
-  const RoughSection& section_;
-};
 
 /// What the deeper, wider part of the section shows, for use where it is thin.
 struct Look {
@@ -262,17 +210,10 @@ class Reader {
   /// Seen from below the edge, the blade behind comes out from nothing at the edge.
   bool grows_from_edge(const std::vector<RoughRow>& rows) const {
     constexpr double kNothingMm = 0.15;
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
-    for (const RoughRow& row : rows) {
-      const double x = row.down_mm - edge_mm_;
-      n += 1;
-      sx += x;
-      sy += row.behind_mm;
-      sxx += x * x;
-      sxy += x * row.behind_mm;
-    }
-    const double det = n * sxx - sx * sx;
-    return det > 1e-9 && std::abs((sxx * sy - sx * sxy) / det) < kNothingMm;
+    std::vector<Eigen::Vector2d> shown;
+    for (const RoughRow& row : rows) shown.emplace_back(row.down_mm - edge_mm_, row.behind_mm);
+    const std::optional<Straight> line = straight_through(shown);
+    return line && std::abs(line->value) < kNothingMm;
   }
 
   /// How far the blade behind is expected to show at this height, px.
@@ -591,7 +532,7 @@ class Reader {
   const Patch& patch_;
   const SectionPlane& plane_;
   const RoughSection& section_;
-  Rough rough_;
+  RoughCourse rough_;
   Look look_;
   int toward_near_ = 1;
   double edge_mm_ = 0.0, last_learnt_ = 0.0, best_softness_ = 0.3;

@@ -12,11 +12,6 @@ namespace {
 
 constexpr double kStray = 4.5;  // Robust standard deviations.
 
-/// Weighted straight line; value at x = 0.
-struct Line {
-  double value = 0.0, slope = 0.0, u = 0.0;
-};
-
 std::vector<double> without_strays(const std::vector<double>& residuals) {
   const double sigma = std::max(mad_sigma(residuals, median(residuals)), 1e-5);
   std::vector<double> weights;

@@ -23,6 +23,8 @@ struct Side {
 constexpr std::array<Side, 2> kSides{{{&OutlinePoint::left_mm, &OutlinePoint::u_left_mm, 1.0},
                                       {&OutlinePoint::right_mm, &OutlinePoint::u_right_mm, -1.0}}};
 
+constexpr std::size_t kBelow = 10;  // Points that say where a side leads to.
+
 double slack_mm(const Side& side, const OutlinePoint& point, double px_per_mm) {
   constexpr double kSlackMm = 0.02, kSlackPx = 0.5, kTimesU = 4.0;
   return std::max(kSlackMm, kSlackPx / px_per_mm) + kTimesU * (point.*side.u);
@@ -50,7 +52,6 @@ bool dented(const std::vector<OutlinePoint>& points, std::size_t i, const Side& 
 /// line by medians (Theil and Sen), which a single stray below does not turn.
 std::optional<double> led_to(const std::vector<OutlinePoint>& kept, double down_mm,
                              const Side& side) {
-  constexpr std::size_t kBelow = 10;
   if (kept.size() < kBelow) return std::nullopt;
   const auto below = std::span(kept).last(kBelow);
   std::vector<double> slopes, places;
@@ -89,7 +90,7 @@ void drop_strays(Outline& outline, double px_per_mm) {
     if (std::none_of(kSides.begin(), kSides.end(), [&](const Side& side) {
           const std::optional<double> out = led_to(kept, point->down_mm, side);
           if (!point->before_paper || !out) return false;
-          const double way = kept[kept.size() - 5].down_mm - point->down_mm;
+          const double way = kept[kept.size() - kBelow / 2].down_mm - point->down_mm;
           return side.out_mm(*point) > *out + slack_mm(side, *point, px_per_mm) + hollow_mm(way);
         })) {
       kept.push_back(*point);

@@ -11,6 +11,7 @@
 #include "edge_set/joint_result.hpp"
 #include "edge_set/seen_blade.hpp"
 #include "evenbevel/error.hpp"
+#include "lens.hpp"
 #include "random_scene.hpp"
 #include "seeded.hpp"
 #include "set_scene.hpp"
@@ -22,12 +23,7 @@ constexpr double kThicknessMm = 2.5, kLandMm = 0.3, kEdgeMm = 5.0;
 constexpr double kDepthLeftMm = 1.0, kDepthRightMm = 1.25;
 
 CameraModel phone() {
-  CameraModel camera;
-  camera.width_px = 4000;
-  camera.height_px = 3000;
-  camera.fx_px = camera.fy_px = 3000.0;
-  camera.cx_px = 1999.5;
-  camera.cy_px = 1499.5;
+  CameraModel camera = plain_phone();
   Eigen::Matrix<double, CameraModel::kParameters, 1> u;
   u << 4.0, 4.0, 3.0, 3.0, 0.003, 0.01, 2e-4, 2e-4, 0.01;
   camera.covariance = Eigen::MatrixXd(u.cwiseAbs2().asDiagonal());

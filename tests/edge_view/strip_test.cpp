@@ -6,18 +6,14 @@
 
 #include <gtest/gtest.h>
 
+#include "lens.hpp"
 #include "random_scene.hpp"
 
 namespace evenbevel::test {
 namespace {
 
 CameraModel phone() {
-  CameraModel camera;
-  camera.width_px = 4000;
-  camera.height_px = 3000;
-  camera.fx_px = camera.fy_px = 3000.0;
-  camera.cx_px = 1999.5;
-  camera.cy_px = 1499.5;
+  CameraModel camera = plain_phone();
   camera.distortion = {0.07, -0.14, -4e-4, 5e-4, 0.06};
   return camera;
 }

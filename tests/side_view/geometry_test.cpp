@@ -4,6 +4,7 @@
 
 #include "evenbevel/side_view.hpp"
 #include "evenbevel/units.hpp"
+#include "lens.hpp"
 #include "seeded.hpp"
 #include "side_scene.hpp"
 #include "side_view/face_plane.hpp"
@@ -13,14 +14,10 @@ namespace {
 
 /// Seen straight from above, the camera's axis through the card's origin.
 side::FacePlane from_above(double distance_mm, double height_mm) {
-  CameraModel camera;
-  camera.width_px = 4000, camera.height_px = 3000;
-  camera.fx_px = camera.fy_px = 3000.0;
-  camera.cx_px = 1999.5, camera.cy_px = 1499.5;
   Transform<Camera, Card> T_camera_card;
   T_camera_card.matrix.linear() = Eigen::Vector3d(1.0, -1.0, -1.0).asDiagonal();
   T_camera_card.matrix.translation() = Eigen::Vector3d(0.0, 0.0, distance_mm);
-  return {camera, T_camera_card, {0.0, 0.0}, {1.0, 0.0}, {0.0, 1.0}, height_mm};
+  return {plain_phone(), T_camera_card, {0.0, 0.0}, {1.0, 0.0}, {0.0, 1.0}, height_mm};
 }
 
 // A surface dz nearer the camera than the card, the camera Z from the card, looks larger by

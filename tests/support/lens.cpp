@@ -4,6 +4,16 @@
 
 namespace evenbevel::test {
 
+CameraModel plain_phone() {
+  CameraModel camera;
+  camera.width_px = 4000;
+  camera.height_px = 3000;
+  camera.fx_px = camera.fy_px = 3000.0;
+  camera.cx_px = 1999.5;
+  camera.cy_px = 1499.5;
+  return camera;
+}
+
 Eigen::Vector2d lens_pixel(const CameraModel& camera, const Eigen::Vector2d& on_plane,
                            Eigen::Matrix2d* d_on_plane) {
   const double k1 = camera.distortion[0];

@@ -8,6 +8,9 @@ namespace evenbevel::test {
 
 // The lens a second time, apart from src/camera: pinhole and the five coefficients k1 k2 p1 p2 k3.
 
+/// A phone's 12 MP camera without distortion.
+CameraModel plain_phone();
+
 /// Pixel of a point of the plane z = 1, and the derivative where asked for.
 Eigen::Vector2d lens_pixel(const CameraModel& camera, const Eigen::Vector2d& on_plane,
                            Eigen::Matrix2d* d_on_plane = nullptr);
