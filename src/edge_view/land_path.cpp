@@ -1,0 +1,216 @@
+#include "land_path.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include <opencv2/imgproc.hpp>
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kNodeMm = 1.0;        // Along the blade, between the path's nodes.
+constexpr double kAveragedMm = 3.0;    // Of which a node's evidence is gathered.
+constexpr double kMidStepMm = 0.02, kWidthStepMm = 0.03;
+constexpr double kDerivativePx = 0.7;
+constexpr float kNoBorder = -3.0F;     // Log odds where nothing shows,
+constexpr float kShare = static_cast<float>(kNodeMm / kAveragedMm) * 2.0F;  // Nodes share windows.
+constexpr float kSureBorder = 12.0F;   // and the most that one place can say.
+constexpr float kMidCharge = 0.7F, kWidthCharge = 1.0F;  // A step of the path from node to node.
+constexpr double kUsualOffsetShare = 0.05;  // Of the thickness.
+constexpr double kLeastLengthMm = 12.0;
+// Of a node: one clear border and one that is not seen give 6, two streaks of a bare face 3.
+constexpr double kLeastEvidence = 4.0;
+
+/// Log odds of a border, row = distance from the mid-line, column = node.
+struct Evidence {
+  cv::Mat log_odds;
+  double low_mm = 0.0, dt_mm = 0.0;
+  std::vector<double> s_mm;
+
+  float at(int node, double t_mm) const {
+    const int row = static_cast<int>(std::lround((t_mm - low_mm) / dt_mm));
+    return row < 0 || row >= log_odds.rows ? kShare * kNoBorder : log_odds.at<float>(row, node);
+  }
+};
+
+/// The strip with the mid-line laid level.
+cv::Mat levelled(const CoarseStrip& fine, const StripLine& mid, int first, int columns,
+                 double low_mm, int rows) {
+  cv::Mat map(rows, columns, CV_32FC2);
+  for (int c = 0; c < columns; ++c) {
+    const double t0 = mid.t_mm(fine.s_mm(first + c)) + low_mm;
+    for (int r = 0; r < rows; ++r) {
+      map.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>(first + c),
+                                          static_cast<float>((t0 - fine.t0_mm) / fine.dt_mm + r));
+    }
+  }
+  cv::Mat level;
+  cv::remap(fine.grey, level, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  return level;
+}
+
+cv::Mat gradient_down(const cv::Mat& grey, double sigma_rows) {
+  const int reach = static_cast<int>(std::ceil(3.5 * sigma_rows));
+  cv::Mat kernel(2 * reach + 1, 1, CV_32F);
+  double norm = 0.0;
+  for (int i = -reach; i <= reach; ++i) {
+    const double value = i * std::exp(-0.5 * i * i / (sigma_rows * sigma_rows));
+    kernel.at<float>(i + reach) = static_cast<float>(value);
+    norm += value * i;
+  }
+  kernel /= norm;
+  cv::Mat out;
+  cv::filter2D(grey, out, CV_32F, kernel, {-1, -1}, 0, cv::BORDER_REPLICATE);
+  return out;
+}
+
+/// From the mean gradient over a few mm against its own scatter there: a Gaussian's log odds.
+Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearch& search) {
+  const int first = std::max(0, static_cast<int>(std::ceil((search.s_low_mm - fine.s0_mm) / fine.ds_mm)));
+  const int last = std::min(fine.grey.cols - 1, static_cast<int>((search.s_high_mm - fine.s0_mm) / fine.ds_mm));
+  Evidence out;
+  out.dt_mm = fine.dt_mm;
+  out.low_mm = -search.border_limit_mm - 0.1;
+  const int columns = last - first + 1;
+  if (columns < 8) return out;
+  const int rows = static_cast<int>(-2.0 * out.low_mm / fine.dt_mm) + 1;
+  const cv::Mat gradient = gradient_down(levelled(fine, search.mid, first, columns, out.low_mm, rows),
+                                         kDerivativePx / (fine.dt_mm * px_per_mm));
+  const int window = 2 * static_cast<int>(0.5 * kAveragedMm / fine.ds_mm) + 1;
+  cv::Mat mean, square;
+  cv::blur(gradient, mean, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  cv::blur(gradient.mul(gradient), square, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  const double each = kNodeMm / fine.ds_mm;
+  const int nodes = static_cast<int>(columns / each);
+  out.log_odds.create(rows, nodes, CV_32F);
+  // Neighbouring columns share pixels and streaks: half of them count.
+  const double independent = 0.5 * window;
+  const int spread = static_cast<int>(std::lround(0.8 / (fine.dt_mm * px_per_mm)));
+  // Levels per row of the strip; a step that compression may have made.
+  const double floor = 0.25 * fine.dt_mm * px_per_mm;
+  for (int n = 0; n < nodes; ++n) {
+    const int c = static_cast<int>((n + 0.5) * each);
+    out.s_mm.push_back(fine.s_mm(first + c));
+    const auto size = [&](int r) { return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c)); };
+    out.log_odds.col(n).setTo(cv::Scalar(kNoBorder * kShare));
+    for (int r = 1; r + 1 < rows; ++r) {
+      if (size(r) < size(r - 1) || size(r) <= size(r + 1)) continue;  // A border is a peak.
+      const double m = mean.at<float>(r, c);
+      const double variance = std::max(square.at<float>(r, c) - m * m, 0.0) / independent + floor * floor;
+      const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
+      const float peak = std::clamp(static_cast<float>(odds), kNoBorder, kSureBorder);
+      for (int beside = -spread; beside <= spread; ++beside) {
+        if (r + beside < 0 || r + beside >= rows) continue;
+        const float part = 1.0F - std::abs(static_cast<float>(beside)) / static_cast<float>(spread + 1);
+        float& cell = out.log_odds.at<float>(r + beside, n);
+        cell = std::max(cell, kShare * (kNoBorder + part * (peak - kNoBorder)));
+      }
+    }
+  }
+  return out;
+}
+
+struct Grid {
+  int mids, widths;
+  double mid_low_mm, width_low_mm;
+
+  int states() const { return mids * widths; }
+  double mid_mm(int state) const { return mid_low_mm + (state / widths) * kMidStepMm; }
+  double width_mm(int state) const { return width_low_mm + (state % widths) * kWidthStepMm; }
+};
+
+Grid grid_of(const InnerSearch& search) {
+  return {.mids = 2 * static_cast<int>(search.half_width_mm / kMidStepMm) + 1,
+          .widths = static_cast<int>((search.gap_high_mm - search.gap_low_mm) / kWidthStepMm) + 1,
+          .mid_low_mm = -kMidStepMm * static_cast<int>(search.half_width_mm / kMidStepMm),
+          .width_low_mm = search.gap_low_mm};
+}
+
+std::vector<float> scores(const Evidence& evidence, int node, const Grid& grid, double usual_mm) {
+  std::vector<float> out(static_cast<std::size_t>(grid.states()));
+  for (int state = 0; state < grid.states(); ++state) {
+    const double mid = grid.mid_mm(state), half = 0.5 * grid.width_mm(state);
+    const double off = mid / usual_mm;
+    out[static_cast<std::size_t>(state)] =
+        evidence.at(node, mid - half) + evidence.at(node, mid + half) - static_cast<float>(0.05 * off * off);
+  }
+  return out;
+}
+
+/// The path with the largest sum of scores less what its steps are charged (Viterbi).
+std::vector<int> best_states(const Evidence& evidence, const Grid& grid, double usual_mm) {
+  const auto nodes = evidence.s_mm.size();
+  std::vector<float> total = scores(evidence, 0, grid, usual_mm), next(total.size());
+  std::vector<std::vector<signed char>> from(nodes, std::vector<signed char>(total.size(), 4));
+  for (std::size_t n = 1; n < nodes; ++n) {
+    const std::vector<float> here = scores(evidence, static_cast<int>(n), grid, usual_mm);
+    for (int m = 0; m < grid.mids; ++m) {
+      for (int w = 0; w < grid.widths; ++w) {
+        float best = -1e30F;
+        signed char best_from = 4;
+        for (int dm = -1; dm <= 1; ++dm) {
+          if (m + dm < 0 || m + dm >= grid.mids) continue;
+          for (int dw = -1; dw <= 1; ++dw) {
+            if (w + dw < 0 || w + dw >= grid.widths) continue;
+            const float value = total[static_cast<std::size_t>((m + dm) * grid.widths + w + dw)] -
+                                (dm != 0 ? kMidCharge : 0.0F) - (dw != 0 ? kWidthCharge : 0.0F);
+            if (value > best) {
+              best = value;
+              best_from = static_cast<signed char>((dm + 1) * 3 + dw + 1);
+            }
+          }
+        }
+        const auto state = static_cast<std::size_t>(m * grid.widths + w);
+        next[state] = best + here[state];
+        from[n][state] = best_from;
+      }
+    }
+    std::swap(total, next);
+  }
+  std::vector<int> path(nodes);
+  path.back() = static_cast<int>(std::max_element(total.begin(), total.end()) - total.begin());
+  for (std::size_t n = nodes - 1; n > 0; --n) {
+    const int code = from[n][static_cast<std::size_t>(path[n])];
+    path[n - 1] = path[n] + (code / 3 - 1) * grid.widths + code % 3 - 1;
+  }
+  return path;
+}
+
+}  // namespace
+
+std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_per_mm,
+                                           const InnerSearch& search) {
+  const Evidence evidence = evidence_of(fine, px_per_mm, search);
+  if (evidence.s_mm.size() < 8) return std::nullopt;
+  const Grid grid = grid_of(search);
+  const double thickness_mm = search.half_width_mm / 0.3;
+  const std::vector<int> path = best_states(evidence, grid, kUsualOffsetShare * thickness_mm);
+  // The stretch that speaks most for a land (largest sum of a run).
+  double sum = 0.0, best = 0.0;
+  std::size_t begin = 0, best_begin = 0, best_end = 0;
+  for (std::size_t n = 0; n < path.size(); ++n) {
+    const double mid = grid.mid_mm(path[n]), half = 0.5 * grid.width_mm(path[n]);
+    const int node = static_cast<int>(n);
+    sum += static_cast<double>(evidence.at(node, mid - half) + evidence.at(node, mid + half)) - kLeastEvidence;
+    if (sum <= 0.0) {
+      sum = 0.0;
+      begin = n + 1;
+    } else if (sum > best) {
+      best = sum;
+      best_begin = begin;
+      best_end = n + 1;
+    }
+  }
+  InnerTrace trace;
+  for (std::size_t n = best_begin; n < best_end; ++n) {
+    const double mid = search.mid.t_mm(evidence.s_mm[n]) + grid.mid_mm(path[n]);
+    const double half = 0.5 * grid.width_mm(path[n]);
+    trace.places.push_back({evidence.s_mm[n], mid - half, mid + half});
+  }
+  if (trace.places.size() < 6 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) return std::nullopt;
+  trace.strength = best / static_cast<double>(trace.places.size());
+  return trace;
+}
+
+}  // namespace evenbevel::edge

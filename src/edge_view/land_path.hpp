@@ -1,0 +1,18 @@
+#pragma once
+
+#include <optional>
+
+#include "inner.hpp"
+#include "strip.hpp"
+
+namespace evenbevel::edge {
+
+/// The land followed along the blade: the likeliest path of middle and width together, by dynamic
+/// programming over what each place speaks for either border. A border that hardly shows is carried
+/// by the other one and by the width, which changes slowly.
+/// @param fine  By `fine_strip`.
+/// Empty: no stretch of 12 mm or more speaks for a land.
+std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_per_mm,
+                                           const InnerSearch& search);
+
+}  // namespace evenbevel::edge

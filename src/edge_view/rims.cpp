@@ -1,0 +1,244 @@
+#include "rims.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+// A step as fitted to long bands, outward from the middle of the blade.
+struct Step {
+  double out_mm;   // From the rough middle line, at the middle of the stretch.
+  double slope;    // Of its line.
+  double step;     // Linear light, outward.
+};
+
+constexpr double kReachPx = 5.0;        // Borders nearer than this share their blur.
+constexpr double kClusterPx = 4.5;      // Peaks nearer than this are fitted together.
+constexpr double kHaloShare = 0.07;     // Sharpening and compression ring by less of a border's step.
+
+/// A band's samples turned so that larger t is farther out.
+std::vector<ProfileSample> outward(std::vector<ProfileSample> samples, int side) {
+  if (side > 0) return samples;
+  for (ProfileSample& s : samples) s.t_px = -s.t_px;
+  std::reverse(samples.begin(), samples.end());
+  return samples;
+}
+
+ProfileFit fit_steps(const std::vector<ProfileSample>& samples, std::vector<double> at_px, double blur_px, double clip) {
+  ProfileModel model{.positions_px = std::move(at_px), .parts = {}, .blur_px = blur_px, .blur_is_free = true,
+                     .least_blur_px = 0.8 * blur_px, .most_blur_px = 1.35 * blur_px, .clip = clip};
+  for (std::size_t i = 0; i < model.positions_px.size(); ++i) {
+    model.parts.push_back({.shape = ProfilePart::Shape::step, .position = static_cast<int>(i)});
+  }
+  return fit_profile(samples, std::move(model));
+}
+
+bool usable(const ProfileFit& fit, double low_px, double high_px) {
+  if (!fit.converged) return false;
+  const std::vector<double>& at = fit.model.positions_px;
+  constexpr double kLeastApartPx = 0.9;
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    if (at[i] < low_px || at[i] > high_px) return false;
+    if (i > 0 && at[i] - at[i - 1] < kLeastApartPx) return false;
+  }
+  return true;
+}
+
+/// The steps that a cluster of peaks is made of: as many as the profile asks for.
+std::optional<ProfileFit> unravel(const std::vector<ProfileSample>& samples,
+                                  const std::vector<double>& peaks_px, double blur_px,
+                                  double clip) {
+  constexpr double kAroundPx = 4.0, kSplitPx = 1.3;
+  constexpr double kClearlyBetter = 0.55;  // Sum of squares; one step too many gains a tenth.
+  constexpr std::size_t kMostSteps = 6;
+  const double low = peaks_px.front() - kAroundPx, high = peaks_px.back() + kAroundPx;
+  std::vector<ProfileSample> part;
+  for (const ProfileSample& s : samples) {
+    if (s.t_px >= low && s.t_px <= high) part.push_back(s);
+  }
+  if (part.size() < 12) return std::nullopt;
+  std::optional<ProfileFit> best;
+  const auto consider = [&](std::vector<double> start) {
+    ProfileFit fit = fit_steps(part, std::move(start), blur_px, clip);
+    if (!usable(fit, low, high)) return false;
+    if (best && fit.misfit > kClearlyBetter * best->misfit) return false;
+    best = std::move(fit);
+    return true;
+  };
+  consider(peaks_px);
+  for (bool better = true; better;) {
+    better = false;
+    const std::vector<double> from = best ? best->model.positions_px : peaks_px;
+    if (from.size() >= kMostSteps) break;
+    std::optional<ProfileFit> next;
+    for (std::size_t i = 0; i < from.size(); ++i) {
+      std::vector<double> start = from;
+      start[i] -= kSplitPx;
+      start.insert(start.begin() + static_cast<std::ptrdiff_t>(i) + 1, from[i] + kSplitPx);
+      ProfileFit fit = fit_steps(part, std::move(start), blur_px, clip);
+      if (usable(fit, low, high) && (!next || fit.misfit < next->misfit)) next = std::move(fit);
+    }
+    if (next && (!best || next->misfit < kClearlyBetter * best->misfit)) {
+      best = std::move(next);
+      better = true;
+    }
+  }
+  return best;
+}
+
+struct Cluster {
+  std::vector<double> out_mm;
+  double slope = 0.0;
+};
+
+/// Peaks of one side, from inside outward, gathered into clusters.
+std::vector<Cluster> clusters_of(const std::vector<LongBorder>& borders, const RimSearch& search,
+                                 double middle_s_mm, int side, double px_per_mm) {
+  struct Peak { double out_mm, slope, gradient; };
+  std::vector<Peak> peaks;
+  for (const LongBorder& b : borders) {
+    const double out = side * (b.line.t_mm(middle_s_mm) - search.middle.t_mm(middle_s_mm));
+    if (out > search.keep_out_mm) peaks.push_back({out, b.line.slope, std::abs(b.gradient)});
+  }
+  std::sort(peaks.begin(), peaks.end(), [](const Peak& a, const Peak& b) { return a.out_mm < b.out_mm; });
+  std::vector<Cluster> clusters;
+  double last = -1e9, strongest = 0.0;
+  for (std::size_t i = 0; i < peaks.size(); ++i) {
+    double beside = 0.0;
+    for (const Peak& other : peaks) {
+      if (std::abs(other.out_mm - peaks[i].out_mm) * px_per_mm < 6.0) beside = std::max(beside, other.gradient);
+    }
+    if (peaks[i].gradient < kHaloShare * beside) continue;
+    if ((peaks[i].out_mm - last) * px_per_mm > kClusterPx) {
+      clusters.push_back({});
+      strongest = 0.0;
+    }
+    last = peaks[i].out_mm;
+    clusters.back().out_mm.push_back(last);
+    if (peaks[i].gradient > strongest) {
+      strongest = peaks[i].gradient;
+      clusters.back().slope = peaks[i].slope;
+    }
+  }
+  return clusters;
+}
+
+/// The steps of one side in order outward, each the median over bands along the stretch.
+std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, double px_per_mm,
+                           const RimSearch& search, const std::vector<Cluster>& clusters, int side) {
+  constexpr double kMostBandMm = 20.0;
+  const double length = search.s_end_mm - search.s_begin_mm;
+  const int bands = std::clamp(static_cast<int>(std::lround(length / kMostBandMm)), 1, 5);
+  const double half = std::min(0.5 * kMostBandMm, 0.5 * length / bands);
+  const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
+  std::vector<Step> steps;
+  for (const Cluster& cluster : clusters) {
+    const double first_mm = cluster.out_mm.front(), last_mm = cluster.out_mm.back();
+    std::vector<double> peaks_px;
+    for (const double out : cluster.out_mm) peaks_px.push_back((out - first_mm) * px_per_mm);
+    std::vector<ProfileFit> fits;
+    std::vector<double> at_s;
+    for (int b = 0; b < bands; ++b) {
+      const double s = search.s_begin_mm + (b + 0.5) * length / bands;
+      const double t = search.middle.t_mm(centre) + side * first_mm + cluster.slope * (s - centre);
+      const double in_mm = 6.0 / px_per_mm, out_mm = last_mm - first_mm + 6.0 / px_per_mm;
+      const Band band{.s_mm = s, .t_mid_mm = t, .slope = cluster.slope, .half_length_mm = half,
+                      .t_low_mm = side > 0 ? -in_mm : -out_mm,
+                      .t_high_mm = side > 0 ? out_mm : in_mm};
+      if (auto fit = unravel(outward(band_profile(image, &LaneImage::flats, frame, band, px_per_mm), side),
+                             peaks_px, search.blur_px, image.clip)) {
+        fits.push_back(std::move(*fit));
+        at_s.push_back(s);
+      }
+    }
+    if (fits.empty()) continue;
+    // The number of steps that most bands ask for.
+    std::array<int, 8> votes{};
+    for (const ProfileFit& fit : fits) ++votes[std::min<std::size_t>(fit.model.positions_px.size(), 7)];
+    const auto count = static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin());
+    for (std::size_t i = 0; i < count; ++i) {
+      std::vector<double> out, size;
+      std::vector<Eigen::Vector2d> line;
+      for (std::size_t k = 0; k < fits.size(); ++k) {
+        if (fits[k].model.positions_px.size() != count) continue;
+        const double t_out = fits[k].model.positions_px[i] / px_per_mm + side * cluster.slope * (at_s[k] - centre);
+        line.emplace_back(at_s[k] - centre, t_out);
+        size.push_back(fits[k].model.parts[i].amplitude);
+      }
+      double slope = side * cluster.slope, at = 0.0;
+      std::vector<double> ts;
+      if (line.size() >= 3) {
+        const LineFit straight = fit_line_robust(line);
+        const double turned = std::tan(straight.direction_rad);
+        if (std::abs(turned - slope) < 0.002) slope = turned;
+      }
+      for (const Eigen::Vector2d& p : line) ts.push_back(p.y() - slope * p.x());
+      at = median(ts);
+      steps.push_back({first_mm + at, side * slope, median(size)});
+    }
+  }
+  return steps;
+}
+
+Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& search, double px_per_mm, int side) {
+  const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
+  const Step& own = steps[index];
+  Rim rim;
+  rim.line = {search.middle.t_mm(centre) + side * own.out_mm - own.slope * centre, own.slope};
+  rim.step = own.step;
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    const double off = steps[i].out_mm - own.out_mm;
+    if (i != index && std::abs(off) * px_per_mm < kReachPx && std::abs(steps[i].step) > kHaloShare * std::abs(own.step)) rim.beside_mm.push_back(off);
+  }
+  return rim;
+}
+
+/// Log of how likely it is that the borders farther in were not the rim.
+double skipping(const std::vector<Step>& steps, std::size_t index) {
+  constexpr double kCost = 6.0;
+  constexpr double kAsStrong = 0.25;
+  double cost = 0.0;
+  for (std::size_t i = 0; i < index; ++i) {
+    cost += kCost * std::min(1.0, std::abs(steps[i].step) / (kAsStrong * std::abs(steps[index].step)));
+  }
+  return -cost;
+}
+
+}  // namespace
+
+std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
+                               const StripFrame& frame, double px_per_mm, const RimSearch& search) {
+  const double reach = 0.5 * search.width_high_mm + 0.15 * search.width_usual_mm + 0.5;
+  const std::vector<LongBorder> borders = long_borders(fine, px_per_mm,
+      {.s_begin_mm = search.s_begin_mm, .s_end_mm = search.s_end_mm, .about = search.middle, .t_low_mm = -reach, .t_high_mm = reach});
+  const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
+  std::array<std::vector<Step>, 2> steps;
+  for (const int side : {-1, +1}) {
+    steps[side > 0] = steps_of(image, frame, px_per_mm, search,
+                               clusters_of(borders, search, centre, side, px_per_mm), side);
+  }
+  const auto& [low, high] = steps;
+  std::vector<RimPair> pairs;
+  for (std::size_t i = 0; i < low.size(); ++i) {
+    for (std::size_t k = 0; k < high.size(); ++k) {
+      const double width = low[i].out_mm + high[k].out_mm;
+      if (width < search.width_low_mm || width > search.width_high_mm) continue;
+      double score = skipping(low, i) + skipping(high, k);
+      if (search.width_usual_u_mm > 0.0) {
+        const double off = (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
+        score -= 0.5 * off * off;
+      }
+      pairs.push_back({rim_of(high, k, search, px_per_mm, +1), rim_of(low, i, search, px_per_mm, -1),
+                       search.s_begin_mm, search.s_end_mm, score});
+    }
+  }
+  std::sort(pairs.begin(), pairs.end(), [](const RimPair& a, const RimPair& b) { return a.log_score > b.log_score; });
+  return pairs;
+}
+
+}  // namespace evenbevel::edge

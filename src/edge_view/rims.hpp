@@ -1,0 +1,47 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "locate.hpp"
+#include "long_borders.hpp"
+#include "strip.hpp"
+
+namespace evenbevel::edge {
+
+// Which borders are the flats' rims. A rim is the first border met going outward over the blade's
+// top: behind it come the flat itself, seen obliquely below its rim on the side where the camera
+// stands, then jaws, gaps and shadows, often with the stronger borders. Borders a few px apart are
+// told apart by fitting all of them together to what a long stretch shows.
+
+/// A rim as one stretch of the blade shows it.
+struct Rim {
+  StripLine line;
+  double step = 0.0;               ///< Linear light, outward.
+  std::vector<double> beside_mm;   ///< Further borders within reach of its blur, outward positive.
+};
+
+/// Both rims along one stretch.
+struct RimPair {
+  Rim high, low;
+  double s_begin_mm = 0.0, s_end_mm = 0.0;
+  double log_score = 0.0;  ///< Log of how likely, against other pairs of the same stretch.
+
+  double mid_mm(double s_mm) const { return 0.5 * (high.line.t_mm(s_mm) + low.line.t_mm(s_mm)); }
+  double width_mm(double s_mm) const { return high.line.t_mm(s_mm) - low.line.t_mm(s_mm); }
+};
+
+struct RimSearch {
+  double s_begin_mm = 0.0, s_end_mm = 0.0;
+  StripLine middle;               ///< Of the blade, roughly,
+  double keep_out_mm = 0.0;       ///< and so far from it there is no rim, but the land or lines.
+  double width_low_mm = 0.0, width_high_mm = 0.0;
+  double width_usual_mm = 0.0, width_usual_u_mm = 0.0;  ///< u = 0: none is likelier.
+  double blur_px = 0.7;
+};
+
+/// Pairs that may be the rims, the likeliest first.
+std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
+                               const StripFrame& frame, double px_per_mm, const RimSearch& search);
+
+}  // namespace evenbevel::edge
