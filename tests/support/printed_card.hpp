@@ -27,6 +27,7 @@ enum class Region : std::uint8_t {
   land,
   facet_left,
   facet_right,
+  burr,
   chamfer_left,
   chamfer_right,
   flat_left,

@@ -8,8 +8,10 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "caster.hpp"
 #include "evenbevel/units.hpp"
 #include "imaging.hpp"
+#include "lens.hpp"
 #include "random_scene.hpp"
 #include "seeded.hpp"
 
@@ -285,18 +287,45 @@ TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   EXPECT_EQ(first(), second());
 }
 
-TEST(RandomScene, TheWholeBladeIsInThePicture) {
+TEST(RandomScene, TheBladeCrossesThePicturesMiddle) {
   for (int scene_number = 0; scene_number < 200; ++scene_number) {
     std::mt19937_64 rng = seeded("RandomSceneFrame", scene_number);
     const EdgeScene scene = random_edge_scene(static_cast<SceneStage>(scene_number % 4), rng);
-    for (const double x : {scene.blade.x_min_mm, scene.blade.x_max_mm}) {
-      const Eigen::Vector2d q = truth_at(scene, x).middle_px;
-      EXPECT_GT(q.x(), 0.0) << "scene " << scene_number;
-      EXPECT_LT(q.x(), scene.camera.width_px) << "scene " << scene_number;
+    int seen_mm = 0;
+    for (double x = scene.blade.x_min_mm; x <= scene.blade.x_max_mm; x += 1.0) {
+      const double z = cross_section(scene, x).edge_z_mm;
+      const Eigen::Vector2d q = pixel_of(scene, {{x, 0.0, z}});
+      if (q.x() < 0.0 || q.x() > scene.camera.width_px) continue;
       EXPECT_GT(q.y(), 150.0) << "scene " << scene_number;
       EXPECT_LT(q.y(), scene.camera.height_px - 150.0) << "scene " << scene_number;
+      ++seen_mm;
     }
+    EXPECT_GT(seen_mm, 60) << "scene " << scene_number;
   }
+}
+
+// Half of the ground scenes at least are to have a border of less than 25 % somewhere, and the
+// contrast is to change its sign along the blade now and then.
+TEST(RandomScene, WeakBordersOfTheLandAppear) {
+  constexpr int kScenes = 200;
+  int below_8 = 0, below_25 = 0, change_of_sign = 0;
+  for (int number = 0; number < kScenes; ++number) {
+    std::mt19937_64 rng = seeded("RandomSceneContrast", number);
+    const EdgeScene scene = random_edge_scene(SceneStage::ground, rng);
+    double weakest = 1.0, low = 1.0, high = -1.0;
+    for (double x = 5.0; x < scene.blade.x_max_mm; x += 10.0) {
+      const StationTruth truth = truth_at(scene, x);
+      weakest = std::min({weakest, std::abs(truth.contrast_left), std::abs(truth.contrast_right)});
+      low = std::min(low, truth.contrast_left);
+      high = std::max(high, truth.contrast_left);
+    }
+    below_8 += weakest < 0.08 ? 1 : 0;
+    below_25 += weakest < 0.25 ? 1 : 0;
+    change_of_sign += low < 0.0 && high > 0.0 ? 1 : 0;
+  }
+  EXPECT_GT(below_8, kScenes / 6);
+  EXPECT_GT(below_25, kScenes / 2);
+  EXPECT_GT(change_of_sign, kScenes / 40);
 }
 
 }  // namespace
