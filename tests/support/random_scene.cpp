@@ -234,7 +234,14 @@ Imaging random_imaging(std::mt19937_64& rng) {
   imaging.shot_noise = uniform(rng, 0.004, 0.012);
   imaging.sharpen = chance(rng, 0.5) ? uniform(rng, 0.2, 0.6) : 0.0;
   imaging.sharpen_px = uniform(rng, 0.9, 1.5);
-  if (chance(rng, 0.6)) imaging.jpeg = static_cast<int>(uniform(rng, 86.0, 97.0));
+  if (chance(rng, 0.25)) {
+    imaging.phone = PhoneChain{.lateral_px = uniform(rng, -0.5, 0.5),
+                               .follow_edges = chance(rng, 0.5),
+                               .denoise = uniform(rng, 0.01, 0.04),
+                               .local_tone = uniform(rng, 0.0, 0.25)};
+    imaging.sharpen = uniform(rng, 0.5, 1.2);
+  }
+  if (imaging.phone || chance(rng, 0.6)) imaging.jpeg = static_cast<int>(uniform(rng, 84.0, 97.0));
   return imaging;
 }
 

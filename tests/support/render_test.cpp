@@ -277,6 +277,46 @@ TEST(ImagingClosedForm, TooMuchLightIsClipped) {
   EXPECT_EQ(code[2], 255);
 }
 
+Imaging clean_phone(double lateral_px) {
+  return {.blur_px = 0.0,
+          .read_noise = 0.0,
+          .shot_noise = 0.0,
+          .phone = PhoneChain{.lateral_px = lateral_px, .local_tone = 0.0}};
+}
+
+TEST(ImagingClosedForm, AnEvenColourComesThroughThePhonesMosaic) {
+  std::mt19937_64 rng = seeded("ImagingClosedForm", 3);
+  const cv::Mat light(64, 64, CV_32FC3, cv::Scalar(0.1, 0.3, 0.6));
+  const auto code = take_picture({light}, clean_phone(0.5), rng).at<cv::Vec3b>(32, 32);
+  EXPECT_NEAR(code[0], 255.0 * srgb_code(0.1), 1.0);
+  EXPECT_NEAR(code[1], 255.0 * srgb_code(0.3), 1.0);
+  EXPECT_NEAR(code[2], 255.0 * srgb_code(0.6), 1.0);
+}
+
+// 0.4 px at the border of a picture 801 px wide: at 3/4 of the way there 0.3 px, red outward.
+TEST(ImagingClosedForm, LateralColourMovesRedOutAndBlueIn) {
+  cv::Mat light(60, 801, CV_32FC3, cv::Scalar(0.2, 0.2, 0.2));  // whole codes: 51, 153
+  light.colRange(700, 801).setTo(cv::Scalar(0.6, 0.6, 0.6));
+  std::mt19937_64 rng = seeded("ImagingClosedForm", 4);
+  Imaging imaging = clean_phone(0.4);
+  imaging.blur_px = 1.5;  // a sharp border would fall between the pixels of one colour
+  imaging.srgb = false;
+  imaging.phone->denoise = 1e-4;
+  imaging.phone->follow_edges = false;
+  const cv::Mat picture = take_picture({light}, imaging, rng);
+  const auto border = [&](int channel) {  // by area, over rows of both kinds
+    double covered = 0.0;
+    for (int row = 20; row < 40; ++row) {
+      for (int column = 690; column < 710; ++column) {
+        covered += (picture.at<cv::Vec3b>(row, column)[channel] / 255.0 - 0.2) / 0.4;
+      }
+    }
+    return 709.5 - covered / 20.0;
+  };
+  // The warp places each channel to 1/32 px; rounding adds as much over 20 columns.
+  EXPECT_NEAR(border(2) - border(0), 2.0 * 0.4 * 299.5 / 400.0, 0.1);
+}
+
 TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   std::mt19937_64 first = seeded("RandomScene", 3);
   std::mt19937_64 second = seeded("RandomScene", 3);
