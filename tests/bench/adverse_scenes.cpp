@@ -62,7 +62,7 @@ Scene scene_of(int number, const Options& options) {
 }
 
 struct Figures {
-  int stations = 0;
+  std::size_t stations = 0;
   double mean = 0.0, rms = 0.0, worst = 0.0, held = 0.0, median_u95 = 0.0;
 };
 
@@ -76,15 +76,20 @@ Figures figures_of(const std::vector<Reading>& readings) {
     f.held += reading.held() ? 1.0 : 0.0;
     u95.push_back(reading.u95);
   }
-  f.stations = static_cast<int>(u95.size());
+  f.stations = u95.size();
   if (u95.empty()) return f;
-  f.mean /= f.stations;
-  f.rms = std::sqrt(f.rms / f.stations);
-  f.held /= f.stations;
+  const auto count = static_cast<double>(u95.size());
+  f.mean /= count;
+  f.rms = std::sqrt(f.rms / count);
+  f.held /= count;
   const auto middle = u95.begin() + static_cast<std::ptrdiff_t>(u95.size() / 2);
   std::nth_element(u95.begin(), middle, u95.end());
   f.median_u95 = *middle;
   return f;
+}
+
+double share(std::size_t of, std::size_t all) {
+  return all > 0 ? static_cast<double>(of) / static_cast<double>(all) : 0.0;
 }
 
 /// Why the answer would mislead; empty: it would not.
@@ -109,8 +114,7 @@ void print_scene(const Scene& scene) {
     return;
   }
   const Figures f = figures_of(trial.offset_mm);
-  const double read =
-      trial.true_stations > 0 ? static_cast<double>(f.stations) / trial.true_stations : 0.0;
+  const double read = share(f.stations, trial.true_contrast.size());
   std::printf("mean %+.4f rms %.4f worst %.4f held %.2f U95 %.4f read %.2f", f.mean, f.rms, f.worst,
               f.held, f.median_u95, read);
   if (const std::optional<Reading>& plunge = trial.plunge_mismatch_mm) {
@@ -125,31 +129,31 @@ void print_scene(const Scene& scene) {
 using Filter = std::function<bool(const Scene&, const Reading*)>;
 
 void print_row(const std::vector<Scene>& scenes, const std::string& title, const Filter& in_bin) {
-  int count = 0, refused = 0, wrong = 0, true_stations = 0;
+  int count = 0, refused = 0, wrong = 0;
+  std::size_t to_read = 0;
   std::vector<Reading> readings, plunges;
   for (const Scene& scene : scenes) {
     const Trial& trial = scene.trial;
-    if (!in_bin(scene, nullptr)) continue;
-    ++count;
-    true_stations += trial.true_stations;
-    if (!trial.refused.empty()) {
-      ++refused;
-      continue;
+    for (const double contrast : trial.true_contrast) {
+      const Reading station{.contrast = contrast};
+      if (in_bin(scene, &station)) ++to_read;
     }
-    if (!falsehood(trial).empty()) ++wrong;
     for (const Reading& reading : trial.offset_mm) {
       if (in_bin(scene, &reading)) readings.push_back(reading);
     }
+    if (!in_bin(scene, nullptr)) continue;
+    ++count;
+    if (!trial.refused.empty()) ++refused;
+    if (!falsehood(trial).empty()) ++wrong;
     if (trial.plunge_mismatch_mm) plunges.push_back(*trial.plunge_mismatch_mm);
   }
   if (count == 0) return;
   const Figures f = figures_of(readings);
   const Figures p = figures_of(plunges);
   std::printf(
-      "| %-22s | %4d | %4d | %4d | %.2f | %.4f | %.4f | %.3f | %3d | %.3f | %.3f | %.2f |\n",
-      title.c_str(), count, refused, wrong,
-      true_stations > 0 ? static_cast<double>(f.stations) / true_stations : 0.0, f.rms,
-      f.median_u95, f.held, p.stations, p.rms, p.median_u95, p.held);
+      "| %-22s | %4d | %4d | %4d | %.2f | %.4f | %.4f | %.3f | %3zu | %.3f | %.3f | %.2f |\n",
+      title.c_str(), count, refused, wrong, share(f.stations, to_read), f.rms, f.median_u95, f.held,
+      p.stations, p.rms, p.median_u95, p.held);
 }
 
 struct Bin {

@@ -170,43 +170,40 @@ CameraModel camera_file(Photo& photo, const EdgeScene& scene, const Unknowns& un
   return unknown.moved_lens ? file_of_moved_lens(scene.camera, rng) : scene.camera;
 }
 
-/// What there is to be read: a station each mm, where the picture shows it.
-std::vector<StationTruth> stations_in_view(const EdgeScene& scene) {
-  std::vector<StationTruth> seen;
+/// What there is to be read: a station each mm, where the picture shows it, by its weaker border.
+std::vector<double> contrast_in_view(const EdgeScene& scene) {
+  std::vector<double> seen;
   for (double x = scene.blade.x_min_mm + 0.5; x < scene.blade.x_max_mm; x += 1.0) {
     if (!clear_of_plunges(scene, x)) continue;
     const StationTruth truth = truth_at(scene, x);
     const Eigen::Vector2d& q = truth.middle_px;
     if (q.x() < 0.0 || q.x() > scene.camera.width_px - 1) continue;
-    seen.push_back(truth);
+    seen.push_back(weaker_contrast(truth));
   }
   return seen;
+}
+
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
 }
 
 Conditions conditions_of(const EdgeScene& scene, const Imaging& imaging, const Unknowns& unknown) {
   const SetUp& set_up = scene.set_up;
   const Eigen::Vector3d from = set_up.T_camera_card.inverse().matrix.translation();
   const double distance = from.z() - set_up.edge_height_mm(0.0);
-  Conditions conditions{.unknown = unknown,
-                        .light = scene.lighting ? scene.lighting->kind : LightKind::soft,
-                        .phone_chain = imaging.phone.has_value(),
-                        .px_per_mm = scene.camera.fx_px / distance,
-                        .distance_mm = distance,
-                        .beside_mm = from.y() - set_up.card_y_mm,
-                        .jaw_tilt_rad = set_up.jaw_tilt_rad,
-                        .blur_px = imaging.blur_px,
-                        .noise = imaging.shot_noise,
-                        .print_error = std::max(std::abs(set_up.print_along - 1.0),
-                                                std::abs(set_up.print_across - 1.0))};
-  std::vector<double> contrasts;
-  for (const StationTruth& truth : stations_in_view(scene)) {
-    contrasts.push_back(weaker_contrast(truth));
-  }
-  if (contrasts.empty()) return conditions;
-  const auto middle = contrasts.begin() + static_cast<std::ptrdiff_t>(contrasts.size() / 2);
-  std::nth_element(contrasts.begin(), middle, contrasts.end());
-  conditions.contrast = *middle;
-  return conditions;
+  return {.unknown = unknown,
+          .light = scene.lighting ? scene.lighting->kind : LightKind::soft,
+          .phone_chain = imaging.phone.has_value(),
+          .px_per_mm = scene.camera.fx_px / distance,
+          .distance_mm = distance,
+          .beside_mm = from.y() - set_up.card_y_mm,
+          .jaw_tilt_rad = set_up.jaw_tilt_rad,
+          .blur_px = imaging.blur_px,
+          .noise = imaging.shot_noise,
+          .print_error =
+              std::max(std::abs(set_up.print_along - 1.0), std::abs(set_up.print_across - 1.0))};
 }
 
 /// Moves the camera, still looking at the same place, to this angle beside the blade.
@@ -248,7 +245,8 @@ Trial run(const TrialScene& shown, const std::string& name, const Unknowns& unkn
   Trial trial = measure(photo, camera, scene, settings);
   trial.seconds_drawn = seconds_drawn;
   trial.conditions = conditions_of(scene, shown.imaging, unknown);
-  trial.true_stations = static_cast<int>(stations_in_view(scene).size());
+  trial.true_contrast = contrast_in_view(scene);
+  if (!trial.true_contrast.empty()) trial.conditions.contrast = median(trial.true_contrast);
   return trial;
 }
 

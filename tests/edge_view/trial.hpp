@@ -51,7 +51,7 @@ struct Trial {
   std::vector<Reading> width_mm;   ///< Line gap or land width, a station each.
   std::optional<Reading> mean_offset_mm, plunge_mismatch_mm, facet_difference_mm;
   bool wrong_tip = false;  ///< The program was sure of the tip, and wrong: the wrong face.
-  int true_stations = 0;   ///< In view and clear of the plunges, one a mm.
+  std::vector<double> true_contrast;  ///< Weaker border, a station each mm in view.
   Conditions conditions;
   double seconds_drawn = 0.0, seconds_measured = 0.0;  ///< Processor time.
 };
