@@ -8,6 +8,7 @@
 #include "evenbevel/units.hpp"
 #include "random_scene.hpp"
 #include "render.hpp"
+#include "seeded.hpp"
 #include "shading.hpp"
 
 namespace evenbevel::test {
@@ -108,6 +109,39 @@ TEST(LightingClosedForm, TheLobeIsNarrowAlongTheScratches) {
   const double across = level({0.0, std::sin(lean), std::cos(lean)});
   EXPECT_NEAR(along / straight, dim * std::exp(-std::pow(tan_half / 0.05, 2)), 1e-3);
   EXPECT_NEAR(across / straight, dim * std::exp(-std::pow(tan_half / 0.25, 2)), 1e-3);
+}
+
+// The truth's contrast is that of the picture: land and facets of random scenes without texture,
+// read half-way between their borders.
+TEST(LightingClosedForm, TheTruthTellsTheContrastThatThePictureShows) {
+  for (int number = 0; number < 8; ++number) {
+    std::mt19937_64 rng = seeded("LightingContrast", number);
+    EdgeScene scene = random_edge_scene(SceneStage::ground, rng);
+    scene.face_texture = scene.facet_texture = scene.land_texture = Texture{};
+    scene.scratches.clear();
+    scene.specks.clear();
+    scene.blade.burr = {};
+    scene.blade.land_width_mm = {.at_zero = 0.8};
+    scene.light_slope_x = scene.light_slope_y = 0.0;
+    const Caster caster(scene);
+    const auto level = [&](const Eigen::Vector3d& p_blade) {
+      const Eigen::Vector3d p = (camera_from_blade(scene.set_up) * Point<Blade>{p_blade}).mm;
+      return caster.shade(caster.cast(p.head<2>() / p.z())).mean();
+    };
+    const StationTruth truth = truth_at(scene, 40.0);
+    const double z = cross_section(scene, 40.0).edge_z_mm;
+    const double deep = 0.2;  // well above the shadow by the jaws
+    const double land = level({40.0, truth.offset_mm, z});
+    const double left =
+        level({40.0, truth.left_mm + deep * std::tan(scene.blade.left.angle_rad), z + deep});
+    const double right =
+        level({40.0, truth.right_mm - deep * std::tan(scene.blade.right.angle_rad), z + deep});
+    // Highlights vary over the facet's depth, which the truth takes at its middle.
+    EXPECT_NEAR(land / left - 1.0, truth.contrast_left,
+                0.02 + 0.02 * std::abs(truth.contrast_left));
+    EXPECT_NEAR(land / right - 1.0, truth.contrast_right,
+                0.02 + 0.02 * std::abs(truth.contrast_right));
+  }
 }
 
 // A lamp at elevation e beside the blade: its shadow on the card reaches height / tan(e) beyond

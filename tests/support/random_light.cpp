@@ -176,13 +176,13 @@ void set_exposure(EdgeScene& scene, std::mt19937_64& rng) {
     lamps += glow.strength.g * on_paper(glow, Eigen::Vector3d::Zero(), Eigen::Vector3d::UnitZ());
   }
   const double white = scene.paints.white.g * (lamps + paper_from_around(lighting.around).g);
+  const Paints& paints = scene.paints;
   std::vector<double> steel;
   for (const double x : places_along(scene)) {
-    for (const Surface surface : {Surface::face, Surface::facet_left, Surface::facet_right}) {
-      const Paints& paints = scene.paints;
-      const Paint& paint = surface == Surface::face ? paints.land : paints.facet_left;
-      steel.push_back((paint * steel_level(scene, surface, x)).g);
-    }
+    steel.push_back((paints.face * steel_level(scene, Surface::face, x)).g);
+    if (!scene.blade.has_facets()) continue;
+    steel.push_back((paints.facet_left * steel_level(scene, Surface::facet_left, x)).g);
+    steel.push_back((paints.facet_right * steel_level(scene, Surface::facet_right, x)).g);
   }
   std::sort(steel.begin(), steel.end());
   const double bright = steel[steel.size() * 9 / 10];
