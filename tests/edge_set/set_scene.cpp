@@ -108,12 +108,7 @@ EdgeScene turned(const EdgeScene& scene, std::mt19937_64& rng) {
   set_up.jaw_tilt_rad = -set_up.jaw_tilt_rad + 0.0005 * normal(rng);
   set_up.in_plane_rad += radians(uniform(rng, -0.3, 0.3));
   set_up.edge_height_mm.at_zero += uniform(rng, -0.5, 0.5);
-  Paints& paints = out.paints;
-  std::swap(paints.facet_left, paints.facet_right);
-  std::swap(paints.fillet_left, paints.fillet_right);
-  std::swap(paints.chamfer_left, paints.chamfer_right);
-  std::swap(paints.flat_left, paints.flat_right);
-  std::swap(paints.line_left, paints.line_right);
+  std::swap(set_up.jaw_left, set_up.jaw_right);  // the lamps stay where they are, and the jaws
   return out;
 }
 

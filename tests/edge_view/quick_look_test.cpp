@@ -105,6 +105,7 @@ TEST(QuickLookBadInput, ABlurredPhotoIsRefusedOrItsIntervalIsWider) {
 /// The rims show by nothing but a dark line in the gap beside them.
 EdgeScene scene_with_jaws_alike(std::mt19937_64& rng) {
   EdgeScene scene = random_edge_scene(SceneStage::scribed_bare, rng);
+  scene.lighting.reset();  // every surface has its paint's level
   Paints& paints = scene.paints;
   for (Paint* paint : {&paints.jaw, &paints.gap, &paints.flat_left, &paints.flat_right,
                        &paints.chamfer_left, &paints.chamfer_right}) {

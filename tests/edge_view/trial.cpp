@@ -54,13 +54,24 @@ Reading reading(const Measured& measured, double truth) {
   return {measured.value - truth, U95(measured), measured.u};
 }
 
+double weaker_contrast(const StationTruth& truth) {
+  return std::min(std::abs(truth.contrast_left), std::abs(truth.contrast_right));
+}
+
+/// Not told where the tip is and not sure of it, the program may take either side for the left one.
+bool mirrored(const EdgeResult& result, const EdgeScene& scene) {
+  return (result.tip == Tip::left) != scene.set_up.tip_left && !result.tip_seen;
+}
+
 void compare_stations(const EdgeResult& result, const EdgeScene& scene, Trial& trial) {
+  const double sign = mirrored(result, scene) ? -1.0 : 1.0;
   for (const EdgeStation& station : result.stations) {
     const StationTruth truth = truth_nearest(scene, station.px);
     if (truth.x_mm < scene.blade.x_min_mm || truth.x_mm > scene.blade.x_max_mm) continue;
     if (!clear_of_plunges(scene, truth.x_mm)) continue;  // no land there yet
     if (station.centreline_offset_mm) {
-      trial.offset_mm.push_back(reading(*station.centreline_offset_mm, truth.offset_mm));
+      trial.offset_mm.push_back(reading(*station.centreline_offset_mm, sign * truth.offset_mm));
+      trial.offset_mm.back().contrast = weaker_contrast(truth);
     }
     const std::optional<Measured>& width =
         scene.blade.has_facets() ? station.land_width_mm : station.line_gap_mm;
@@ -84,11 +95,14 @@ double mean_truth(const EdgeResult& result, const EdgeScene& scene, Pick pick) {
 }
 
 void compare_summary(const EdgeResult& result, const EdgeScene& scene, Trial& trial) {
+  const double sign = mirrored(result, scene) ? -1.0 : 1.0;
   if (result.centreline_offset_mm) {
     const auto offset = [](const StationTruth& t) { return std::optional<double>(t.offset_mm); };
-    trial.mean_offset_mm = reading(*result.centreline_offset_mm, mean_truth(result, scene, offset));
+    trial.mean_offset_mm =
+        reading(*result.centreline_offset_mm, sign * mean_truth(result, scene, offset));
   }
   if (result.plunge_mismatch_mm && scene.blade.has_facets()) {
+    // Turning x and the faces over changes the mismatch's sign twice.
     const double truth = scene.blade.left.plunge.x_mm - scene.blade.right.plunge.x_mm;
     trial.plunge_mismatch_mm = reading(*result.plunge_mismatch_mm, truth);
   }
@@ -98,7 +112,7 @@ void compare_summary(const EdgeResult& result, const EdgeScene& scene, Trial& tr
       return *t.facet_left_mm - *t.facet_right_mm;
     };
     trial.facet_difference_mm =
-        reading(*result.facet_width_difference_mm, mean_truth(result, scene, difference));
+        reading(*result.facet_width_difference_mm, sign * mean_truth(result, scene, difference));
   }
 }
 
@@ -119,6 +133,7 @@ Trial measure(const Photo& photo, const CameraModel& camera, const EdgeScene& sc
     const EdgeResult result = edge_view(photo, camera, settings);
     trial.seconds_measured = processor_seconds(start);
     trial.right_stage = result.stage == expected_stage(trial.stage);
+    trial.wrong_tip = result.tip_seen && (result.tip == Tip::left) != scene.set_up.tip_left;
     compare_stations(result, scene, trial);
     compare_summary(result, scene, trial);
   } catch (const Error& error) {
@@ -138,10 +153,52 @@ CameraModel camera_from_exif(Photo& photo, const EdgeScene& scene, std::mt19937_
   return guess_camera(photo);
 }
 
+/// Focusing changes a phone's focal length by a per cent or so, stabilisation shifts the principal
+/// point by some 15 px of a picture 4,000 px wide.
+CameraModel file_of_moved_lens(const CameraModel& lens, std::mt19937_64& rng) {
+  CameraModel file = lens;
+  const double shift_px = 15.0 * lens.width_px / 4000.0;
+  file.fx_px = file.fy_px = lens.fx_px * (1.0 + 0.01 * normal(rng));
+  file.cx_px += shift_px * normal(rng);
+  file.cy_px += shift_px * normal(rng);
+  return file;
+}
+
+CameraModel camera_file(Photo& photo, const EdgeScene& scene, const Unknowns& unknown,
+                        std::mt19937_64& rng) {
+  if (unknown.lens) return camera_from_exif(photo, scene, rng);
+  return unknown.moved_lens ? file_of_moved_lens(scene.camera, rng) : scene.camera;
+}
+
+/// What there is to be read: a station each mm, where the picture shows it, by its weaker border.
+std::vector<double> contrast_in_view(const EdgeScene& scene) {
+  std::vector<double> seen;
+  for (double x = scene.blade.x_min_mm + 0.5; x < scene.blade.x_max_mm; x += 1.0) {
+    if (!clear_of_plunges(scene, x)) continue;
+    const StationTruth truth = truth_at(scene, x);
+    const Eigen::Vector2d& q = truth.middle_px;
+    if (q.x() < 0.0 || q.x() > scene.camera.width_px - 1) continue;
+    seen.push_back(weaker_contrast(truth));
+  }
+  return seen;
+}
+
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
 Conditions conditions_of(const EdgeScene& scene, const Imaging& imaging, const Unknowns& unknown) {
   const SetUp& set_up = scene.set_up;
+  const Eigen::Vector3d from = set_up.T_camera_card.inverse().matrix.translation();
+  const double distance = from.z() - set_up.edge_height_mm(0.0);
   return {.unknown = unknown,
-          .beside_mm = set_up.T_camera_card.inverse().matrix.translation().y(),
+          .light = scene.lighting ? scene.lighting->kind : LightKind::soft,
+          .phone_chain = imaging.phone.has_value(),
+          .px_per_mm = scene.camera.fx_px / distance,
+          .distance_mm = distance,
+          .beside_mm = from.y() - set_up.card_y_mm,
           .jaw_tilt_rad = set_up.jaw_tilt_rad,
           .blur_px = imaging.blur_px,
           .noise = imaging.shot_noise,
@@ -174,22 +231,62 @@ Tip tip_in_picture(const EdgeScene& scene) {
   return tip.x() > heel.x() ? Tip::right : Tip::left;
 }
 
+/// Draws, measures and compares a scene of the suite that `rng` was seeded for.
+Trial run(const TrialScene& shown, const std::string& name, const Unknowns& unknown,
+          std::mt19937_64& rng) {
+  const EdgeScene& scene = shown.scene;
+  const std::clock_t start = std::clock();
+  Photo photo = photo_of(scene, shown.imaging, name, rng);
+  EdgeSettings settings = settings_for(scene, rng);
+  if (unknown.bar) settings.print = {};
+  if (unknown.tip) settings.tip.reset();
+  const CameraModel camera = camera_file(photo, scene, unknown, rng);
+  const double seconds_drawn = processor_seconds(start);
+  Trial trial = measure(photo, camera, scene, settings);
+  trial.seconds_drawn = seconds_drawn;
+  trial.conditions = conditions_of(scene, shown.imaging, unknown);
+  trial.true_contrast = contrast_in_view(scene);
+  if (!trial.true_contrast.empty()) trial.conditions.contrast = median(trial.true_contrast);
+  return trial;
+}
+
+std::string adverse_suite(SceneStage stage, LightKind light) {
+  return std::string("Adverse") + suite_of(stage) + name(light);
+}
+
+TrialScene adverse_scene(SceneStage stage, LightKind light, std::mt19937_64& rng) {
+  TrialScene shown;
+  shown.scene = random_edge_scene(stage, light, rng);
+  shown.imaging = random_imaging(rng);
+  return shown;
+}
+
 }  // namespace
 
 Trial run_trial(SceneStage stage, int number, const Unknowns& unknown) {
   std::mt19937_64 rng = seeded(suite_of(stage), number);
-  const std::clock_t start = std::clock();
-  const EdgeScene scene = random_edge_scene(stage, rng);
-  const Imaging imaging = random_imaging(rng);
-  Photo photo = photo_of(scene, imaging, suite_of(stage) + std::to_string(number), rng);
-  EdgeSettings settings = settings_for(scene, rng);
-  if (unknown.bar) settings.print = {};
-  const CameraModel camera = unknown.lens ? camera_from_exif(photo, scene, rng) : scene.camera;
-  const double seconds_drawn = processor_seconds(start);
-  Trial trial = measure(photo, camera, scene, settings);
-  trial.seconds_drawn = seconds_drawn;
-  trial.conditions = conditions_of(scene, imaging, unknown);
-  return trial;
+  TrialScene shown;
+  shown.scene = random_edge_scene(stage, rng);
+  shown.imaging = random_imaging(rng);
+  return run(shown, suite_of(stage) + std::to_string(number), unknown, rng);
+}
+
+Trial run_adverse_trial(SceneStage stage, LightKind light, int number) {
+  std::mt19937_64 rng = seeded(adverse_suite(stage, light), number);
+  const TrialScene shown = adverse_scene(stage, light, rng);
+  const double lens = uniform(rng, 0.0, 1.0);
+  const Unknowns unknown{.lens = lens > 0.9,
+                         .bar = uniform(rng, 0.0, 1.0) < 0.15,
+                         .moved_lens = lens < 0.4,
+                         .tip = number % 2 == 1};
+  return run(shown, adverse_suite(stage, light) + std::to_string(number), unknown, rng);
+}
+
+cv::Mat adverse_picture(SceneStage stage, LightKind light, int number, TrialScene* shown) {
+  std::mt19937_64 rng = seeded(adverse_suite(stage, light), number);
+  *shown = adverse_scene(stage, light, rng);
+  for (int draw = 0; draw < 2; ++draw) uniform(rng, 0.0, 1.0);  // as the trial does before it
+  return photo_of(shown->scene, shown->imaging, "", rng).pixels;
 }
 
 QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {

@@ -3,50 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "steel_texture.hpp"
+
 namespace evenbevel::test {
 namespace {
 
 /// Linear between these, a fillet of radius 1 mm is off by 5e-5 mm at the most.
 constexpr double kSectionStep = 0.02;
-
-/// Uniform noise of unit variance at whole numbers (hash by 32-bit multiply and shift, after
-/// common practice), linear between them.
-double lattice_noise(std::int32_t index, std::uint32_t seed) {
-  std::uint32_t h = static_cast<std::uint32_t>(index) * 0x9E3779B1U ^ seed * 0x85EBCA77U;
-  h = (h ^ (h >> 15)) * 0x2C1B3C6DU;
-  h = (h ^ (h >> 12)) * 0x297A2D39U;
-  h ^= h >> 15;
-  return (static_cast<double>(h) * 0x1.0p-31 - 1.0) * 1.7320508;
-}
-
-double smooth_noise(double at, std::uint32_t seed) {
-  const double whole = std::floor(at);
-  const auto index = static_cast<std::int32_t>(whole);
-  const double share = at - whole;
-  return (1.0 - share) * lattice_noise(index, seed) + share * lattice_noise(index + 1, seed);
-}
-
-double modulation(const Texture& texture, double x_mm, double y_mm, std::uint32_t seed) {
-  double level = 1.0;
-  if (texture.across > 0.0) {  // scratches lean a little
-    level += texture.across * smooth_noise((x_mm + 0.1 * y_mm) / texture.across_mm, seed + 1);
-  }
-  if (texture.along > 0.0) {  // streaks change slowly along the blade: two rows blended
-    constexpr double kStreak = 12.0;
-    const double part = x_mm / kStreak - std::floor(x_mm / kStreak);
-    const auto piece = static_cast<std::uint32_t>(static_cast<int>(std::floor(x_mm / kStreak)));
-    const double at = y_mm / texture.along_mm;
-    level += texture.along * ((1.0 - part) * smooth_noise(at, seed + 977 * piece) +
-                              part * smooth_noise(at, seed + 977 * (piece + 1)));
-  }
-  if (texture.slow > 0.0) level += texture.slow * smooth_noise(x_mm / texture.slow_mm, seed + 3);
-  return std::max(level, 0.05);
-}
-
-Paint blend(const Paint& a, const Paint& b, double share_of_b) {
-  const auto s = static_cast<float>(share_of_b);
-  return {a.b + s * (b.b - a.b), a.g + s * (b.g - a.g), a.r + s * (b.r - a.r)};
-}
 
 /// Keeps the part of a ray that lies inside half-planes; remembers through which one it came in.
 struct Clip {
@@ -77,7 +40,7 @@ Eigen::Vector3d turned(const Eigen::Matrix3d& R_to_from, const Eigen::Vector2d& 
 
 }  // namespace
 
-Caster::Caster(const EdgeScene& scene) : scene_(scene), print_(scene.set_up) {
+Caster::Caster(const EdgeScene& scene) : scene_(scene), shading_(scene), print_(scene.set_up) {
   const Eigen::Isometry3d T_card_camera = scene.set_up.T_camera_card.inverse().matrix;
   const Eigen::Isometry3d T_card_blade = card_from_blade(scene.set_up).matrix;
   const Eigen::Isometry3d T_blade_camera = T_card_blade.inverse() * T_card_camera;
@@ -102,10 +65,13 @@ Eigen::Vector3d Caster::card_point(const Eigen::Vector2d& on_plane, double card_
   return centre_card_ + *depth * direction;
 }
 
-Region Caster::cast_card(const Eigen::Vector2d& on_plane) const {
+Hit Caster::on_print(const Eigen::Vector3d& p_card) const {
+  return {print_.at(p_card.x(), p_card.y()), 0.0, 0.0, 0.0, p_card.x(), p_card.y()};
+}
+
+Hit Caster::cast_card(const Eigen::Vector2d& on_plane) const {
   double depth = 0.0;
-  const Eigen::Vector3d p_card = card_point(on_plane, 0.0, &depth);
-  return print_.at(p_card.x(), p_card.y());
+  return on_print(card_point(on_plane, 0.0, &depth));
 }
 
 bool Caster::near_card_node(const Eigen::Vector2d& on_plane) const {
@@ -151,10 +117,15 @@ bool Caster::meet_blade(const Ray& ray, double* depth, Hit* hit) const {
       clip.cut(-o.y() + s.right_mm - into * s.tan_right, -d.y() - d.z() * s.tan_right,
                Region::facet_right);
     }
-    if (blade.chamfer_mm > 0.0) {
-      const double reach = half - blade.chamfer_mm;
-      clip.cut(o.y() - reach - into, d.y() - d.z(), Region::chamfer_left);
-      clip.cut(-o.y() - reach - into, -d.y() - d.z(), Region::chamfer_right);
+    if (const Corner& corner = blade.corner_left; !corner.sharp()) {
+      const double tan = corner.across_mm / corner.down_mm;
+      clip.cut(o.y() - half + corner.across_mm - into * tan, d.y() - d.z() * tan,
+               Region::chamfer_left);
+    }
+    if (const Corner& corner = blade.corner_right; !corner.sharp()) {
+      const double tan = corner.across_mm / corner.down_mm;
+      clip.cut(-o.y() - half + corner.across_mm - into * tan, -d.y() - d.z() * tan,
+               Region::chamfer_right);
     }
     if (clip.enter > clip.leave) return false;
     const double moved = std::abs(clip.enter - *depth);
@@ -162,11 +133,22 @@ bool Caster::meet_blade(const Ray& ray, double* depth, Hit* hit) const {
     if (moved < 1e-4) break;
   }
   const Eigen::Vector3d p = o + *depth * d;
-  hit->region = clip.through == Region::land ? top_region(p.x(), p.y()) : clip.through;
+  hit->region = region_at(clip.through, p.x(), p.y());
   hit->x_mm = p.x();
   hit->y_mm = p.y();
   hit->above_jaw_mm = jaw_height_mm_ + up_blade_.dot(p);
   return true;
+}
+
+Region Caster::region_at(Region through, double x_mm, double y_mm) const {
+  if (through == Region::land) return top_region(x_mm, y_mm);
+  const bool left = scene_.blade.burr.left;
+  if (through != (left ? Region::facet_left : Region::facet_right)) return through;
+  const double reach = burr_reach_mm(scene_, x_mm);
+  if (reach <= 0.0) return through;
+  const CrossSection s = section(x_mm);
+  const double out = left ? y_mm - s.left_mm : s.right_mm - y_mm;
+  return out < reach ? Region::burr : through;
 }
 
 Region Caster::top_region(double x_mm, double y_mm) const {
@@ -189,11 +171,19 @@ Region Caster::top_region(double x_mm, double y_mm) const {
   return Region::face_right;
 }
 
+bool Caster::open_jaws() const {
+  const SetUp& set_up = scene_.set_up;
+  return !set_up.jaw_left.there || !set_up.jaw_right.there || set_up.jaw_left.gap_mm > 0.0 ||
+         set_up.jaw_right.gap_mm > 0.0;
+}
+
 bool Caster::beside_blade(const Ray& ray, double jaw_depth) const {
   const double edge_depth = (highest_edge_z_ - ray.origin.z()) / ray.direction.z();
   const double half = 0.5 * scene_.blade.thickness_mm;
   const double at_edge = ray.origin.y() + edge_depth * ray.direction.y();
-  const double at_jaw = ray.origin.y() + jaw_depth * ray.direction.y();
+  constexpr double kDeep = 1.15;  // through open jaws the flats are seen some 30 mm deep
+  const double at_jaw =
+      ray.origin.y() + (open_jaws() ? kDeep : 1.0) * jaw_depth * ray.direction.y();
   return std::min(at_edge, at_jaw) > half || std::max(at_edge, at_jaw) < -half;
 }
 
@@ -208,15 +198,16 @@ Hit Caster::cast(const Eigen::Vector2d& on_plane) const {
   const double jaw_z = -scene_.set_up.card_thickness_mm;
   const Eigen::Vector3d p_jaw_card = card_point(on_plane, jaw_z, &jaw_depth);
   const bool on_blade = !beside_blade(ray, jaw_depth) && meet_blade(ray, &blade_depth, &hit);
-  if (!through_slot) {
-    if (on_blade && blade_depth < card_depth) return hit;
-    return {print_.at(p_card.x(), p_card.y())};
-  }
+  if (!through_slot) return on_blade && blade_depth < card_depth ? hit : on_print(p_card);
   if (on_blade && blade_depth < jaw_depth) return hit;
-  if (!print_.in_slot(p_jaw_card.x(), p_jaw_card.y())) return {Region::card_cut};
+  if (!print_.in_slot(p_jaw_card.x(), p_jaw_card.y())) {
+    return {Region::card_cut, 0.0, 0.0, 0.0, p_card.x(), p_card.y()};
+  }
   const Eigen::Vector3d p_jaw = ray.origin + jaw_depth * ray.direction;
-  if (std::abs(p_jaw.y()) > 0.5 * scene_.blade.thickness_mm) {
-    return {Region::jaw, p_jaw.x(), p_jaw.y(), 0.0};
+  const Jaw& jaw = p_jaw.y() > 0.0 ? scene_.set_up.jaw_left : scene_.set_up.jaw_right;
+  const double beside = std::abs(p_jaw.y()) - 0.5 * scene_.blade.thickness_mm;
+  if (jaw.there && beside > jaw.gap_mm) {
+    return {Region::jaw, p_jaw.x(), p_jaw.y(), 0.0, p_jaw_card.x(), p_jaw_card.y()};
   }
   return on_blade ? hit : Hit{Region::gap};
 }
@@ -228,6 +219,8 @@ double Caster::texture(const Hit& hit) const {
     case Region::face_middle:
     case Region::face_right:
       return modulation(scene_.face_texture, hit.x_mm, hit.y_mm, seed);
+    case Region::jaw:
+      return modulation(scene_.jaw_texture, hit.x_mm, hit.y_mm, seed + 5);
     case Region::facet_left:
       return modulation(scene_.facet_texture, hit.x_mm, hit.y_mm, seed + 10);
     case Region::facet_right:
@@ -237,6 +230,7 @@ double Caster::texture(const Hit& hit) const {
     case Region::line_right:
     case Region::chamfer_left:
     case Region::chamfer_right:
+    case Region::burr:
       return modulation(scene_.land_texture, hit.x_mm, hit.y_mm,
                         seed + 30 + static_cast<std::uint32_t>(hit.region));
     default:
@@ -246,75 +240,108 @@ double Caster::texture(const Hit& hit) const {
 
 /// Less light reaches the corner between jaw and blade, and less still the gap below.
 double Caster::shadow(const Hit& hit) const {
+  const SetUp& set_up = scene_.set_up;
+  const Jaw& jaw = hit.y_mm > 0.0 ? set_up.jaw_left : set_up.jaw_right;
   if (hit.region == Region::jaw) {
-    const double beside = std::abs(hit.y_mm) - 0.5 * scene_.blade.thickness_mm;
-    return 1.0 - 0.6 * std::exp(-beside / 0.2);
+    const double beside = std::abs(hit.y_mm) - 0.5 * scene_.blade.thickness_mm - jaw.gap_mm;
+    return jaw.gap_mm > 0.0 ? 1.0 : 1.0 - 0.6 * std::exp(-beside / 0.2);
   }
   if (hit.region < Region::facet_left) return 1.0;
   const bool facet = hit.region == Region::facet_left || hit.region == Region::facet_right;
   if (facet && scene_.blade.stage == SceneStage::bevelled) {  // free of the jaws: gets dark slowly
     return 0.1 + 0.9 / (1.0 + std::exp(-hit.above_jaw_mm / 1.2));
   }
+  if (!jaw.there) return 1.0;
   if (hit.above_jaw_mm < 0.0) return 0.4 * std::exp(hit.above_jaw_mm / 4.0);
-  return 1.0 - 0.6 * std::exp(-hit.above_jaw_mm / 0.3);
+  return 1.0 - 0.6 * std::exp(-hit.above_jaw_mm / (0.3 + jaw.gap_mm));
+}
+
+Paint Caster::facet(const Paint& ground, const Paint& fillet, double share) const {
+  return blend(ground, fillet, std::min(1.0, 4.0 * share));
+}
+
+/// The steel's own paint.
+Paint Caster::steel_paint(const Hit& hit) const {
+  const Paints& paints = scene_.paints;
+  switch (hit.region) {
+    case Region::line_left:
+      return paints.line_left;
+    case Region::line_right:
+      return paints.line_right;
+    case Region::land: {  // what is not cut yet still looks like the face
+      const CrossSection s = section(hit.x_mm);
+      return blend(paints.land, paints.face, std::max(s.fillet_left, s.fillet_right));
+    }
+    case Region::facet_left:
+      return facet(paints.facet_left, paints.fillet_left, section(hit.x_mm).fillet_left);
+    case Region::facet_right:
+      return facet(paints.facet_right, paints.fillet_right, section(hit.x_mm).fillet_right);
+    case Region::burr:
+      return paints.burr;
+    case Region::chamfer_left:
+      return paints.chamfer_left;
+    case Region::chamfer_right:
+      return paints.chamfer_right;
+    case Region::flat_left:
+      return paints.flat_left;
+    case Region::flat_right:
+      return paints.flat_right;
+    case Region::blade_end:
+      return paints.blade_end;
+    default:
+      return paints.face;
+  }
+}
+
+Surface Caster::surface(const Hit& hit) const {
+  switch (hit.region) {
+    case Region::line_left:
+      return Surface::line_left;
+    case Region::line_right:
+      return Surface::line_right;
+    case Region::facet_left:
+      return Surface::facet_left;
+    case Region::facet_right:
+      return Surface::facet_right;
+    case Region::burr:  // stands up like the corner of that side
+      return scene_.blade.burr.left ? Surface::corner_left : Surface::corner_right;
+    case Region::chamfer_left:
+      return Surface::corner_left;
+    case Region::chamfer_right:
+      return Surface::corner_right;
+    case Region::flat_left:
+      return Surface::flat_left;
+    case Region::flat_right:
+      return Surface::flat_right;
+    case Region::blade_end:
+      return hit.x_mm < 0.5 * (scene_.blade.x_min_mm + scene_.blade.x_max_mm) ? Surface::heel_end
+                                                                              : Surface::tip_end;
+    default:
+      return Surface::face;
+  }
 }
 
 Paint Caster::shade(const Hit& hit) const {
   const Paints& paints = scene_.paints;
-  if (const std::optional<Paint> print = printed_paint(hit.region, paints)) return *print;
-  Paint paint;
+  const bool lit = shading_.lit();
+  if (const std::optional<Paint> print = printed_paint(hit.region, paints)) {
+    return lit ? *print * shading_.card(hit.card_x_mm, hit.card_y_mm) : *print;
+  }
   switch (hit.region) {
     case Region::card_cut:
-      return paints.card_cut;
+      return lit ? paints.card_cut * shading_.card(hit.card_x_mm, hit.card_y_mm) : paints.card_cut;
     case Region::gap:
-      return paints.gap;
-    case Region::jaw:
-      paint = paints.jaw;
-      break;
-    case Region::face_left:
-    case Region::face_middle:
-    case Region::face_right:
-      paint = paints.face;
-      break;
-    case Region::line_left:
-      paint = paints.line_left;
-      break;
-    case Region::line_right:
-      paint = paints.line_right;
-      break;
-    case Region::land: {  // what is not cut yet still looks like the face
-      const CrossSection s = section(hit.x_mm);
-      paint = blend(paints.land, paints.face, std::max(s.fillet_left, s.fillet_right));
-      break;
+      return lit ? paints.gap * scene_.lighting->exposure : paints.gap;
+    case Region::jaw: {
+      const Paint paint = paints.jaw * shadow(hit) * texture(hit);
+      return lit ? paint * shading_.jaw(hit.card_x_mm, hit.card_y_mm) : paint;
     }
-    case Region::facet_left:
-      paint = blend(paints.facet_left, paints.fillet_left,
-                    std::min(1.0, 4.0 * section(hit.x_mm).fillet_left));
-      break;
-    case Region::facet_right:
-      paint = blend(paints.facet_right, paints.fillet_right,
-                    std::min(1.0, 4.0 * section(hit.x_mm).fillet_right));
-      break;
-    case Region::chamfer_left:
-      paint = paints.chamfer_left;
-      break;
-    case Region::chamfer_right:
-      paint = paints.chamfer_right;
-      break;
-    case Region::flat_left:
-      paint = paints.flat_left;
-      break;
-    case Region::flat_right:
-      paint = paints.flat_right;
-      break;
-    case Region::blade_end:
-      paint = paints.blade_end;
-      break;
-    default:  // the print
+    default:
       break;
   }
-  const auto level = static_cast<float>(texture(hit) * shadow(hit));
-  return {paint.b * level, paint.g * level, paint.r * level};
+  const Paint paint =
+      steel_paint(hit) * (texture(hit) * shadow(hit) * marked(scene_, hit.x_mm, hit.y_mm));
+  return lit ? paint * shading_.steel(surface(hit), hit.x_mm) : paint;
 }
 
 }  // namespace evenbevel::test

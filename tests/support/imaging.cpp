@@ -8,73 +8,14 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
-#include "evenbevel/units.hpp"
+#include "phone_chain.hpp"
+#include "sensor.hpp"
 
 namespace evenbevel::test {
 namespace {
 
-constexpr int kNormals = 1 << 16;
-
-/// Quantiles of the standard normal at the middles of 65,536 equal slices: four normals from one
-/// draw of 64 bits.
-std::vector<float> normal_quantiles() {
-  std::vector<float> table(kNormals);
-  double t = -4.3;
-  for (int i = 0; i < kNormals; ++i) {
-    const double wanted = (i + 0.5) / kNormals;
-    for (int step = 0; step < 8; ++step) {  // Newton, from the neighbour's value
-      const double cdf = 0.5 * std::erfc(-t / std::sqrt(2.0));
-      const double density = std::exp(-0.5 * t * t) / std::sqrt(2.0 * kPi);
-      t += std::clamp((wanted - cdf) / density, -0.2, 0.2);
-    }
-    table[static_cast<std::size_t>(i)] = static_cast<float>(t);
-  }
-  return table;
-}
-
-class Normals {
- public:
-  explicit Normals(std::mt19937_64& rng) : rng_(rng) {}
-
-  float next() {
-    static const std::vector<float> kTable = normal_quantiles();
-    if (left_ == 0) {
-      bits_ = rng_();
-      left_ = 4;
-    }
-    const float value = kTable[bits_ & (kNormals - 1)];
-    bits_ >>= 16;
-    --left_;
-    return value;
-  }
-
- private:
-  std::mt19937_64& rng_;
-  std::uint64_t bits_ = 0;
-  int left_ = 0;
-};
-
-constexpr int kToneSteps = 8192;
-
-/// Code at the middle of each of 8192 steps of linear light: the steps are finer than an 8-bit code
-/// everywhere but in the deepest shadow, where they are interpolated.
-std::vector<float> tone_table(bool srgb) {
-  std::vector<float> table(kToneSteps + 2);
-  for (std::size_t i = 0; i < table.size(); ++i) {
-    const double linear = std::min(1.0, static_cast<double>(i) / kToneSteps);
-    table[i] = static_cast<float>(srgb ? srgb_code(linear) : linear);
-  }
-  return table;
-}
-
-float look_up(const std::vector<float>& table, float linear) {
-  const float at = std::clamp(linear, 0.0F, 1.0F) * kToneSteps;
-  const auto index = static_cast<std::size_t>(at);
-  return table[index] + (at - static_cast<float>(index)) * (table[index + 1] - table[index]);
-}
-
 void expose(cv::Mat& light, const Imaging& imaging, std::mt19937_64& rng) {
-  const std::vector<float> tone = tone_table(imaging.srgb);
+  const ToneCurve tone(imaging.srgb);
   const auto gain = static_cast<float>(imaging.exposure);
   const auto read = static_cast<float>(imaging.read_noise * imaging.read_noise);
   const auto shot = static_cast<float>(imaging.shot_noise * imaging.shot_noise);
@@ -86,7 +27,7 @@ void expose(cv::Mat& light, const Imaging& imaging, std::mt19937_64& rng) {
     for (int i = 0; i < values; ++i) {
       float linear = value[i] * gain;
       if (noisy) linear += std::sqrt(read + shot * linear) * normals.next();
-      value[i] = look_up(tone, linear);
+      value[i] = tone(linear);
     }
   }
 }
@@ -97,6 +38,7 @@ void unsharp(cv::Mat& code, double amount, double sigma_px) {
   cv::addWeighted(code, 1.0 + amount, soft, -amount, 0.0, code);
 }
 
+/// Colour at half the resolution (4:2:0), as OpenCV writes it when not told otherwise.
 cv::Mat jpeg_round_trip(const cv::Mat& picture, int quality) {
   std::vector<uchar> bytes;
   cv::imencode(".jpg", picture, bytes, {cv::IMWRITE_JPEG_QUALITY, quality});
@@ -104,10 +46,6 @@ cv::Mat jpeg_round_trip(const cv::Mat& picture, int quality) {
 }
 
 }  // namespace
-
-double srgb_code(double linear) {
-  return linear <= 0.0031308 ? 12.92 * linear : 1.055 * std::pow(linear, 1.0 / 2.4) - 0.055;
-}
 
 cv::Mat take_picture(const Light& light, const Imaging& imaging, std::mt19937_64& rng) {
   const double to_come = imaging.blur_px * imaging.blur_px - light.blur_px * light.blur_px;
@@ -121,7 +59,11 @@ cv::Mat take_picture(const Light& light, const Imaging& imaging, std::mt19937_64
   } else {
     code = light.pixels.clone();
   }
-  expose(code, imaging, rng);
+  if (imaging.phone) {
+    code = phone_code(code, imaging, rng);
+  } else {
+    expose(code, imaging, rng);
+  }
   if (imaging.sharpen > 0.0) unsharp(code, imaging.sharpen, imaging.sharpen_px);
   cv::Mat picture;
   code.convertTo(picture, CV_MAKETYPE(CV_8U, code.channels()), 255.0);

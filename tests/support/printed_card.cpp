@@ -16,21 +16,6 @@ bool in_lane(int row) { return row >= kLaneFirstRow && row < kLaneFirstRow + kLa
 
 }  // namespace
 
-std::optional<Paint> printed_paint(Region region, const Paints& paints) {
-  switch (region) {
-    case Region::table:
-      return paints.table;
-    case Region::white:
-      return paints.white;
-    case Region::black:
-      return paints.black;
-    case Region::lane:
-      return paints.lane;
-    default:
-      return std::nullopt;
-  }
-}
-
 PrintedCard::PrintedCard(const SetUp& set_up)
     : set_up_(set_up),
       cells_per_mm_x_(1.0 / (kPitch * set_up.print_along)),

@@ -27,6 +27,7 @@ enum class Region : std::uint8_t {
   land,
   facet_left,
   facet_right,
+  burr,
   chamfer_left,
   chamfer_right,
   flat_left,
@@ -35,7 +36,20 @@ enum class Region : std::uint8_t {
 };
 
 /// Colour of the print and of the table around it; empty for blade, jaws and slot.
-std::optional<Paint> printed_paint(Region region, const Paints& paints);
+inline std::optional<Paint> printed_paint(Region region, const Paints& paints) {
+  switch (region) {
+    case Region::table:
+      return paints.table;
+    case Region::white:
+      return paints.white;
+    case Region::black:
+      return paints.black;
+    case Region::lane:
+      return paints.lane;
+    default:
+      return std::nullopt;
+  }
+}
 
 /// The edge card's print: 26 x 8 cells of 10 mm, black when column + row is even, markers from 200
 /// of the 5x5 dictionary of 1000 in the white ones, rows 3 and 4 the lane; on a sheet 280 x 110 mm.

@@ -6,6 +6,7 @@
 #include <Eigen/Geometry>
 
 #include "evenbevel/units.hpp"
+#include "random_light.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel::test {
@@ -13,11 +14,6 @@ namespace {
 
 bool chance(std::mt19937_64& rng, double probability) {
   return uniform(rng, 0.0, 1.0) < probability;
-}
-
-Paint scaled(const Paint& paint, double by) {
-  const auto s = static_cast<float>(by);
-  return {paint.b * s, paint.g * s, paint.r * s};
 }
 
 Facet random_facet(SceneStage stage, double plunge_mm, std::mt19937_64& rng) {
@@ -30,16 +26,23 @@ Facet random_facet(SceneStage stage, double plunge_mm, std::mt19937_64& rng) {
   return facet;
 }
 
+/// Broken by file, stone or not at all, each corner by itself.
+Corner random_corner(std::mt19937_64& rng) {
+  if (chance(rng, 0.2)) return {0.0, 0.0};
+  return {uniform(rng, 0.0, 0.05), uniform(rng, 0.0, 0.05)};
+}
+
 BladeShape random_blade(SceneStage stage, std::mt19937_64& rng) {
   BladeShape blade;
   blade.stage = stage;
-  blade.thickness_mm = uniform(rng, 2.3, 4.2);
-  blade.offset_mm = {.at_zero = uniform(rng, -0.08, 0.08),
-                     .slope = uniform(rng, -3e-4, 3e-4),
+  blade.thickness_mm = uniform(rng, 2.8, 4.6);
+  blade.offset_mm = {.at_zero = uniform(rng, -0.12, 0.12),
+                     .slope = uniform(rng, -4e-4, 4e-4),
                      .ripple = uniform(rng, 0.0, 0.012),
                      .period_mm = uniform(rng, 40.0, 90.0),
                      .phase_rad = uniform(rng, 0.0, 2.0 * kPi)};
-  blade.chamfer_mm = chance(rng, 0.25) ? 0.0 : uniform(rng, 0.015, 0.05);
+  blade.corner_left = random_corner(rng);
+  blade.corner_right = random_corner(rng);
   blade.line_gap_mm = uniform(rng, 0.25, 0.5);
   blade.line_width_mm = uniform(rng, 0.03, 0.06);
   blade.line_roughness_mm = uniform(rng, 0.0, 0.004);
@@ -49,104 +52,143 @@ BladeShape random_blade(SceneStage stage, std::mt19937_64& rng) {
   const double mismatch = uniform(rng, -1.5, 1.5);
   blade.left = random_facet(stage, 0.5 * mismatch, rng);
   blade.right = random_facet(stage, -0.5 * mismatch, rng);
-  return blade;
-}
-
-/// Darker or brighter than its surroundings, never alike: 15 % at least.
-double contrasting(double level, std::mt19937_64& rng) {
-  return level * (chance(rng, 0.5) ? uniform(rng, 0.4, 0.85) : uniform(rng, 1.18, 1.8));
-}
-
-/// The camera has set its exposure by the picture: the brightest steel lies between the middle of
-/// its range and just above the end.
-void expose_steel(Paints& paints, std::mt19937_64& rng) {
-  Paint* const steel[] = {&paints.face,         &paints.line_left,    &paints.line_right,
-                          &paints.land,         &paints.facet_left,   &paints.facet_right,
-                          &paints.fillet_left,  &paints.fillet_right, &paints.chamfer_left,
-                          &paints.chamfer_right};
-  float brightest = 0.0F;
-  for (const Paint* paint : steel) brightest = std::max(brightest, paint->g);
-  const double wanted = uniform(rng, 0.5, 1.05);
-  for (Paint* paint : steel) *paint = scaled(*paint, wanted / brightest);
-}
-
-Paints random_paints(SceneStage stage, std::mt19937_64& rng) {
-  Paints paints;
-  const double steel = uniform(rng, 0.22, 0.45);
-  paints.face = grey_paint(steel);
-  if (stage == SceneStage::scribed_dye) {
-    paints.face = scaled({0.26F, 0.08F, 0.035F}, uniform(rng, 0.7, 1.4));
-    paints.line_left = grey_paint(uniform(rng, 0.4, 0.8));
-    paints.line_right = grey_paint(uniform(rng, 0.4, 0.8));
-  } else {
-    const bool bright = chance(rng, 0.5);
-    const double low = bright ? 1.6 : 0.3;
-    const double high = bright ? 2.2 : 0.6;
-    paints.line_left = grey_paint(steel * uniform(rng, low, high));
-    paints.line_right = grey_paint(steel * uniform(rng, low, high));
+  if (blade.has_facets() && chance(rng, 0.3)) {
+    blade.burr = {.width_mm = uniform(rng, 0.01, 0.04),
+                  .left = chance(rng, 0.5),
+                  .stretch_mm = uniform(rng, 6.0, 40.0)};
   }
-  const double facet = uniform(rng, 0.3, 0.75);
-  const bool dark_bevels = stage == SceneStage::bevelled;  // steep: they mirror the dark jaws
-  const double facet_left = dark_bevels ? 0.1 * facet : facet;
-  const double facet_right = facet_left * uniform(rng, 0.8, 1.25);
-  paints.facet_left = grey_paint(facet_left);
-  paints.facet_right = grey_paint(facet_right);
-  paints.fillet_left = grey_paint(facet_left * uniform(rng, 0.8, 1.6));
-  paints.fillet_right = grey_paint(facet_right * uniform(rng, 0.8, 1.6));
-  const double between = 0.5 * (facet_left + facet_right);
-  paints.land = dark_bevels ? grey_paint(steel) : grey_paint(contrasting(between, rng));
-  const double chamfer = uniform(rng, 0.1, 0.8);  // lights stand on both sides, not quite alike
-  paints.chamfer_left = grey_paint(chamfer * uniform(rng, 0.7, 1.4));
-  paints.chamfer_right = grey_paint(chamfer * uniform(rng, 0.7, 1.4));
-  const double jaw = uniform(rng, 0.03, 0.08);
-  paints.jaw = grey_paint(jaw);
-  // Seen at a grazing angle, the flats mirror the jaws' tops.
-  const double flat = jaw * uniform(rng, 0.7, 1.8);
-  paints.flat_left = grey_paint(flat * uniform(rng, 0.8, 1.25));
-  paints.flat_right = grey_paint(flat * uniform(rng, 0.8, 1.25));
-  expose_steel(paints, rng);
-  return paints;
+  return blade;
 }
 
 CameraModel random_camera(double distance_mm, double px_per_mm, std::mt19937_64& rng) {
   CameraModel camera;
   camera.width_px = 2400;
-  camera.height_px = 960;
+  // The card's markers and a row of its usable corners, 21 mm to either side, must be in view.
+  camera.height_px = std::clamp(2 * static_cast<int>(29.0 * px_per_mm), 960, 1280);
   camera.fx_px = camera.fy_px = distance_mm * px_per_mm;
-  camera.cx_px = 1199.5 + uniform(rng, -12.0, 12.0);
-  camera.cy_px = 479.5 + uniform(rng, -12.0, 12.0);
+  camera.cx_px = 0.5 * (camera.width_px - 1) + uniform(rng, -12.0, 12.0);
+  camera.cy_px = 0.5 * (camera.height_px - 1) + uniform(rng, -12.0, 12.0);
   camera.distortion = {uniform(rng, -0.1, 0.1), uniform(rng, -0.08, 0.08),
                        uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0};
   return camera;
 }
 
-void place(EdgeScene& scene, std::mt19937_64& rng) {
-  const double px_per_mm = uniform(rng, 11.0, 15.0);
-  const double distance = uniform(rng, 190.0, 340.0);
-  scene.camera = random_camera(distance, px_per_mm, rng);
-  BladeShape& blade = scene.blade;
-  const double seen_mm = scene.camera.width_px / px_per_mm;
+/// A third as cameras far away or of few pixels give it, the rest as phones do.
+double random_px_per_mm(std::mt19937_64& rng) {
+  const double share = uniform(rng, 0.0, 1.0);
+  if (share < 0.2) return uniform(rng, 8.0, 12.0);
+  return share < 0.5 ? uniform(rng, 12.0, 15.0) : uniform(rng, 15.0, 22.0);
+}
+
+/// Which stretch of the blade the picture shows, and so which of its ends.
+/// @return  The middle of the stretch, blade frame.
+double choose_stretch(BladeShape& blade, double seen_mm, std::mt19937_64& rng) {
+  const double kind = uniform(rng, 0.0, 1.0);
   blade.x_min_mm = -uniform(rng, 16.0, 28.0);
-  blade.x_max_mm = blade.x_min_mm + std::min(seen_mm - 30.0, uniform(rng, 100.0, 150.0));
+  double from = blade.x_min_mm - uniform(rng, 4.0, 18.0);  // the heel's end in view
+  const double unseen = blade.stage == SceneStage::bevelled ? 0.95 : 0.86;
+  if (kind > unseen) {  // the picture begins beyond the plunge lines
+    from = uniform(rng, 6.0, 20.0);
+  } else if (kind > 0.72) {  // within the ricasso
+    from = -uniform(rng, 4.0, 12.0);
+  } else if (kind > 0.6) {  // a short ricasso
+    blade.x_min_mm = -uniform(rng, 5.0, 8.0);
+    from = blade.x_min_mm - uniform(rng, 4.0, 18.0);
+  }
+  const double to = from + seen_mm;
+  const double end = chance(rng, 0.6) ? to - uniform(rng, 4.0, 18.0) : to + uniform(rng, 4.0, 30.0);
+  blade.x_max_mm = std::min(end, uniform(rng, 110.0, 160.0));
+  return std::min(0.5 * (from + to), 0.5 * (from + blade.x_max_mm + 12.0));
+}
+
+/// Side-on place of a camera held over the edge by eye, or less carefully.
+double random_beside(std::mt19937_64& rng) {
+  if (chance(rng, 0.5)) return uniform(rng, -15.0, 15.0);
+  return std::clamp(5.0 * normal(rng), -14.0, 14.0);
+}
+
+Jaw random_jaw_place(std::mt19937_64& rng) {
+  Jaw jaw;
+  if (chance(rng, 0.3)) jaw.gap_mm = uniform(rng, 0.05, 1.2);
+  return jaw;
+}
+
+void set_up_bench(EdgeScene& scene, std::mt19937_64& rng) {
   SetUp& set_up = scene.set_up;
-  set_up.edge_height_mm = {.at_zero = uniform(rng, 3.0, 8.0),
-                           .slope = uniform(rng, -0.008, 0.008),
-                           .bow = uniform(rng, -8e-5, 2e-5)};
+  const BladeShape& blade = scene.blade;
+  // Makers leave the facets' shoulders clear of the jaws.
+  const double lowest = blade.stage == SceneStage::ground ? 0.62 * blade.thickness_mm + 1.2 : 2.6;
+  set_up.edge_height_mm = {.at_zero = uniform(rng, lowest, 10.0),
+                           .slope = uniform(rng, -0.006, 0.006),
+                           .bow = uniform(rng, -4e-5, 2e-5)};
   set_up.tip_left = chance(rng, 0.5);
   set_up.in_plane_rad = radians(uniform(rng, -1.0, 1.0));
   set_up.jaw_tilt_rad = 0.0017 * normal(rng);
   set_up.print_along = 1.0 + 0.002 * normal(rng);
   set_up.print_across = 1.0 + 0.002 * normal(rng);
   set_up.card_thickness_mm = uniform(rng, 0.2, 0.8);
-  const Eigen::Vector3d aim(uniform(rng, -12.0, 12.0), uniform(rng, -2.0, 2.0), 0.0);
-  const double middle = 0.5 * (blade.x_min_mm + blade.x_max_mm);
-  set_up.card_x_mm = aim.x() + uniform(rng, -4.0, 4.0) + (set_up.tip_left ? middle : -middle);
   set_up.card_y_mm = uniform(rng, -0.5, 0.5);
-  const double beside = std::clamp(6.0 * normal(rng), -14.0, 14.0);  // by eye, over the edge
-  const Eigen::Vector3d from(uniform(rng, -18.0, 18.0), beside,
+  set_up.slot_half_width_mm = 0.5 * blade.thickness_mm + uniform(rng, 1.2, 2.6);
+  set_up.jaw_left = random_jaw_place(rng);
+  set_up.jaw_right = random_jaw_place(rng);
+  if (chance(rng, 0.08)) (chance(rng, 0.5) ? set_up.jaw_left : set_up.jaw_right).there = false;
+}
+
+void place(EdgeScene& scene, std::mt19937_64& rng) {
+  const double px_per_mm = random_px_per_mm(rng);
+  constexpr double kLongestLens = 4600.0;  // px: twice what a phone's own lens has
+  const double distance = uniform(rng, 170.0, std::min(340.0, kLongestLens / px_per_mm));
+  scene.camera = random_camera(distance, px_per_mm, rng);
+  const double middle = choose_stretch(scene.blade, scene.camera.width_px / px_per_mm, rng);
+  set_up_bench(scene, rng);
+  SetUp& set_up = scene.set_up;
+  Eigen::Vector3d aim(uniform(rng, -12.0, 12.0), uniform(rng, -3.0, 3.0), 0.0);
+  const double to_tip = set_up.tip_left ? -1.0 : 1.0;
+  const double left_end =
+      set_up.tip_left ? middle - scene.blade.x_max_mm : scene.blade.x_min_mm - middle;
+  aim.x() = std::max(aim.x(), set_up.slot_x_min_mm + 3.0 - left_end);  // the slot has an end there
+  set_up.card_x_mm = aim.x() - to_tip * middle;
+  const Eigen::Vector3d from(uniform(rng, -18.0, 18.0),
+                             set_up.card_y_mm + random_beside(rng) - aim.y(),
                              distance + set_up.edge_height_mm.at_zero);
   const double roll = radians(uniform(rng, -3.0, 3.0)) + (chance(rng, 0.3) ? kPi : 0.0);
   set_up.T_camera_card = looking_at(aim, from, roll);
+}
+
+void add_texture(EdgeScene& scene, std::mt19937_64& rng) {
+  scene.face_texture = {
+      .across = 0.0, .along = uniform(rng, 0.01, 0.06), .slow = uniform(rng, 0.0, 0.06)};
+  scene.facet_texture = {.across = uniform(rng, 0.01, 0.12),
+                         .across_mm = uniform(rng, 0.06, 0.25),
+                         .slow = uniform(rng, 0.0, 0.08)};
+  scene.land_texture = {.across = uniform(rng, 0.0, 0.04),
+                        .across_mm = uniform(rng, 0.1, 0.4),
+                        .along = uniform(rng, 0.01, 0.06),
+                        .along_mm = uniform(rng, 0.05, 0.12),
+                        .slow = uniform(rng, 0.0, 0.05)};
+  scene.jaw_texture = {.along = uniform(rng, 0.0, 0.15), .along_mm = 0.12};
+  scene.texture_seed = static_cast<unsigned>(rng() >> 40);
+}
+
+void add_marks(EdgeScene& scene, std::mt19937_64& rng) {
+  const double from = scene.blade.x_min_mm, to = scene.blade.x_max_mm;
+  const int scratches = static_cast<int>(uniform(rng, 0.0, 5.0));
+  for (int i = 0; i < scratches; ++i) {
+    scene.scratches.push_back(
+        {.x_mm = uniform(rng, from, to),
+         .lean = uniform(rng, -0.6, 0.6),
+         .width_mm = uniform(rng, 0.02, 0.08),
+         .level = chance(rng, 0.5) ? uniform(rng, 0.3, 0.8) : uniform(rng, 1.2, 1.8)});
+  }
+  const double half = 0.5 * scene.blade.thickness_mm;
+  const int specks = static_cast<int>(uniform(rng, 0.0, 7.0));
+  for (int i = 0; i < specks; ++i) {
+    scene.specks.push_back(
+        {.x_mm = uniform(rng, from, to),
+         .y_mm = uniform(rng, -half, half),
+         .radius_mm = uniform(rng, 0.03, 0.15),
+         .level = chance(rng, 0.6) ? uniform(rng, 0.2, 0.7) : uniform(rng, 1.2, 2.0)});
+  }
 }
 
 }  // namespace
@@ -165,21 +207,22 @@ Transform<Camera, Card> looking_at(const Eigen::Vector3d& aim_mm, const Eigen::V
 }
 
 EdgeScene random_edge_scene(SceneStage stage, std::mt19937_64& rng) {
+  const auto kind = static_cast<LightKind>(static_cast<int>(uniform(rng, 0.0, 4.0)));
+  return random_edge_scene(stage, kind, rng);
+}
+
+EdgeScene random_edge_scene(SceneStage stage, LightKind light, std::mt19937_64& rng) {
   EdgeScene scene;
   scene.blade = random_blade(stage, rng);
-  scene.paints = random_paints(stage, rng);
   place(scene, rng);
-  scene.face_texture = {
-      .across = 0.0, .along = uniform(rng, 0.01, 0.05), .slow = uniform(rng, 0.0, 0.08)};
-  scene.facet_texture = {.across = uniform(rng, 0.01, 0.08),
-                         .across_mm = uniform(rng, 0.06, 0.25),
-                         .slow = uniform(rng, 0.0, 0.1)};
-  scene.land_texture = {.across = uniform(rng, 0.01, 0.1),
-                        .across_mm = uniform(rng, 0.1, 0.4),
-                        .slow = uniform(rng, 0.0, 0.05)};
-  scene.light_slope_x = uniform(rng, -0.2, 0.2);
-  scene.light_slope_y = uniform(rng, -0.2, 0.2);
-  scene.texture_seed = static_cast<unsigned>(rng() >> 40);
+  scene.lighting = random_lighting(light, rng);
+  random_finish(scene, rng);
+  perhaps_weak_land(scene, rng);
+  set_exposure(scene, rng);
+  add_texture(scene, rng);
+  add_marks(scene, rng);
+  scene.light_slope_x = uniform(rng, -0.08, 0.08);
+  scene.light_slope_y = uniform(rng, -0.08, 0.08);
   return scene;
 }
 
@@ -191,7 +234,14 @@ Imaging random_imaging(std::mt19937_64& rng) {
   imaging.shot_noise = uniform(rng, 0.004, 0.012);
   imaging.sharpen = chance(rng, 0.5) ? uniform(rng, 0.2, 0.6) : 0.0;
   imaging.sharpen_px = uniform(rng, 0.9, 1.5);
-  if (chance(rng, 0.6)) imaging.jpeg = static_cast<int>(uniform(rng, 86.0, 97.0));
+  if (chance(rng, 0.25)) {
+    imaging.phone = PhoneChain{.lateral_px = uniform(rng, -0.5, 0.5),
+                               .follow_edges = chance(rng, 0.5),
+                               .denoise = uniform(rng, 0.01, 0.04),
+                               .local_tone = uniform(rng, 0.0, 0.25)};
+    imaging.sharpen = uniform(rng, 0.5, 1.2);
+  }
+  if (imaging.phone || chance(rng, 0.6)) imaging.jpeg = static_cast<int>(uniform(rng, 84.0, 97.0));
   return imaging;
 }
 

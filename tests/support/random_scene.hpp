@@ -8,7 +8,10 @@
 namespace evenbevel::test {
 
 /// A scene of the given stage as it may stand in a shop: blade, card, jaws, light, lens and pose.
-/// Seen whole from straight above to 6 degrees off, at 11-15 px a mm, in 2400 x 960 pixels.
+/// The camera is 170-340 mm away, up to 15 mm aside, at 8-22 px a mm, the picture 2400 px wide; the
+/// blade's ends are in it or not. The land's borders may be weak, over all or part of the length.
+EdgeScene random_edge_scene(SceneStage stage, LightKind light, std::mt19937_64& rng);
+/// The same in any light.
 EdgeScene random_edge_scene(SceneStage stage, std::mt19937_64& rng);
 
 /// A phone or USB camera's picture of it: blur, noise, sharpening, perhaps JPEG.

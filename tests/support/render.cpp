@@ -130,7 +130,7 @@ class Renderer {
       if (i > 0) pace = node.on_plane - last;
       last = node.on_plane;
       node.in_strip = mask[i] != 0;
-      node.hit = node.in_strip ? caster_.cast(last) : Hit{caster_.cast_card(last)};
+      node.hit = node.in_strip ? caster_.cast(last) : caster_.cast_card(last);
     }
   }
 
@@ -168,18 +168,20 @@ class Renderer {
     const Eigen::Vector2d down = below[i].on_plane - origin;
     const Eigen::Vector2d centre = origin + 0.5 * (right + down);
     if (!in_strip && settings_.cheap && !caster_.near_card_node(centre)) {
-      return flat_paint(caster_.cast_card(centre));
+      return caster_.shade(caster_.cast_card(centre));
     }
     return mean_over_footprint(origin, right, down, in_strip,
                                row * scene_.camera.width_px + column);
   }
 
   static Hit middle(const Hit& a, const Hit& b) {
-    return {a.region, 0.5 * (a.x_mm + b.x_mm), 0.5 * (a.y_mm + b.y_mm),
-            0.5 * (a.above_jaw_mm + b.above_jaw_mm)};
+    return {a.region,
+            0.5 * (a.x_mm + b.x_mm),
+            0.5 * (a.y_mm + b.y_mm),
+            0.5 * (a.above_jaw_mm + b.above_jaw_mm),
+            0.5 * (a.card_x_mm + b.card_x_mm),
+            0.5 * (a.card_y_mm + b.card_y_mm)};
   }
-
-  Paint flat_paint(Region region) const { return caster_.shade({region}); }
 
   /// Mean over a Fibonacci lattice, shifted from pixel to pixel: its rows and columns all differ,
   /// so that a border along the picture's axis is placed to 1 / samples of a pixel.
@@ -197,8 +199,8 @@ class Renderer {
       double b = i * generator / samples + shift_y;
       b -= std::floor(b);
       const Eigen::Vector2d on_plane = origin + footprint_(a) * right + footprint_(b) * down;
-      const Paint paint = in_strip ? caster_.shade(caster_.cast(on_plane))
-                                   : flat_paint(caster_.cast_card(on_plane));
+      const Paint paint =
+          caster_.shade(in_strip ? caster_.cast(on_plane) : caster_.cast_card(on_plane));
       sum.b += paint.b;
       sum.g += paint.g;
       sum.r += paint.r;

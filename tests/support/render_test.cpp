@@ -8,8 +8,10 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "caster.hpp"
 #include "evenbevel/units.hpp"
 #include "imaging.hpp"
+#include "lens.hpp"
 #include "random_scene.hpp"
 #include "seeded.hpp"
 
@@ -275,6 +277,46 @@ TEST(ImagingClosedForm, TooMuchLightIsClipped) {
   EXPECT_EQ(code[2], 255);
 }
 
+Imaging clean_phone(double lateral_px) {
+  return {.blur_px = 0.0,
+          .read_noise = 0.0,
+          .shot_noise = 0.0,
+          .phone = PhoneChain{.lateral_px = lateral_px, .local_tone = 0.0}};
+}
+
+TEST(ImagingClosedForm, AnEvenColourComesThroughThePhonesMosaic) {
+  std::mt19937_64 rng = seeded("ImagingClosedForm", 3);
+  const cv::Mat light(64, 64, CV_32FC3, cv::Scalar(0.1, 0.3, 0.6));
+  const auto code = take_picture({light}, clean_phone(0.5), rng).at<cv::Vec3b>(32, 32);
+  EXPECT_NEAR(code[0], 255.0 * srgb_code(0.1), 1.0);
+  EXPECT_NEAR(code[1], 255.0 * srgb_code(0.3), 1.0);
+  EXPECT_NEAR(code[2], 255.0 * srgb_code(0.6), 1.0);
+}
+
+// 0.4 px at the border of a picture 801 px wide: at 3/4 of the way there 0.3 px, red outward.
+TEST(ImagingClosedForm, LateralColourMovesRedOutAndBlueIn) {
+  cv::Mat light(60, 801, CV_32FC3, cv::Scalar(0.2, 0.2, 0.2));  // whole codes: 51, 153
+  light.colRange(700, 801).setTo(cv::Scalar(0.6, 0.6, 0.6));
+  std::mt19937_64 rng = seeded("ImagingClosedForm", 4);
+  Imaging imaging = clean_phone(0.4);
+  imaging.blur_px = 1.5;  // a sharp border would fall between the pixels of one colour
+  imaging.srgb = false;
+  imaging.phone->denoise = 1e-4;
+  imaging.phone->follow_edges = false;
+  const cv::Mat picture = take_picture({light}, imaging, rng);
+  const auto border = [&](int channel) {  // by area, over rows of both kinds
+    double covered = 0.0;
+    for (int row = 20; row < 40; ++row) {
+      for (int column = 690; column < 710; ++column) {
+        covered += (picture.at<cv::Vec3b>(row, column)[channel] / 255.0 - 0.2) / 0.4;
+      }
+    }
+    return 709.5 - covered / 20.0;
+  };
+  // The warp places each channel to 1/32 px; rounding adds as much over 20 columns.
+  EXPECT_NEAR(border(2) - border(0), 2.0 * 0.4 * 299.5 / 400.0, 0.1);
+}
+
 TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   std::mt19937_64 first = seeded("RandomScene", 3);
   std::mt19937_64 second = seeded("RandomScene", 3);
@@ -285,18 +327,45 @@ TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   EXPECT_EQ(first(), second());
 }
 
-TEST(RandomScene, TheWholeBladeIsInThePicture) {
+TEST(RandomScene, TheBladeCrossesThePicturesMiddle) {
   for (int scene_number = 0; scene_number < 200; ++scene_number) {
     std::mt19937_64 rng = seeded("RandomSceneFrame", scene_number);
     const EdgeScene scene = random_edge_scene(static_cast<SceneStage>(scene_number % 4), rng);
-    for (const double x : {scene.blade.x_min_mm, scene.blade.x_max_mm}) {
-      const Eigen::Vector2d q = truth_at(scene, x).middle_px;
-      EXPECT_GT(q.x(), 0.0) << "scene " << scene_number;
-      EXPECT_LT(q.x(), scene.camera.width_px) << "scene " << scene_number;
+    int seen_mm = 0;
+    for (double x = scene.blade.x_min_mm; x <= scene.blade.x_max_mm; x += 1.0) {
+      const double z = cross_section(scene, x).edge_z_mm;
+      const Eigen::Vector2d q = pixel_of(scene, {{x, 0.0, z}});
+      if (q.x() < 0.0 || q.x() > scene.camera.width_px) continue;
       EXPECT_GT(q.y(), 150.0) << "scene " << scene_number;
       EXPECT_LT(q.y(), scene.camera.height_px - 150.0) << "scene " << scene_number;
+      ++seen_mm;
     }
+    EXPECT_GT(seen_mm, 60) << "scene " << scene_number;
   }
+}
+
+// Half of the ground scenes at least are to have a border of less than 25 % somewhere, and the
+// contrast is to change its sign along the blade now and then.
+TEST(RandomScene, WeakBordersOfTheLandAppear) {
+  constexpr int kScenes = 200;
+  int below_8 = 0, below_25 = 0, change_of_sign = 0;
+  for (int number = 0; number < kScenes; ++number) {
+    std::mt19937_64 rng = seeded("RandomSceneContrast", number);
+    const EdgeScene scene = random_edge_scene(SceneStage::ground, rng);
+    double weakest = 1.0, low = 1.0, high = -1.0;
+    for (double x = 5.0; x < scene.blade.x_max_mm; x += 10.0) {
+      const StationTruth truth = truth_at(scene, x);
+      weakest = std::min({weakest, std::abs(truth.contrast_left), std::abs(truth.contrast_right)});
+      low = std::min(low, truth.contrast_left);
+      high = std::max(high, truth.contrast_left);
+    }
+    below_8 += weakest < 0.08 ? 1 : 0;
+    below_25 += weakest < 0.25 ? 1 : 0;
+    change_of_sign += low < 0.0 && high > 0.0 ? 1 : 0;
+  }
+  EXPECT_GT(below_8, kScenes / 6);
+  EXPECT_GT(below_25, kScenes / 2);
+  EXPECT_GT(change_of_sign, kScenes / 40);
 }
 
 }  // namespace

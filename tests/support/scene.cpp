@@ -7,6 +7,7 @@
 
 #include "evenbevel/units.hpp"
 #include "lens.hpp"
+#include "shading.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -121,8 +122,8 @@ StationTruth truth_at(const EdgeScene& scene, double x_mm) {
   truth.width_mm = blade.has_facets() ? blade.land_width_mm(x_mm) : blade.line_gap_mm;
   truth.left_mm = truth.offset_mm + 0.5 * truth.width_mm;
   truth.right_mm = truth.offset_mm - 0.5 * truth.width_mm;
-  double flat_left_z = z + blade.chamfer_mm;
-  double flat_right_z = z + blade.chamfer_mm;
+  double flat_left_z = z + (blade.corner_left.sharp() ? 0.0 : blade.corner_left.down_mm);
+  double flat_right_z = z + (blade.corner_right.sharp() ? 0.0 : blade.corner_right.down_mm);
   if (blade.has_facets()) {
     if (clear_of_plunges(scene, x_mm)) {
       truth.facet_left_mm = half - truth.left_mm;
@@ -136,6 +137,8 @@ StationTruth truth_at(const EdgeScene& scene, double x_mm) {
   truth.right_px = pixel_of(scene, {{x_mm, truth.right_mm, z}});
   truth.flat_left_px = pixel_of(scene, {{x_mm, half, flat_left_z}});
   truth.flat_right_px = pixel_of(scene, {{x_mm, -half, flat_right_z}});
+  truth.contrast_left = border_contrast(scene, x_mm, true);
+  truth.contrast_right = border_contrast(scene, x_mm, false);
   return truth;
 }
 

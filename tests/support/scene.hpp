@@ -1,11 +1,14 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include <Eigen/Core>
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
+#include "lighting.hpp"
+#include "paint.hpp"
 
 namespace evenbevel::test {
 
@@ -39,14 +42,42 @@ struct Facet {
   Plunge plunge;
 };
 
+/// A broken corner between face and flat: a plane. Sharp where either is 0.
+struct Corner {
+  double across_mm = 0.03;  ///< Taken off the face.
+  double down_mm = 0.03;    ///< Taken off the flat.
+
+  bool sharp() const { return across_mm <= 0.0 || down_mm <= 0.0; }
+};
+
+/// Steel pushed over a border of the land, over stretches of the length.
+struct Burr {
+  double width_mm = 0.0;     ///< At its widest; 0: none.
+  bool left = true;          ///< Which border.
+  double stretch_mm = 20.0;  ///< Length of the stretches with and without it.
+};
+
+/// A single deep scratch across the edge.
+struct Scratch {
+  double x_mm = 0.0, lean = 0.0;  ///< Place on the mid-plane; dx/dy.
+  double width_mm = 0.04;
+  double level = 0.5;  ///< Its brightness over that of the steel around it.
+};
+
+struct Speck {
+  double x_mm = 0.0, y_mm = 0.0, radius_mm = 0.1;
+  double level = 0.4;
+};
+
 struct BladeShape {
   SceneStage stage = SceneStage::ground;
-  double thickness_mm = 2.54;
+  double thickness_mm = 3.2;
   double x_min_mm = -20.0, x_max_mm = 90.0;  ///< From the heel's end to the tip's.
   Curve offset_mm;                           ///< c(x), of the lines or of the land.
-  double chamfer_mm = 0.03;                  ///< Broken corners between face and flats; 0: sharp.
+  Corner corner_left, corner_right;
+  Burr burr;  ///< Ground, bevelled.
 
-  double line_gap_mm = 0.254;  ///< Between the lines' centres. Scribed.
+  double line_gap_mm = 0.3;  ///< Between the lines' centres. Scribed.
   double line_width_mm = 0.045;
   double line_roughness_mm = 0.0;  ///< RMS wander of a line's borders, not in the truth.
 
@@ -54,6 +85,12 @@ struct BladeShape {
   Facet left, right;
 
   bool has_facets() const { return stage == SceneStage::ground || stage == SceneStage::bevelled; }
+};
+
+/// One jaw, its top level with the card's lower side.
+struct Jaw {
+  bool there = true;
+  double gap_mm = 0.0;  ///< Between it and the flat.
 };
 
 /// How the blade and its card stand to each other and to the camera.
@@ -64,26 +101,21 @@ struct SetUp {
   double jaw_tilt_rad = 0.0;  ///< Flats against the card's normal: the jaws are not square.
   Curve edge_height_mm{.at_zero = 4.0};  ///< Edge above the card's top, along the blade.
   double card_thickness_mm = 0.4;
+  Jaw jaw_left, jaw_right;  ///< At the blade's sides.
   double slot_half_width_mm = 4.0;
   double slot_x_min_mm = -120.0, slot_x_max_mm = 150.0;  ///< Card frame; open at the right end.
   double print_along = 1.0, print_across = 1.0;          ///< Printed / nominal.
   Transform<Camera, Card> T_camera_card;
 };
 
-/// Linear light in B, G, R; 1 is the level of full scale at an exposure of 1.
-struct Paint {
-  float b = 0.0F, g = 0.0F, r = 0.0F;
-};
-inline Paint grey_paint(double level) {
-  return {static_cast<float>(level), static_cast<float>(level), static_cast<float>(level)};
-}
-
+/// Levels in even light; under lamps (`EdgeScene::lighting`) reflectances.
 struct Paints {
   Paint face = grey_paint(0.30);  ///< Unground edge face: bare steel or dye.
   Paint line_left = grey_paint(0.75), line_right = grey_paint(0.75);
   Paint land = grey_paint(0.22);
   Paint facet_left = grey_paint(0.60), facet_right = grey_paint(0.55);
   Paint fillet_left = grey_paint(0.70), fillet_right = grey_paint(0.70);
+  Paint burr = grey_paint(0.80);
   Paint chamfer_left = grey_paint(0.50), chamfer_right = grey_paint(0.50);
   Paint flat_left = grey_paint(0.12), flat_right = grey_paint(0.12);
   Paint blade_end = grey_paint(0.08);
@@ -109,7 +141,11 @@ struct EdgeScene {
   BladeShape blade;
   SetUp set_up;
   Paints paints;
-  Texture face_texture, facet_texture, land_texture;
+  Texture face_texture, facet_texture, land_texture, jaw_texture;
+  std::vector<Scratch> scratches;
+  std::vector<Speck> specks;
+  std::optional<Lighting> lighting;                 ///< Empty: every surface has its paint's level.
+  Finishes finishes;                                ///< Under lamps.
   double light_slope_x = 0.0, light_slope_y = 0.0;  ///< Relative change over the picture's width.
   unsigned texture_seed = 1;
   CameraModel camera;  ///< The true one.
@@ -136,6 +172,9 @@ struct StationTruth {
   double left_mm = 0.0, right_mm = 0.0;                 ///< Land borders, or the lines' centres.
   Eigen::Vector2d middle_px{}, left_px{}, right_px{};
   Eigen::Vector2d flat_left_px{}, flat_right_px{};  ///< Outer corner, where the flat begins.
+  /// Step of linear light at the land's borders over the facet beside them, or of the lines over
+  /// the face: (land - facet) / facet. Texture, dust and blur left aside.
+  double contrast_left = 0.0, contrast_right = 0.0;
 };
 StationTruth truth_at(const EdgeScene& scene, double x_mm);
 
