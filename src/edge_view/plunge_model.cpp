@@ -9,8 +9,13 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kKnotMm = 0.25;          // The fillet's shade changes over a millimetre.
-constexpr double kCurveShare = 0.2;       // Of the mean light, second difference of its curve.
+// A side's level along the blade is a curve: linear between knots, its second differences a share
+// of the mean light. The fillet's shade changes over a millimetre; the face's only with the light,
+// and where it has narrowed to the land.
+struct Curve {
+  double knot_mm, bend_share;
+};
+constexpr Curve kFacetCurve{0.25, 0.2}, kFaceCurve{0.25, 0.1};
 constexpr double kLeastScatter = 0.0015;  // Of full scale: 8 bits, in the middle of their range.
 
 /// How much of a sample is facet, and where along it.
@@ -20,19 +25,28 @@ struct Placed {
 
 double normal_share(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
-/// Levels of both sides as one linear least squares problem.
+/// A place between two knots.
+struct Between {
+  int knot;
+  double part;
+};
+
+/// Levels of both sides as one linear least squares problem: the face's rows and curve, the facet's
+/// curve and slope across.
 class Levels {
  public:
   Levels(const PlungePatch& patch, const Placed& placed) : patch_(patch), placed_(placed) {
     for (const PlungePatch::Sample& s : patch.samples) mean_ += s.light;
     mean_ /= static_cast<double>(patch.samples.size());
     low_mm_ = placed.along_mm.minCoeff();
-    knots_ = static_cast<int>((placed.along_mm.maxCoeff() - low_mm_) / kKnotMm) + 2;
+    face_knots_ = static_cast<int>((patch.a_end_mm - patch.a_begin_mm) / kFaceCurve.knot_mm) + 2;
+    facet_knots_ =
+        static_cast<int>((placed.along_mm.maxCoeff() - low_mm_) / kFacetCurve.knot_mm) + 2;
   }
 
   /// Residuals of the best levels.
   Eigen::VectorXd residuals(const Eigen::VectorXd& weights) const {
-    const int size = unknowns();
+    const int size = facet_first() + facet_knots_ + 1;
     Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(size, size);
     Eigen::VectorXd right = Eigen::VectorXd::Zero(size);
     for (std::size_t i = 0; i < patch_.samples.size(); ++i) {
@@ -40,14 +54,13 @@ class Levels {
       const double w = weights[static_cast<Eigen::Index>(i)];
       for (int k = 0; k < Terms::kCount; ++k) {
         right[terms.at[k]] += w * terms.factor[k] * patch_.samples[i].light;
-        for (int m = 0; m <= k; ++m) {
-          const int a = std::max(terms.at[k], terms.at[m]), b = std::min(terms.at[k], terms.at[m]);
-          normal(a, b) += w * terms.factor[k] * terms.factor[m];
+        for (int m = 0; m <= k; ++m) {  // Each term's place lies after those before it.
+          normal(terms.at[k], terms.at[m]) += w * terms.factor[k] * terms.factor[m];
         }
       }
     }
     hold(normal, weights.mean());
-    const Eigen::VectorXd levels = normal.selfadjointView<Eigen::Lower>().ldlt().solve(right);
+    const Eigen::VectorXd levels = normal.selfadjointView<Eigen::Lower>().llt().solve(right);
     Eigen::VectorXd out(static_cast<Eigen::Index>(patch_.samples.size()));
     for (std::size_t i = 0; i < patch_.samples.size(); ++i) {
       const Terms terms = terms_of(i);
@@ -65,42 +78,53 @@ class Levels {
     double factor[kCount];
   };
 
-  int unknowns() const { return patch_.rows + 2 + knots_ + 1; }
+  int face_first() const { return patch_.rows; }
+  int facet_first() const { return patch_.rows + face_knots_; }
+
+  static Between between(double along_mm, const Curve& curve, int knots) {
+    const double at = along_mm / curve.knot_mm;
+    const int knot = std::clamp(static_cast<int>(at), 0, knots - 2);
+    return {knot, at - knot};
+  }
 
   Terms terms_of(std::size_t i) const {
     const PlungePatch::Sample& s = patch_.samples[i];
     const auto index = static_cast<Eigen::Index>(i);
     const double facet = placed_.facet[index], face = 1.0 - facet;
-    const double at = (placed_.along_mm[index] - low_mm_) / kKnotMm;
-    const int knot = std::clamp(static_cast<int>(at), 0, knots_ - 2);
-    const double part = at - knot;
-    const int first = patch_.rows + 2;
-    const double a = 0.1 * s.a_mm;
-    return {{s.row, patch_.rows, patch_.rows + 1, first + knot, first + knot + 1, first + knots_},
-            {face, face * a, face * a * a, facet * (1.0 - part), facet * part, facet * s.y_mm}};
+    const Between on_face = between(s.a_mm - patch_.a_begin_mm, kFaceCurve, face_knots_);
+    const Between on_facet = between(placed_.along_mm[index] - low_mm_, kFacetCurve, facet_knots_);
+    const int f = face_first() + on_face.knot, g = facet_first() + on_facet.knot;
+    return {{s.row, f, f + 1, g, g + 1, facet_first() + facet_knots_},
+            {face, face * (1.0 - on_face.part), face * on_face.part, facet * (1.0 - on_facet.part),
+             facet * on_facet.part, facet * s.y_mm}};
   }
 
-  /// The curve along the facet is smooth, and no level is free where nothing is seen.
-  void hold(Eigen::MatrixXd& normal, double weight) const {
-    const double scatter = kCurveShare * std::max(mean_, 0.02);
-    constexpr double kNoise = 0.01;  // Usual scatter of a sample, of full scale.
-    const double stiff = weight * kNoise * kNoise / (scatter * scatter);
-    const int first = patch_.rows + 2;
-    for (int k = 1; k + 1 < knots_; ++k) {
-      const int at[3] = {first + k - 1, first + k, first + k + 1};
-      constexpr double kDifference[3] = {1.0, -2.0, 1.0};
+  void hold_curve(Eigen::MatrixXd& normal, int first, int knots, double stiff) const {
+    constexpr double kDifference[3] = {1.0, -2.0, 1.0};
+    for (int k = first; k + 2 < first + knots; ++k) {
       for (int a = 0; a < 3; ++a) {
         for (int b = 0; b <= a; ++b)
-          normal(at[a], at[b]) += stiff * kDifference[a] * kDifference[b];
+          normal(k + a, k + b) += stiff * kDifference[a] * kDifference[b];
       }
     }
-    normal.diagonal().array() += 1e-6 * weight;
+  }
+
+  /// Curves are smooth, and no level is free where nothing is seen.
+  void hold(Eigen::MatrixXd& normal, double weight) const {
+    constexpr double kNoise = 0.01;  // Usual scatter of a sample, of full scale.
+    const auto stiff = [&](const Curve& curve) {
+      const double bend = curve.bend_share * std::max(mean_, 0.02) / kNoise;
+      return weight / (bend * bend);
+    };
+    hold_curve(normal, face_first(), face_knots_, stiff(kFaceCurve));
+    hold_curve(normal, facet_first(), facet_knots_, stiff(kFacetCurve));
+    normal.diagonal().array() += 1e-5 * weight;
   }
 
   const PlungePatch& patch_;
   const Placed& placed_;
   double mean_ = 0.0, low_mm_ = 0.0;
-  int knots_ = 0;
+  int face_knots_ = 0, facet_knots_ = 0;
 };
 
 PlungeMisfit misfit_of(const PlungePatch& patch, const Placed& placed) {
