@@ -178,6 +178,20 @@ PlungePatch PlungePatch::between(double from_mm, double to_mm) const {
   return part;
 }
 
+PlungePatch PlungePatch::halved() const {
+  PlungePatch half;
+  half.rows = rows, half.columns = columns / 2;
+  half.a_begin_mm = a_begin_mm, half.a_end_mm = a_end_mm;
+  for (int r = 0; r < rows; ++r) {
+    for (int c = 0; c < half.columns; ++c) {
+      const auto index = static_cast<std::size_t>(r * columns + 2 * c);
+      const Sample &a = samples[index], &b = samples[index + 1];
+      half.samples.push_back({0.5 * (a.a_mm + b.a_mm), a.y_mm, a.row, 0.5 * (a.light + b.light)});
+    }
+  }
+  return half;
+}
+
 double PlungeOutline::end_mm() const { return half_mm + run_mm(radius_mm, 0.5 * depth_mm); }
 
 double PlungeOutline::start_mm() const { return end_mm() - run_mm(radius_mm, depth_mm); }

@@ -19,6 +19,7 @@ struct PlungePatch {
   double a_begin_mm = 0.0, a_end_mm = 0.0;
 
   PlungePatch between(double a_begin_mm, double a_end_mm) const;
+  PlungePatch halved() const;  ///< Two neighbours along the blade made one.
 };
 
 /// The border of the unground face where a facet begins: the wheel's or platen's edge leaves a
@@ -64,6 +65,10 @@ struct OutlineFit {
   double u_half_mm = 0.0;  ///< Noise, texture, radius, depth and blur; rival places.
   double log_odds = 0.0;   ///< Against a straight cut or none, natural logarithm.
 };
+/// @pre Room for an arc within the patch.
 OutlineFit fit_outline(const PlungePatch& patch, const OutlinePrior& prior);
+
+/// The log odds alone, at a third of the cost.
+double outline_log_odds(const PlungePatch& patch, const OutlinePrior& prior);
 
 }  // namespace evenbevel::edge
