@@ -1,0 +1,271 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <utility>
+#include <vector>
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+
+#include "plunge_outline.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+using Unknowns = Eigen::Matrix<double, 5, 1>;  // half, ln radius, depth, ln blur, lean.
+using Square = Eigen::Matrix<double, 5, 5>;
+
+// Steps for differences, each about what the photo resolves.
+const Unknowns kSteps = (Unknowns() << 0.02, 0.04, 0.01, 0.08, 0.02).finished();
+
+PlungeOutline outline_of(const Unknowns& x) {
+  const double depth = std::max(x[2], 0.05);
+  constexpr double kSteepest = 1.02;  // The arc's radius over the depth: hardly an upright wall.
+  return {x[0], std::max(std::exp(x[1]), kSteepest * depth), depth, std::exp(x[3]), x[4]};
+}
+
+/// The samples' noise hangs together from pixel to pixel: by that much they count for less.
+double shared_noise(const PlungePatch& patch, const Eigen::VectorXd& residuals) {
+  double own = 0.0, along = 0.0, across = 0.0;
+  for (int r = 0; r < patch.rows; ++r) {
+    for (int c = 0; c < patch.columns; ++c) {
+      const double e = residuals[r * patch.columns + c];
+      own += e * e;
+      if (c > 0) along += e * residuals[r * patch.columns + c - 1];
+      if (r > 0) across += e * residuals[(r - 1) * patch.columns + c];
+    }
+  }
+  const auto inflation = [&](double lagged) {
+    const double rho = std::clamp(lagged / std::max(own, 1e-12), 0.0, 0.8);
+    return (1.0 + rho) / (1.0 - rho);
+  };
+  return inflation(along) * inflation(across);
+}
+
+/// Minus log posterior of an outline.
+class Posterior {
+ public:
+  Posterior(const PlungePatch& patch, const OutlinePrior& prior, double shared)
+      : patch_(patch), shared_(shared) {
+    mean_ << 0.0, std::log(prior.radius_mm), prior.depth_mm, std::log(prior.blur_mm), prior.lean;
+    const auto weight = [](double u) { return 1.0 / (u * u); };
+    weights_ << 0.0, weight(prior.ln_radius_u), weight(prior.depth_u_mm), weight(prior.ln_blur_u),
+        weight(prior.lean_u);
+  }
+
+  Eigen::VectorXd loss(const Unknowns& x) const {
+    return plunge_misfit(patch_, outline_of(x)).loss / shared_;
+  }
+  double operator()(const Unknowns& x) const {
+    const Unknowns off = x - mean_;
+    return loss(x).sum() + 0.5 * off.dot(weights_.cwiseProduct(off));
+  }
+  Square prior_information() const { return weights_.asDiagonal(); }
+
+ private:
+  const PlungePatch& patch_;
+  double shared_;
+  Unknowns mean_, weights_;
+};
+
+/// Nelder and Mead, Computer Journal 7 (1965), 308-313.
+Unknowns minimise(const Posterior& posterior, const Unknowns& start) {
+  constexpr int kMost = 160;
+  constexpr std::size_t kCorners = 6;
+  constexpr double kConverged = 1e-2;  // Of a log likelihood.
+  std::array<std::pair<double, Unknowns>, kCorners> simplex;
+  for (std::size_t i = 0; i < kCorners; ++i) {
+    Unknowns x = start;
+    if (i > 0)
+      x[static_cast<Eigen::Index>(i) - 1] += 3.0 * kSteps[static_cast<Eigen::Index>(i) - 1];
+    simplex[i] = {posterior(x), x};
+  }
+  const auto less = [](const auto& a, const auto& b) { return a.first < b.first; };
+  for (int round = 0; round < kMost; ++round) {
+    std::sort(simplex.begin(), simplex.end(), less);
+    auto& worst = simplex.back();
+    if (worst.first - simplex.front().first < kConverged) break;
+    Unknowns middle = Unknowns::Zero();
+    for (std::size_t i = 0; i + 1 < kCorners; ++i) middle += simplex[i].second / 5.0;
+    const auto tried = [&](double by) {
+      const Unknowns x = middle + by * (middle - worst.second);
+      return std::pair<double, Unknowns>(posterior(x), x);
+    };
+    const auto reflected = tried(1.0);
+    if (reflected.first < simplex.front().first) {
+      const auto expanded = tried(2.0);
+      worst = expanded.first < reflected.first ? expanded : reflected;
+    } else if (reflected.first < simplex[kCorners - 2].first) {
+      worst = reflected;
+    } else {
+      const auto contracted = tried(reflected.first < worst.first ? 0.5 : -0.5);
+      if (contracted.first < std::min(worst.first, reflected.first)) {
+        worst = contracted;
+        continue;
+      }
+      for (std::size_t i = 1; i < kCorners; ++i) {
+        simplex[i].second = 0.5 * (simplex[i].second + simplex[0].second);
+        simplex[i].first = posterior(simplex[i].second);
+      }
+    }
+  }
+  return std::min_element(simplex.begin(), simplex.end(), less)->second;
+}
+
+Square curvature(const Posterior& posterior, const Unknowns& at) {
+  const double middle = posterior(at);
+  const auto moved = [&](Eigen::Index i, double by_i, Eigen::Index k, double by_k) {
+    Unknowns x = at;
+    x[i] += by_i * kSteps[i];
+    x[k] += by_k * kSteps[k];
+    return posterior(x);
+  };
+  Square out;
+  for (Eigen::Index i = 0; i < 5; ++i) {
+    out(i, i) = (moved(i, 1, i, 0) + moved(i, -1, i, 0) - 2.0 * middle) / (kSteps[i] * kSteps[i]);
+    for (Eigen::Index k = 0; k < i; ++k) {
+      const double mixed =
+          moved(i, 1, k, 1) - moved(i, 1, k, -1) - moved(i, -1, k, 1) + moved(i, -1, k, -1);
+      out(i, k) = out(k, i) = 0.25 * mixed / (kSteps[i] * kSteps[k]);
+    }
+  }
+  return out;
+}
+
+/// Streaks and scratches are not pixel noise: whole rows, and whole stretches along the blade, pull
+/// the outline together. The scatter of their pulls is what the photo itself says of it (sandwich
+/// estimate: P. Huber, Fifth Berkeley Symposium 1 (1967), 221-233; in two ways at once: Cameron,
+/// Gelbach and Miller, Journal of Business and Economic Statistics 29 (2011), 238-249, without
+/// their third term, which would lessen it). Variance of the half's place.
+double variance_of_half(const PlungePatch& patch, const Posterior& posterior, const Unknowns& at) {
+  constexpr double kStretchMm = 0.4;
+  constexpr int kRowsTogether = 3;
+  const Eigen::FullPivLU<Square> lu(curvature(posterior, at));
+  if (!lu.isInvertible()) return std::numeric_limits<double>::infinity();
+  const Square inverse = lu.inverse();
+  if (!(inverse(0, 0) > 0.0)) return std::numeric_limits<double>::infinity();
+  Eigen::Matrix<double, Eigen::Dynamic, 5> pulls(static_cast<Eigen::Index>(patch.samples.size()),
+                                                 5);
+  for (Eigen::Index i = 0; i < 5; ++i) {
+    Unknowns ahead = at, behind = at;
+    ahead[i] += kSteps[i], behind[i] -= kSteps[i];
+    pulls.col(i) = (posterior.loss(ahead) - posterior.loss(behind)) / (2.0 * kSteps[i]);
+  }
+  const auto variance = [&](const auto& group_of, int groups) {
+    Eigen::Matrix<double, Eigen::Dynamic, 5> sums =
+        Eigen::Matrix<double, Eigen::Dynamic, 5>::Zero(groups, 5);
+    for (std::size_t i = 0; i < patch.samples.size(); ++i)
+      sums.row(group_of(patch.samples[i])) += pulls.row(static_cast<Eigen::Index>(i));
+    const Square meat = sums.transpose() * sums;
+    return (inverse * meat * inverse)(0, 0);
+  };
+  const double by_row = variance([&](const auto& s) { return s.row / kRowsTogether; },
+                                 patch.rows / kRowsTogether + 1);
+  const double by_stretch = variance(
+      [&](const auto& s) { return static_cast<int>((s.a_mm - patch.a_begin_mm) / kStretchMm); },
+      static_cast<int>((patch.a_end_mm - patch.a_begin_mm) / kStretchMm) + 2);
+  const double by_prior = (inverse * posterior.prior_information() * inverse)(0, 0);
+  return by_row + by_stretch + by_prior;
+}
+
+/// Every place in the patch, each with the radius that suits it best.
+struct Survey {
+  std::vector<std::pair<PlungeOutline, double>> places;  ///< With the loss.
+  std::size_t best = 0;
+
+  const PlungeOutline& best_outline() const { return places[best].first; }
+};
+
+Survey survey(const PlungePatch& patch, const OutlinePrior& prior) {
+  constexpr double kStepMm = 0.2, kSpareMm = 1.5;
+  constexpr double kRadii[] = {0.75, 1.0, 1.4};  // Of the usual one.
+  Survey out;
+  double least = std::numeric_limits<double>::infinity();
+  for (double half = patch.a_begin_mm + kSpareMm; half < patch.a_end_mm - kSpareMm;
+       half += kStepMm) {
+    std::pair<PlungeOutline, double> here{{}, std::numeric_limits<double>::infinity()};
+    for (const double share : kRadii) {
+      Unknowns x;
+      x << half, std::log(share * prior.radius_mm), prior.depth_mm, std::log(prior.blur_mm),
+          prior.lean;
+      const PlungeOutline outline = outline_of(x);
+      const double loss = plunge_misfit(patch, outline).total();
+      if (loss < here.second) here = {outline, loss};
+    }
+    if (here.second < least) {
+      least = here.second;
+      out.best = out.places.size();
+    }
+    out.places.push_back(here);
+  }
+  return out;
+}
+
+double straight_loss(const PlungePatch& patch, const PlungeOutline& like) {
+  constexpr double kStepMm = 0.5;
+  double least = std::numeric_limits<double>::infinity();
+  for (double cut = patch.a_begin_mm - 1.0; cut < patch.a_end_mm + 1.0; cut += kStepMm) {
+    for (const double lean : {-0.2, 0.2})
+      least = std::min(least, straight_misfit(patch, like, cut, lean).total());
+  }
+  return least;
+}
+
+/// How far the other places, by how likely they are, widen the best one's variance.
+double rivals_variance(const Survey& survey, double half_mm, double shared) {
+  constexpr double kSamePlaceMm = 0.3;
+  double sum = 0.0, weights = 1.0;
+  const double least = survey.places[survey.best].second;
+  for (const auto& [outline, loss] : survey.places) {
+    const double off = outline.half_mm - half_mm;
+    if (std::abs(off) < kSamePlaceMm) continue;
+    const double likely = std::exp(-(loss - least) / shared);
+    sum += likely * off * off;
+    weights += likely;
+  }
+  return sum / weights;
+}
+
+/// A first look, at half the resolution along.
+struct Look {
+  Survey all;
+  double shared = 1.0;
+  double log_odds = 0.0;
+};
+
+Look look(const PlungePatch& patch, const OutlinePrior& prior) {
+  const PlungePatch coarse = patch.halved();
+  Look out{survey(coarse, prior)};
+  const PlungeOutline& best = out.all.best_outline();
+  const PlungeMisfit misfit = plunge_misfit(coarse, best);
+  out.shared = shared_noise(coarse, misfit.residuals);
+  out.log_odds = (straight_loss(coarse, best) - misfit.total()) / out.shared;
+  return out;
+}
+
+}  // namespace
+
+double outline_log_odds(const PlungePatch& patch, const OutlinePrior& prior) {
+  return look(patch, prior).log_odds;
+}
+
+OutlineFit fit_outline(const PlungePatch& patch, const OutlinePrior& prior) {
+  constexpr double kFaceMm = 4.0, kFacetMm = 2.0;  // Of either side, beyond the arc.
+  const Look first = look(patch, prior);
+  const PlungeOutline& start = first.all.best_outline();
+  const PlungePatch near = patch.between(start.start_mm() - kFaceMm, start.end_mm() + kFacetMm);
+  const Posterior posterior(near, prior, shared_noise(near, plunge_misfit(near, start).residuals));
+  Unknowns x;
+  x << start.half_mm, std::log(start.radius_mm), start.depth_mm, std::log(start.blur_mm),
+      start.lean;
+  x = minimise(posterior, minimise(posterior, x));
+  OutlineFit fit;
+  fit.outline = outline_of(x);
+  fit.u_half_mm = std::sqrt(variance_of_half(near, posterior, x) +
+                            rivals_variance(first.all, fit.outline.half_mm, first.shared));
+  fit.log_odds = first.log_odds;
+  return fit;
+}
+
+}  // namespace evenbevel::edge
