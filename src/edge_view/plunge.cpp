@@ -104,11 +104,15 @@ bool too_small(const PlungeSide& side) {
   return side.depth_mm < std::max(kLeastDepthMm, kLeastDepthPx / side.px_per_mm);
 }
 
-/// Share of the samples of one side that are beyond the camera's range, the larger one.
+/// Share of the samples beside the outline that are beyond the camera's range, on the side that has
+/// more of them.
 double clipped_share(const PlungePatch& patch, const PlungeOutline& outline, double clip) {
+  constexpr double kNearMm = 0.4;
   double clipped[2] = {0.0, 0.0}, all[2] = {1.0, 1.0};
   for (const PlungePatch::Sample& s : patch.samples) {
-    const int side = outline.inside_mm(s.a_mm, s.y_mm) > 0.0 ? 1 : 0;
+    const double inside = outline.inside_mm(s.a_mm, s.y_mm);
+    if (s.a_mm > outline.end_mm() || std::abs(inside) > kNearMm) continue;
+    const int side = inside > 0.0 ? 1 : 0;
     all[side] += 1.0;
     if (s.light >= clip) clipped[side] += 1.0;
   }
@@ -144,14 +148,19 @@ std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& fr
 
 PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                          const InnerTrace& inner, Stage stage, int handle_sign, double blur_px) {
+  const auto find = [&](bool high) {
+    return find_one(image, frame, flats, side_of(frame, flats, inner, handle_sign, blur_px, high),
+                    stage);
+  };
+  const std::optional<FoundPlunge> high = find(true), low = find(false);
   PlungeLines lines;
-  for (const bool high : {true, false}) {
-    const PlungeSide side = side_of(frame, flats, inner, handle_sign, blur_px, high);
-    const std::optional<FoundPlunge> found = find_one(image, frame, flats, side, stage);
-    if (!found) continue;
-    (high ? lines.high : lines.low) = found->at;
-    lines.both_u_mm = std::max(lines.both_u_mm, found->clipped_u_mm);
-  }
+  if (high && low) lines.both_u_mm = std::min(high->clipped_u_mm, low->clipped_u_mm);
+  const auto reading = [&](const std::optional<FoundPlunge>& found) -> std::optional<Reading> {
+    if (!found) return std::nullopt;
+    const double own_mm = found->clipped_u_mm - lines.both_u_mm;
+    return Reading{found->at.t_mm, std::hypot(found->at.u_mm, own_mm)};
+  };
+  lines.high = reading(high), lines.low = reading(low);
   return lines;
 }
 
