@@ -71,8 +71,10 @@ PlungeScene plunge_scene(EdgeScene scene, const Imaging& imaging, std::mt19937_6
 std::optional<PlungeReading> read_plunges(const PlungeScene& scene) {
   const edge::LaneImage image = edge::lane_image(scene.picture, cv::Rect({}, scene.picture.size()));
   const int tip = scene.scene.set_up.tip_left ? -1 : 1;
-  const edge::PlungeLines lines = edge::find_plunges(image, scene.frame(), scene.flats, scene.land,
-                                                     Stage::ground, -tip, scene.blur_px);
+  const bool bevelled = scene.scene.blade.stage == SceneStage::bevelled;
+  const edge::PlungeLines lines =
+      edge::find_plunges(image, scene.frame(), scene.flats, scene.land,
+                         bevelled ? Stage::bevelled : Stage::ground, -tip, scene.blur_px);
   if (!lines.high || !lines.low) return std::nullopt;
   // s runs along the card, t toward its -y; high is the left face when the tip points along +x,
   // else the right one, and x runs against s: the difference keeps its sign.
