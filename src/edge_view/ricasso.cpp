@@ -138,30 +138,26 @@ RicassoSign ricasso_sign(const CoarseStrip& fine, const FlatsPair& rims, const I
   return best;
 }
 
-double ricasso_end_mm(const CoarseStrip& fine, double px_per_mm, const FlatsPair& rims,
-                      const InnerTrace& land, double plunge_s_mm, int side, double limit_mm) {
-  constexpr double kLongestMm = 45.0, kOtherLight = 0.35;
-  constexpr int kGone = 3;  // Places in a row.
+double blade_end_mm(const CoarseStrip& fine, const FlatsPair& rims, const InnerTrace& land,
+                    double from_mm, int direction, double limit_mm) {
+  constexpr double kChangedWithinMm = 2.0;  // The end is not quite square to the blade.
+  constexpr double kOtherLight = 0.25;      // Log of encoded light.
   const Reader reader(fine, rims, land);
-  const double begin = plunge_s_mm + side * 2.0;
-  double light = 0.0;
-  int count = 0, gone = 0;
-  double last = begin;
-  (void)px_per_mm;
-  for (double d = 0.0; d <= kLongestMm && side * (limit_mm - (begin + side * d)) > 0.0; d += kPlaceMm) {
-    const Column here = reader.at(begin + side * d);
-    if (!here.seen) break;
-    const double level = std::log(std::max((here.land + here.side[0] + here.side[1]) / 3.0, 1.0));
-    if (count >= 6 && std::abs(level - light / count) > kOtherLight) {
-      if (++gone >= kGone) break;
-      continue;
+  std::vector<Column> columns;
+  const double length = direction * (limit_mm - from_mm);
+  for (double d = 0.0; d <= length; d += kPlaceMm) columns.push_back(reader.at(from_mm + direction * d));
+  const auto change = [](double a, double b) { return std::abs(std::log(std::max(a, 1.0) / std::max(b, 1.0))); };
+  const auto step = static_cast<std::size_t>(kChangedWithinMm / kPlaceMm);
+  for (std::size_t i = 0; i < columns.size(); ++i) {
+    if (!columns[i].seen) return columns[i].s_mm;
+    if (i + step >= columns.size()) break;
+    const Column &here = columns[i], &there = columns[i + step];
+    if (!there.seen || std::min({change(here.land, there.land), change(here.side[0], there.side[0]),
+                                 change(here.side[1], there.side[1])}) > kOtherLight) {
+      return here.s_mm;
     }
-    gone = 0;
-    light += level;
-    ++count;
-    last = begin + side * d;
   }
-  return last;
+  return limit_mm;
 }
 
 }  // namespace evenbevel::edge

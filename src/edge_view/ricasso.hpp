@@ -22,8 +22,9 @@ struct RicassoSign {
 RicassoSign ricasso_sign(const CoarseStrip& fine, const FlatsPair& rims, const InnerTrace& land,
                          int side);
 
-/// How far the ricasso goes on from a plunge line outward: to where rims or face end.
-double ricasso_end_mm(const CoarseStrip& fine, double px_per_mm, const FlatsPair& rims,
-                      const InnerTrace& land, double plunge_s_mm, int side, double limit_mm);
+/// Walking along the blade from a place: where face, land and facets all change at once, as they do
+/// only at the blade's own end; else the limit.
+double blade_end_mm(const CoarseStrip& fine, const FlatsPair& rims, const InnerTrace& land,
+                    double from_mm, int direction, double limit_mm);
 
 }  // namespace evenbevel::edge

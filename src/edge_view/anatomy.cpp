@@ -1,0 +1,309 @@
+#include "anatomy.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenbevel/error.hpp"
+#include "land_path.hpp"
+#include "readings.hpp"
+#include "refusals.hpp"
+#include "ricasso.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kReachMm = 1.4;           // Of the strips beyond the flats.
+constexpr double kKeepOutMm = 0.12;        // Beside the land or the lines there is no rim.
+constexpr double kFilletMm = 3.0;          // From a plunge line on the land has its width.
+constexpr double kLeastRicassoMm = 5.0;
+constexpr double kLeastZoneMm = 10.0;
+constexpr double kSureOdds = 4.0;          // Log odds: fifty to one.
+constexpr double kLeastRims = -9.0;        // Log score of rims that are still borne out.
+constexpr double kMisfitWeight = 4.0;      // Log score per log of the profiles' residuals.
+constexpr double kMatters = 0.03;          // mm, of the middle.
+
+/// A place where the blade may lie, with everything needed to look there.
+struct Site {
+  const Located* place;
+  StripLine middle;
+  CoarseStrip flats, grey;  ///< Fine ones.
+};
+
+std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& places,
+                           const std::pair<double, double>& stretch, double thickness_mm) {
+  constexpr std::size_t kMost = 4;
+  constexpr double kApart = 0.3, kTurn = 0.003;
+  std::vector<Site> sites;
+  for (const Located& place : places) {
+    const StripLine middle{0.5 * (place.flats.high.at_zero_mm + place.flats.low.at_zero_mm),
+                           0.5 * (place.flats.high.slope + place.flats.low.slope)};
+    const double s = 0.5 * (stretch.first + stretch.second);
+    const bool known = std::any_of(sites.begin(), sites.end(), [&](const Site& other) {
+      return other.place->frame.direction_rad() == place.frame.direction_rad() &&
+             std::abs(other.middle.t_mm(s) - middle.t_mm(s)) < kApart;
+    });
+    if (known || std::abs(middle.slope) > kTurn) continue;
+    const double reach = 0.5 * thickness_mm + kReachMm;
+    const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach, middle.t_mm(s) + reach};
+    Site site{&place, middle, fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm), {}};
+    site.grey = image.dyed() ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm) : site.flats;
+    sites.push_back(std::move(site));
+    if (sites.size() == kMost) break;
+  }
+  return sites;
+}
+
+InnerSearch inner_search(const Site& site, double thickness_mm, const std::pair<double, double>& stretch) {
+  return {.mid = site.middle,
+          .half_width_mm = 0.3 * thickness_mm,
+          .border_limit_mm = 0.4 * thickness_mm,
+          .gap_high_mm = std::min(1.2, 0.5 * thickness_mm),
+          .s_low_mm = stretch.first,
+          .s_high_mm = stretch.second};
+}
+
+/// Everything about one photo that the steps below need.
+struct Look {
+  const LaneImage& image;
+  const std::pair<double, double>& stretch;
+  const FlatsSearch& search;
+  const EdgeSettings& settings;
+  double blur_px;
+  bool blur_is_known;
+
+  double thickness_mm() const { return settings.thickness_mm; }
+  RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm) const {
+    return {.s_begin_mm = begin_mm, .s_end_mm = end_mm, .middle = middle, .keep_out_mm = keep_out_mm,
+            .width_low_mm = search.width_low_mm, .width_high_mm = search.width_high_mm,
+            .width_usual_mm = search.width_usual_mm, .width_usual_u_mm = search.width_usual_u_mm,
+            .blur_px = blur_px};
+  }
+};
+
+FlatsPair pair_of(const RimPair& rims) {
+  FlatsPair pair;
+  pair.high = rims.high.line;
+  pair.low = rims.low.line;
+  pair.s_begin_mm = rims.s_begin_mm;
+  pair.s_end_mm = rims.s_end_mm;
+  pair.support_mm = rims.s_end_mm - rims.s_begin_mm;
+  return pair;
+}
+
+void keep_between(InnerTrace& trace, double begin_mm, double end_mm) {
+  std::erase_if(trace.places, [&](const InnerTrace::Place& p) { return p.s_mm < begin_mm || p.s_mm > end_mm; });
+}
+
+double length_mm(const InnerTrace& trace) {
+  return trace.places.empty() ? 0.0 : trace.s_end_mm() - trace.s_begin_mm();
+}
+
+/// How far from the middle line the land or the lines reach.
+double reach_of(const InnerTrace& trace, const StripLine& middle) {
+  double reach = 0.0;
+  for (const InnerTrace::Place& p : trace.places) {
+    const double mid = middle.t_mm(p.s_mm);
+    reach = std::max({reach, p.high_mm - mid, mid - p.low_mm});
+  }
+  return reach;
+}
+
+double misfit_of(const Look& look, const Located& at, const InnerTrace& trace, Stage stage) {
+  const ReadingPlan plan{.stage = stage, .step_mm = look.settings.step_mm, .blur_px = look.blur_px,
+                         .blur_is_known = look.blur_is_known};
+  return mean_log_misfit(look.image, at.frame, at.flats, trace, plan, 0.0);
+}
+
+/// Where the ricasso's rims must show beside the land: facets end deeper, and what lies deeper is
+/// seen shifted toward the camera's foot.
+double seen_beside_mm(const RimPair& ricasso, double s_mm, const StripFrame& frame, double depth_mm) {
+  const Eigen::Vector3d camera = frame.camera_mm();
+  const double distance = camera.z() - frame.reference_height_mm();
+  const double mid = ricasso.mid_mm(s_mm);
+  return camera.y() + (mid - camera.y()) * distance / (distance + depth_mm);
+}
+
+/// How far a straight line through the ricasso's rims may be off at a place beside the land.
+double carried_u_mm(const RimPair& ricasso, double s_mm, double px_per_mm) {
+  constexpr double kLinePx = 0.3, kBowMm = 0.02;  // Stock out of flat, per (100 mm)^2.
+  const double length = std::max(ricasso.s_end_mm - ricasso.s_begin_mm, 1.0);
+  const double beyond = std::max({ricasso.s_begin_mm - s_mm, s_mm - ricasso.s_end_mm, 0.0});
+  const double tilt = 0.1 * kLinePx / px_per_mm / length;
+  return std::hypot(std::hypot(kLinePx / px_per_mm, tilt * (beyond + 0.5 * length)), kBowMm * beyond * beyond * 1e-4);
+}
+
+struct Choice {
+  std::optional<RimPair> beside, ricasso;
+  double log_score = 0.0;
+  double mid_mm = 0.0;  ///< At the middle of the land.
+};
+
+/// Rims beside the land and on the ricasso, together; likeliest first.
+std::vector<Choice> choices_of(const std::vector<RimPair>& beside, const std::vector<RimPair>& ricasso,
+                               const Located& at, double thickness_mm, double s_mm) {
+  constexpr std::size_t kMost = 12;
+  const double depth = 0.43 * thickness_mm;
+  std::vector<Choice> all;
+  for (std::size_t i = 0; i < std::min(beside.size(), kMost); ++i) {
+    const double mid = beside[i].mid_mm(s_mm);
+    if (ricasso.empty()) all.push_back({beside[i], std::nullopt, beside[i].log_score, mid});
+    for (std::size_t k = 0; k < std::min(ricasso.size(), kMost); ++k) {
+      const double off = mid - seen_beside_mm(ricasso[k], s_mm, at.frame, depth);
+      const double z = off / std::hypot(carried_u_mm(ricasso[k], s_mm, at.px_per_mm), 0.3 / at.px_per_mm);
+      all.push_back({beside[i], ricasso[k], beside[i].log_score + ricasso[k].log_score - std::min(0.5 * z * z, 12.0), mid});
+    }
+  }
+  std::sort(all.begin(), all.end(), [](const Choice& a, const Choice& b) { return a.log_score > b.log_score; });
+  return all;
+}
+
+/// What the choice leaves open of the middle: the other choices' distances, by their probability.
+/// @throws Error  One of them is nearly as likely and matters.
+double open_mm(const std::vector<Choice>& choices) {
+  constexpr double kNearlyAsLikely = 2.5;
+  double sum = 0.0, total = 0.0;
+  for (const Choice& other : choices) {
+    const double behind = choices.front().log_score - other.log_score;
+    const double apart = std::abs(other.mid_mm - choices.front().mid_mm);
+    if (behind < kNearlyAsLikely && apart > kMatters) {
+      throw Error("two pairs of borders could be the blade's flats, " + in_mm(apart) +
+                      " apart in the middle, and the photo does not say which is right",
+                  "light both flats so that their rims stand out from the jaws (a sheet of white paper beside "
+                  "the darker jaw does it), move the camera straight over the edge, and take the photo again");
+    }
+    const double p = std::exp(-behind);
+    total += p;
+    sum += p * apart * apart;
+  }
+  return total > 0.0 ? std::sqrt(sum / total) : 0.0;
+}
+
+/// A reading of the photo: what lies where.
+struct Explanation {
+  Anatomy anatomy;
+  std::vector<Choice> choices;
+};
+
+std::optional<Explanation> read_land(const Look& look, const Site& site) {
+  auto land = follow_land_path(site.grey, site.place->px_per_mm, inner_search(site, look.thickness_mm(), look.stretch));
+  if (!land) return std::nullopt;
+  Explanation out{.anatomy = {.at = *site.place, .inner = {}}, .choices = {}};
+  Located& at = out.anatomy.at;
+  // Ends of the blade, from the middle of what was followed.
+  const double start = 0.5 * (land->s_begin_mm() + land->s_end_mm());
+  const double low_end = blade_end_mm(site.grey, at.flats, *land, start, -1, look.stretch.first);
+  const double high_end = blade_end_mm(site.grey, at.flats, *land, start, +1, look.stretch.second);
+  InnerTrace on_blade = *land;
+  keep_between(on_blade, low_end, high_end);
+  if (length_mm(on_blade) < kLeastZoneMm) return std::nullopt;
+  const RicassoSign below = ricasso_sign(site.grey, at.flats, on_blade, -1);
+  const RicassoSign above = ricasso_sign(site.grey, at.flats, on_blade, +1);
+  const double odds = std::max(above.log_odds, 0.0) - std::max(below.log_odds, 0.0);
+  const int handle = odds > kSureOdds ? +1 : odds < -kSureOdds ? -1 : 0;
+  out.anatomy.handle = handle;
+  out.anatomy.handle_log_odds = std::abs(odds);
+  double begin = low_end + 1.0, end = high_end - 1.0;
+  if (handle < 0) begin = std::max(begin, below.plunge_s_mm);
+  if (handle > 0) end = std::min(end, above.plunge_s_mm);
+  InnerTrace trace = on_blade;
+  keep_between(trace, begin, end);
+  if (length_mm(trace) < kLeastZoneMm) return std::nullopt;
+  out.anatomy.inner = {Stage::ground, trace, misfit_of(look, at, trace, Stage::ground)};
+  const double zone_begin = trace.s_begin_mm() + (handle < 0 ? kFilletMm : 0.0);
+  const double zone_end = trace.s_end_mm() - (handle > 0 ? kFilletMm : 0.0);
+  if (zone_end - zone_begin < kLeastZoneMm) return std::nullopt;
+  const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
+  const std::vector<RimPair> beside = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
+                                                look.rims(site.middle, zone_begin, zone_end, keep_out));
+  std::vector<RimPair> ricasso;
+  if (handle != 0) {
+    const double plunge = handle < 0 ? below.plunge_s_mm : above.plunge_s_mm;
+    const double far = handle < 0 ? low_end + 1.5 : high_end - 1.5, near = plunge + handle * 2.5;
+    if (std::abs(far - near) >= kLeastRicassoMm && handle * (far - near) > 0.0) {
+      ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
+                          look.rims(site.middle, std::min(far, near), std::max(far, near), 0.25 * look.thickness_mm()));
+    }
+  }
+  const double s = 0.5 * (zone_begin + zone_end);
+  out.choices = choices_of(beside, ricasso, at, look.thickness_mm(), s);
+  const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastRims;
+  const Stage stage = look.settings.stage.value_or(ground ? Stage::ground : Stage::bevelled);
+  if (stage == Stage::scribed) return std::nullopt;
+  if (stage == Stage::bevelled) {
+    if (ricasso.empty() || handle == 0) return std::nullopt;
+    out.choices.clear();
+    for (const RimPair& pair : ricasso) out.choices.push_back({std::nullopt, pair, pair.log_score, pair.mid_mm(s)});
+  }
+  if (out.choices.empty() || out.choices.front().log_score < kLeastRims) return std::nullopt;
+  const Choice& best = out.choices.front();
+  out.anatomy.inner.stage = stage;
+  out.anatomy.beside = best.beside;
+  out.anatomy.ricasso = best.ricasso;
+  at.flats = pair_of(best.beside ? *best.beside : *best.ricasso);
+  out.anatomy.log_score = best.log_score - kMisfitWeight * out.anatomy.inner.log_misfit +
+                          std::min(out.anatomy.handle_log_odds, 8.0) + 0.05 * std::min(length_mm(trace), 100.0) -
+                          (stage == Stage::bevelled ? 3.0 : 0.0);
+  return out;
+}
+
+std::optional<Explanation> read_lines(const Look& look, const Site& site) {
+  InnerSearch search = inner_search(site, look.thickness_mm(), look.stretch);
+  search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
+  const Located& place = *site.place;
+  std::optional<InnerTrace> best;
+  double least = 1e9, best_evidence = 0.0;
+  for (InnerTrace& trace : follow_lines(place.inner_strip, place.px_per_mm, search)) {
+    const double misfit = misfit_of(look, place, trace, Stage::scribed);
+    const double evidence = std::min(-2.2 - misfit, 1.0) * trace.strength * length_mm(trace);
+    if (evidence <= best_evidence) continue;
+    best_evidence = evidence;
+    least = misfit;
+    best = std::move(trace);
+  }
+  if (!best) return std::nullopt;
+  const ReadingPlan plan{.stage = Stage::scribed, .step_mm = look.settings.step_mm, .blur_px = look.blur_px,
+                         .blur_is_known = look.blur_is_known};
+  InnerTrace trace = confirmed(look.image, place.frame, place.flats, *best, plan);
+  if (trace.places.size() < 10 || length_mm(trace) < kLeastZoneMm) return std::nullopt;
+  const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
+  const std::vector<RimPair> rims = find_rims(look.image, site.flats, place.frame, place.px_per_mm,
+                                              look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out));
+  if (rims.empty() || rims.front().log_score < kLeastRims) return std::nullopt;
+  Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
+  out.anatomy.at.flats = pair_of(rims.front());
+  const double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm());
+  for (const RimPair& pair : rims) out.choices.push_back({pair, std::nullopt, pair.log_score, pair.mid_mm(s)});
+  out.anatomy.beside = rims.front();
+  out.anatomy.inner = {Stage::scribed, std::move(trace), least};
+  out.anatomy.log_score = rims.front().log_score - kMisfitWeight * least + 0.05 * std::min(length_mm(out.anatomy.inner.trace), 100.0);
+  return out;
+}
+
+}  // namespace
+
+std::optional<Anatomy> find_anatomy(const LaneImage& image, const StripFrame& on_lane,
+                                    const std::vector<Located>& places,
+                                    const std::pair<double, double>& stretch,
+                                    const FlatsSearch& search, const EdgeSettings& settings,
+                                    double card_blur_px, bool blur_is_known) {
+  (void)on_lane;
+  const Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
+  std::vector<Explanation> readings;
+  for (const Site& site : sites_of(image, places, stretch, settings.thickness_mm)) {
+    if (!settings.stage || *settings.stage != Stage::scribed) {
+      if (auto reading = read_land(look, site)) readings.push_back(std::move(*reading));
+    }
+    if (!settings.stage || *settings.stage == Stage::scribed) {
+      if (auto reading = read_lines(look, site)) readings.push_back(std::move(*reading));
+    }
+  }
+  if (readings.empty()) return std::nullopt;
+  std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
+    return a.anatomy.log_score > b.anatomy.log_score;
+  });
+  Anatomy best = std::move(readings.front().anatomy);
+  best.which_u_mm = open_mm(readings.front().choices);
+  return best;
+}
+
+}  // namespace evenbevel::edge
