@@ -50,6 +50,13 @@ struct ProfilePart {
   double amplitude = 0.0;
 };
 
+/// A part of unit amplitude seen at a distance from its position, and how that changes with the
+/// position and the blur.
+struct PartResponse {
+  double value = 0.0, d_position = 0.0, d_blur = 0.0;
+};
+PartResponse part_response(const ProfilePart& part, double t_px, double blur_px);
+
 struct ProfileModel {
   std::vector<double> positions_px;
   std::vector<ProfilePart> parts;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>   // DBG
 
 #include "evenbevel/error.hpp"
 #include "land_path.hpp"
@@ -72,11 +73,11 @@ struct Look {
   bool blur_is_known;
 
   double thickness_mm() const { return settings.thickness_mm; }
-  RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm) const {
+  RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm, bool face) const {
     return {.s_begin_mm = begin_mm, .s_end_mm = end_mm, .middle = middle, .keep_out_mm = keep_out_mm,
             .width_low_mm = search.width_low_mm, .width_high_mm = search.width_high_mm,
             .width_usual_mm = search.width_usual_mm, .width_usual_u_mm = search.width_usual_u_mm,
-            .blur_px = blur_px};
+            .blur_px = blur_px, .mid = search.mid, .broken_corners = face};
   }
 };
 
@@ -214,17 +215,18 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   if (zone_end - zone_begin < kLeastZoneMm) return std::nullopt;
   const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
   const std::vector<RimPair> beside = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
-                                                look.rims(site.middle, zone_begin, zone_end, keep_out));
+                                                look.rims(site.middle, zone_begin, zone_end, keep_out, false));
   std::vector<RimPair> ricasso;
   if (handle != 0) {
     const double plunge = handle < 0 ? below.plunge_s_mm : above.plunge_s_mm;
     const double far = handle < 0 ? low_end + 1.5 : high_end - 1.5, near = plunge + handle * 2.5;
     if (std::abs(far - near) >= kLeastRicassoMm && handle * (far - near) > 0.0) {
       ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
-                          look.rims(site.middle, std::min(far, near), std::max(far, near), 0.25 * look.thickness_mm()));
+                          look.rims(site.middle, std::min(far, near), std::max(far, near), 0.25 * look.thickness_mm(), true));
     }
   }
   const double s = 0.5 * (zone_begin + zone_end);
+  for (const std::vector<RimPair>* set : {&beside, (const std::vector<RimPair>*)&ricasso}) for (size_t i = 0; i < std::min<size_t>(4, set->size()); ++i) { auto& q = (*set)[i]; std::fprintf(stderr, "DBG %s %.2f width %.3f mid %.3f steps %.3f %.3f s %.0f..%.0f\n", set == &beside ? "beside" : "ricasso", q.log_score, q.width_mm(s), q.mid_mm(s), q.high.step, q.low.step, q.s_begin_mm, q.s_end_mm); } // DBG
   out.choices = choices_of(beside, ricasso, at, look.thickness_mm(), s);
   const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastRims;
   const Stage stage = look.settings.stage.value_or(ground ? Stage::ground : Stage::bevelled);
@@ -260,14 +262,21 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
     least = misfit;
     best = std::move(trace);
   }
+  std::fprintf(stderr, "DBG lines %d least %.2f\n", (int)best.has_value(), least); // DBG
   if (!best) return std::nullopt;
   const ReadingPlan plan{.stage = Stage::scribed, .step_mm = look.settings.step_mm, .blur_px = look.blur_px,
                          .blur_is_known = look.blur_is_known};
   InnerTrace trace = confirmed(look.image, place.frame, place.flats, *best, plan);
   if (trace.places.size() < 10 || length_mm(trace) < kLeastZoneMm) return std::nullopt;
   const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
-  const std::vector<RimPair> rims = find_rims(look.image, site.flats, place.frame, place.px_per_mm,
-                                              look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out));
+  RimSearch search_rims = look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out, true);
+  std::vector<RimPair> rims = find_rims(look.image, site.flats, place.frame, place.px_per_mm, search_rims);
+  if (look.image.dyed()) {  // Compression smears colour: where the rims show in grey, that is sharper.
+    search_rims.light = &LaneImage::grey;
+    std::vector<RimPair> in_grey = find_rims(look.image, site.grey, place.frame, place.px_per_mm, search_rims);
+    if (rims.empty() || (!in_grey.empty() && in_grey.front().log_score > rims.front().log_score)) rims = std::move(in_grey);
+  }
+  for (size_t i = 0; i < std::min<size_t>(4, rims.size()); ++i) { auto& q = rims[i]; double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm()); std::fprintf(stderr, "DBG face %.2f width %.3f mid %.3f steps %.3f %.3f trace %.0f..%.0f misfit %.2f\n", q.log_score, q.width_mm(s), q.mid_mm(s), q.high.step, q.low.step, trace.s_begin_mm(), trace.s_end_mm(), least); } // DBG
   if (rims.empty() || rims.front().log_score < kLeastRims) return std::nullopt;
   Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
   out.anatomy.at.flats = pair_of(rims.front());
@@ -281,12 +290,11 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
 
 }  // namespace
 
-std::optional<Anatomy> find_anatomy(const LaneImage& image, const StripFrame& on_lane,
+std::optional<Anatomy> find_anatomy(const LaneImage& image,
                                     const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,
                                     double card_blur_px, bool blur_is_known) {
-  (void)on_lane;
   const Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
   std::vector<Explanation> readings;
   for (const Site& site : sites_of(image, places, stretch, settings.thickness_mm)) {

@@ -18,8 +18,8 @@ struct Anatomy {
   Inner inner;
   int handle = 0;                  ///< +1: toward larger s, -1: toward smaller, 0: cannot be told.
   double handle_log_odds = 0.0;    ///< For that side against the other.
-  std::optional<RimPair> beside;   ///< Rims beside the land or the lines,
-  std::optional<RimPair> ricasso;  ///< and on the ricasso.
+  std::optional<RimPair> beside = {};   ///< Rims beside the land or the lines,
+  std::optional<RimPair> ricasso = {};  ///< and on the ricasso.
   double which_u_mm = 0.0;  ///< Of the mid-plane: other pairs' distance, by their probability.
   double log_score = 0.0;
 };
@@ -28,7 +28,7 @@ struct Anatomy {
 /// Empty: no blade is seen.
 /// @throws Error  Two readings of the photo are about as likely and differ by more than the maker
 ///                can live with; both are told.
-std::optional<Anatomy> find_anatomy(const LaneImage& image, const StripFrame& on_lane,
+std::optional<Anatomy> find_anatomy(const LaneImage& image,
                                     const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,

@@ -6,6 +6,7 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "anatomy.hpp"
 #include "blade.hpp"
 #include "card_look.hpp"
 #include "evenbevel/error.hpp"
@@ -30,6 +31,7 @@ constexpr double kLowestRimMm = 0.2, kHighestRimMm = 14.0;
 constexpr double kUsualHeightU = 12.0, kGivenHeightU = 4.0;  // Of the rims, mm, generous.
 constexpr double kLeastPxPerMm = 5.0;
 constexpr double kBesideLaneMm = 3.0;
+constexpr double kLeastFlatsMm = 7.0;
 
 /// Apparent width, in the reference plane, of two rims T apart at height z.
 double apparent(double thickness_mm, double z_mm, const StripFrame& frame) {
@@ -118,6 +120,8 @@ void mirror(std::vector<BandReadings>& bands) {
     band.s_mm = -band.s_mm;
     std::swap(band.flat_high, band.flat_low);
     std::swap(band.inner_high, band.inner_low);
+    band.inner_information = band.inner_information.reverse().eval();
+    band.inner_sigmas = band.inner_sigmas.reverse().eval();
     for (auto* r : {&band.flat_high, &band.flat_low, &band.inner_high, &band.inner_low}) flip(*r);
   }
 }
@@ -194,6 +198,65 @@ std::pair<double, double> visible_stretch(const StripFrame& frame, cv::Size size
   return {low, high};
 }
 
+/// The blade, and how its rims show.
+struct Found {
+  Located at;
+  Inner inner;
+  int handle = 0;
+  double handle_log_odds = 0.0;
+  std::vector<FlatsPair> rivals{};  ///< Without a card only.
+  double which_u_mm = 0.0;
+  std::vector<double> beside_high_mm{}, beside_low_mm{};
+};
+
+Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
+                         const std::pair<double, double>& stretch, const FlatsSearch& search,
+                         const EdgeSettings& settings) {
+  std::optional<Blade> blade =
+      find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
+                 std::nullopt);
+  if (!blade) fail_quick_look();
+  Found found{.at = std::move(blade->at), .inner = std::move(blade->inner)};
+  const BladeExtent extent = blade_extent(found.at.strip, found.at.px_per_mm, found.at.flats,
+                                          found.inner.trace, found.inner.stage);
+  found.at.flats.s_begin_mm = extent.s_begin_mm;
+  found.at.flats.s_end_mm = extent.s_end_mm;
+  found.handle = extent.handle;
+  found.rivals = std::move(blade->rivals);
+  return found;
+}
+
+Found found_with_card(const Search& search) {
+  constexpr double kRimHeightU = 5.0;  // mm; the set-up has the edge 2-10 mm over the card.
+  FlatsSearch flats = search.flats;
+  flats.width_usual_u_mm *= kRimHeightU / kUsualHeightU;
+  const double blur_px = search.look ? search.look->blur_px : kUsualBlurPx;
+  std::optional<Anatomy> anatomy = find_anatomy(
+      search.image,
+      locate(search.image, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm),
+      search.stretch_mm, flats, search.settings, blur_px, search.look.has_value());
+  if (!anatomy) fail_without_blade(search);
+  Found found{.at = std::move(anatomy->at), .inner = std::move(anatomy->inner),
+              .handle = anatomy->handle, .handle_log_odds = anatomy->handle_log_odds};
+  found.which_u_mm = anatomy->which_u_mm;
+  const RimPair& rims = anatomy->beside ? *anatomy->beside : *anatomy->ricasso;
+  found.beside_high_mm = rims.high.beside_mm;
+  found.beside_low_mm = rims.low.beside_mm;
+  return found;
+}
+
+/// On which side the handle lies. What the maker says stands, unless plunge lines and ricasso are
+/// plain on the other side.
+/// @throws Error  They are.
+int believed_handle(const Found& found, std::optional<Tip> given) {
+  constexpr double kPlain = 12.0;
+  if (!given || found.handle == 0) return found.handle;
+  const Tip seen = found.handle > 0 ? Tip::left : Tip::right;
+  if (seen == *given) return found.handle;
+  if (found.handle_log_odds > kPlain) fail_with_tip(*given);
+  return 0;
+}
+
 EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const CardPose& pose,
                            const EdgeSettings& settings, const StandIn* stand_in) {
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
@@ -232,24 +295,19 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     search.width_low_mm = stand_in->width_low_mm;
     search.width_high_mm = stand_in->width_high_mm;
   }
-  constexpr double kLeastFlatsMm = 7.0;
-  const std::optional<Blade> blade =
-      find_blade(image, locate(image, on_lane, stretch, search, kLeastFlatsMm), stretch, settings,
-                 look ? std::optional(look->blur_px) : std::nullopt);
-  if (!blade && stand_in) fail_quick_look();
-  if (!blade) fail_without_blade({image, on_lane, stretch, search, look, settings});
-  const Located& at = blade->at;
-  require_no_bare_lane(photo.pixels, at, blade->inner.trace);
+  const Found found = stand_in ? found_without_card(image, on_lane, stretch, search, settings)
+                               : found_with_card({image, on_lane, stretch, search, look, settings});
+  const Located& at = found.at;
+  require_no_bare_lane(photo.pixels, at, found.inner.trace);
   FlatsPair flats = at.flats;
-  Inner inner = blade->inner;
-  const BladeExtent extent = blade_extent(at.strip, at.px_per_mm, flats, inner.trace, inner.stage);
-  const int handle = extent.handle;
-  flats.s_begin_mm = extent.s_begin_mm;
-  flats.s_end_mm = extent.s_end_mm;
+  Inner inner = found.inner;
+  const int handle = believed_handle(found, settings.tip);
   EdgeResult result;
   result.stage = inner.stage;
   PlungeLines plunges;
   ReadingPlan plan{.stage = inner.stage, .step_mm = settings.step_mm};
+  plan.beside_high_mm = found.beside_high_mm;
+  plan.beside_low_mm = found.beside_low_mm;
   plan.blur_px = typical_blur_px(image, at.frame, flats, inner.trace, plan)
                      .value_or(look ? look->blur_px : kUsualBlurPx);
   if (handle != 0) {
@@ -271,18 +329,15 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
 
   require_exposed(bands);
-  double rival_u_mm = 0.0;
+  double rival_u_mm = found.which_u_mm;
   if (stand_in) {
     rival_u_mm = std::hypot(
         stand_in->which_border_u_mm,
-        disagreement_mm(image, at.frame, inner, plan, flats, as_clear(at, blade->rivals)));
-  } else {
-    rival_u_mm = disagreement_mm(image, at.frame, inner, plan, flats, blade->rivals);
+        disagreement_mm(image, at.frame, inner, plan, flats, as_clear(at, found.rivals)));
   }
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
   result.tip_seen = settings.tip || (plunges.high && plunges.low);
-  if (settings.tip && handle != 0 && *settings.tip != tip_seen) fail_with_tip(*settings.tip);
   const bool mirrored = result.tip == Tip::left;
   const StripFrame plane = at.frame.in_plane();
   if (settings.seen) {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <memory>
 
+#include "border/pair_curves.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
 
@@ -74,26 +75,34 @@ double colour_u_mm(const std::vector<BandReadings>& bands, bool dyed) {
   return 0.5 * std::abs(median(apart));
 }
 
-/// How much the distance of the two inner borders varies from one cm to the next. A land or a pair
-/// of lines hardly does, so this is how far each curve strays: sensor grid, compression, scratches.
-double width_scatter_mm(const std::vector<BandReadings>& bands, const SmoothCurve& high,
-                        const SmoothCurve& low) {
-  constexpr double kAroundMm = 15.0;
-  std::vector<double> s, widths;
+/// Lines or land of all bands as one smooth pair.
+PairCurves inner_curves(const std::vector<BandReadings>& bands, Stage stage) {
+  constexpr std::size_t kLeastBands = 6;
+  std::vector<PairInformation> information;
   for (const BandReadings& band : bands) {
     if (!band.inner_high || !band.inner_low) continue;
-    s.push_back(band.s_mm);
-    widths.push_back(high.at(band.s_mm).value - low.at(band.s_mm).value);
+    PairInformation info;
+    info.s_mm = band.s_mm;
+    info.at_mm = {band.inner_low->t_mm, band.inner_high->t_mm};
+    info.information = band.inner_information;
+    information.push_back(info);
   }
-  std::vector<double> strays;
-  for (std::size_t i = 0; i < s.size(); ++i) {
-    std::vector<double> around;
-    for (std::size_t k = 0; k < s.size(); ++k) {
-      if (std::abs(s[k] - s[i]) <= kAroundMm) around.push_back(widths[k]);
-    }
-    strays.push_back(widths[i] - median(around));
+  if (information.size() < kLeastBands) {
+    throw Error("the " + std::string(stage == Stage::scribed ? "scribe lines" : "ground edge") +
+                    " could be followed at only " + std::to_string(information.size()) +
+                    " places, 6 are needed",
+                "check --thickness; light the blade from both sides with something large and "
+                "white, fill the frame with the card, and take the photo again");
   }
-  return strays.empty() ? 0.0 : mad_sigma(strays, 0.0);
+  return fit_pair_curves(information);
+}
+
+/// Whether a station's middle is borne out: one border at least stands out of the noise about it,
+/// and the model has not had to carry the other one far.
+bool middle_is_seen(const BandReadings& band, const PairCurves::Place& place) {
+  constexpr double kLeastSigmas = 5.0;
+  constexpr double kMostU = 0.015;  // mm
+  return band.inner_sigmas.maxCoeff() > kLeastSigmas && place.u_middle_mm < kMostU;
 }
 
 /// A point across at height z above the card, from where its ray meets the reference plane.
@@ -238,10 +247,7 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
 
 Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                 const CameraPlace& camera, const MetricSettings& settings) {
-  const Curve high = curve_of(bands, &BandReadings::inner_high,
-                              settings.stage == Stage::scribed ? "scribe lines" : "ground edge");
-  const Curve low = curve_of(bands, &BandReadings::inner_low,
-                             settings.stage == Stage::scribed ? "scribe lines" : "ground edge");
+  const PairCurves inner = inner_curves(bands, settings.stage);
   const double distance_mm = camera.height_mm - settings.reference_height_mm;
 
   // Edge height along the blade: from the flats' apparent distance, a straight line in s, since
@@ -252,8 +258,9 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     if (!in_datum(band.s_mm)) continue;
     MetricSettings as = settings;
     if (settings.stage == Stage::bevelled) as.stage = Stage::scribed;
-    const Section cut = section(datum.at(band.s_mm), high.curve.at(band.s_mm).value,
-                                low.curve.at(band.s_mm).value, camera, as, std::nullopt);
+    const PairCurves::Place place = inner.at(band.s_mm);
+    const Section cut = section(datum.at(band.s_mm), place.high_mm, place.low_mm, camera, as,
+                                std::nullopt);
     heights.emplace_back(band.s_mm, cut.edge_height_mm);
   }
   std::vector<double> height_values;
@@ -278,8 +285,6 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
   for (const Eigen::Vector2d& h : heights) s_mean += h.x() / static_cast<double>(heights.size());
 
   const double u_colour_mm = colour_u_mm(bands, settings.dyed);
-  const double u_ragged_mm = 0.5 * width_scatter_mm(bands, high.curve, low.curve);
-  out.ragged_u_mm = u_ragged_mm;
   out.flats_width_u_mm = u_width_mm;
   for (const BandReadings& band : bands) {
     EdgeStation station;
@@ -287,20 +292,15 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     station.residual_px = band.inner_residual;
     const bool seen = band.inner_high && band.inner_low &&
                       (settings.stage == Stage::bevelled || in_datum(band.s_mm));
-    const SmoothCurve::Reading h = high.curve.at(band.s_mm), l = low.curve.at(band.s_mm);
-    out.middle_t_mm.push_back(0.5 * (h.value + l.value));
-    // A reading far off its own curve is a speck or a glint; the curve bridges, the station not.
-    const auto stray = [&](const Reading& r, const SmoothCurve::Reading& c, double scatter) {
-      return std::abs(r.t_mm - c.value) > 5.0 * std::max(scatter, 0.03 / band.px_per_mm);
-    };
-    if (!seen || stray(*band.inner_high, h, high.scatter_mm) ||
-        stray(*band.inner_low, l, low.scatter_mm)) {
+    const PairCurves::Place place = inner.at(band.s_mm);
+    out.middle_t_mm.push_back(0.5 * (place.high_mm + place.low_mm));
+    if (!seen || !middle_is_seen(band, place)) {
       out.stations.push_back(station);
       continue;
     }
     const Datum::Rims rims = datum.at(band.s_mm);
     const double z = out.edge_height_mm + tilt * (band.s_mm - s_mean);
-    const Section cut = section(rims, h.value, l.value, camera, settings, z);
+    const Section cut = section(rims, place.high_mm, place.low_mm, camera, settings, z);
     const double c = offset(cut);
 
     const double depth = 0.5 * (cut.depth_high_mm + cut.depth_low_mm);
@@ -326,7 +326,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
         (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
     const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
                                           u_width_mm / settings.thickness_mm);
-    const double u_location = std::hypot(0.5 * std::hypot(h.u, l.u), u_ragged_mm);
+    const double u_location = place.u_middle_mm;
     station.budget = {{kEdgeLocation, std::max(u_location, kLeastU)},
                       {kFlatsLocation, std::max(rims.u_mid_mm, kLeastU)},
                       {kLight, u_light},
@@ -338,11 +338,11 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                       {kScale, u_scale}};
     station.centreline_offset_mm = combine(c, station.budget);
     const double u_border = std::hypot(
-        (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, h.u, l.u);
+        (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, place.u_width_mm);
     const double gap = cut.land_high_mm - cut.land_low_mm;
     if (settings.stage == Stage::scribed) {
       // Both lines look alike: what shifts one shifts the other the same way.
-      station.line_gap_mm = Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, h.u, l.u)};
+      station.line_gap_mm = Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, place.u_width_mm)};
     } else {
       station.land_width_mm = Measured{gap, u_border};
     }

@@ -7,6 +7,9 @@
 
 #include <opencv2/core/utility.hpp>
 
+#include <Eigen/LU>
+
+#include "border/pair_curves.hpp"
 #include "evenbevel/fit.hpp"
 
 namespace evenbevel::edge {
@@ -53,7 +56,8 @@ double weaker_amplitude(const ProfileModel& model) {
 }
 
 /// side: +1 the rim toward positive t, -1 the other.
-ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm, double blur_px,
+ProfileModel rim_model(double start_px, int side, RimLook look,
+                       const std::vector<double>& beside_mm, double px_per_mm, double blur_px,
                        double clip) {
   ProfileModel model{.positions_px = {start_px},
                      .parts = {{.shape = ProfilePart::Shape::step}},
@@ -64,6 +68,10 @@ ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm
     model.parts.push_back(
         {.shape = ProfilePart::Shape::line, .offset_px = -0.5 * side * width, .width_px = width});
   }
+  for (const double out_mm : beside_mm) {
+    model.parts.push_back(
+        {.shape = ProfilePart::Shape::step, .offset_px = side * out_mm * px_per_mm});
+  }
   return model;
 }
 
@@ -72,15 +80,22 @@ ProfileModel rim_model(double start_px, int side, RimLook look, double px_per_mm
 enum class Expected { near, rough };
 
 std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, int side,
-                                  RimLook look, double px_per_mm, double blur_px, double clip,
+                                  RimLook look, const std::vector<double>& beside_mm,
+                                  double px_per_mm, double blur_px, double clip,
                                   Expected expected) {
-  const double low = expected_px - (side > 0 ? kRimInsidePx : kRimOutsidePx);
-  const double high = expected_px + (side > 0 ? kRimOutsidePx : kRimInsidePx);
+  constexpr double kBeyondPx = 2.0;  // The last border beside must show both of its levels.
+  double inside_px = kRimInsidePx, outside_px = kRimOutsidePx;
+  for (const double out_mm : beside_mm) {
+    inside_px = std::max(inside_px, kBeyondPx - out_mm * px_per_mm);
+    outside_px = std::max(outside_px, kBeyondPx + out_mm * px_per_mm);
+  }
+  const double low = expected_px - (side > 0 ? inside_px : outside_px);
+  const double high = expected_px + (side > 0 ? outside_px : inside_px);
   const Samples part = window(samples, low, high);
   std::optional<ProfileFit> best;
   for (const double start : {0.0, -0.8, 0.8, -1.6, 1.6}) {
     ProfileFit fit =
-        fit_profile(part, rim_model(expected_px + start, side, look, px_per_mm, blur_px, clip));
+        fit_profile(part, rim_model(expected_px + start, side, look, beside_mm, px_per_mm, blur_px, clip));
     if (!fit.converged || std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
       continue;
     }
@@ -89,7 +104,7 @@ std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, in
   }
   if (!best) return std::nullopt;
   // A border that hardly stands out of its own residuals is not one.
-  if (amplitude(best->model) < 4.0 * best->rms) return std::nullopt;
+  if (std::abs(best->model.parts.front().amplitude) < 4.0 * best->rms) return std::nullopt;
   return best;
 }
 
@@ -245,7 +260,8 @@ void read_flats(const OpenBand& band, const ReadingPlan& plan, double clip, Expe
   const auto rim = [&](const Samples& samples, int side, RimLook look) -> std::optional<Reading> {
     const double at_px = side > 0 ? band.high_px : band.low_px;
     const auto fit =
-        fit_rim(samples, at_px, side, look, band.px_per_mm, plan.blur_px, clip, expected);
+        fit_rim(samples, at_px, side, look, side > 0 ? plan.beside_high_mm : plan.beside_low_mm,
+                band.px_per_mm, plan.blur_px, clip, expected);
     return fit ? std::optional(reading(band, *fit, 0)) : std::nullopt;
   };
   out.flat_high = rim(band.flats_samples, +1, plan.flats.high);
@@ -279,16 +295,54 @@ BandReadings read_band(const LaneImage& image, const StripFrame& frame, const Fl
   if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
     read_flats(band, plan, image.clip, expected, out);
   }
-  if (s_mm >= inner.s_begin_mm() && s_mm <= inner.s_end_mm()) {
-    const auto fit = fit_inner(band.samples, band.inner_low_px, band.inner_high_px, plan,
-                               band.px_per_mm, held(plan.blur_px), image.clip);
-    if (fit && amplitude(fit->model) > 3.0 * fit->rms) {
-      out.inner_low = reading(band, *fit, 0);
-      out.inner_high = reading(band, *fit, 1);
-      out.inner_residual = fit->rms / amplitude(fit->model);
-    }
-  }
   return out;
+}
+
+/// A band about the inner pair, for the joint model of all of them.
+PairBand pair_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                   const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
+  const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
+  return {.s_mm = s_mm,
+          .px_per_mm = band.px_per_mm,
+          .zero_mm = band.mid_mm,
+          .samples = window(band.samples, band.inner_low_px - kInnerMarginPx,
+                            band.inner_high_px + kInnerMarginPx),
+          .model = inner_model(band.inner_low_px, band.inner_high_px, plan, band.px_per_mm,
+                               plan.blur_px, image.clip)};
+}
+
+/// A band's own reading, as far as it has one: where it says little, it stays near the others'.
+void set_inner(const PairInformation& info, BandReadings& out) {
+  constexpr double kNearOthersMm = 0.05;
+  const Eigen::Matrix2d all =
+      info.information + Eigen::Matrix2d::Identity() / (kNearOthersMm * kNearOthersMm);
+  const Eigen::Matrix2d covariance = all.inverse();
+  const Eigen::Vector2d at = info.at_mm + covariance * info.gradient;
+  out.inner_low = Reading{at[0], std::sqrt(covariance(0, 0))};
+  out.inner_high = Reading{at[1], std::sqrt(covariance(1, 1))};
+  out.inner_information = info.information;
+  out.inner_sigmas = info.contrast_sigmas;
+  out.inner_residual = info.residual;
+}
+
+void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                const InnerTrace& inner, const ReadingPlan& plan,
+                std::vector<BandReadings>& bands) {
+  std::vector<PairBand> pairs;
+  std::vector<Eigen::Vector2d> start;
+  std::vector<std::size_t> of_band;
+  for (std::size_t i = 0; i < bands.size(); ++i) {
+    const double s = bands[i].s_mm;
+    if (s < inner.s_begin_mm() || s > inner.s_end_mm()) continue;
+    pairs.push_back(pair_band(image, frame, flats, inner, plan, s));
+    const InnerTrace::Place place = inner.at(s);
+    start.emplace_back(place.low_mm, place.high_mm);
+    of_band.push_back(i);
+  }
+  const std::vector<PairInformation> information = pair_information(pairs, start);
+  for (std::size_t k = 0; k < information.size(); ++k) {
+    if (information[k].information.trace() > 0.0) set_inner(information[k], bands[of_band[k]]);
+  }
 }
 
 }  // namespace
@@ -326,8 +380,9 @@ void choose_rim_looks(const LaneImage& image, const StripFrame& frame, const Fla
     const OpenBand band = open_band(image, frame, flats, nowhere, s, 2.0 * plan.step_mm);
     const auto add = [&](const Samples& samples, Count& count) {
       const auto fitted = [&](double expected, int side, RimLook look) {
-        return fit_rim(samples, expected, side, look, band.px_per_mm, plan.blur_px, image.clip,
-                       Expected::rough);
+        return fit_rim(samples, expected, side, look,
+                       side > 0 ? plan.beside_high_mm : plan.beside_low_mm, band.px_per_mm,
+                       plan.blur_px, image.clip, Expected::rough);
       };
       int seen = 0;
       const auto glints = [&](double expected, int side) {
@@ -428,6 +483,7 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
       bands[at] = read_band(image, frame, flats, inner, plan, s[at], Expected::near);
     }
   });
+  read_inner(image, frame, flats, inner, plan, bands);
   return bands;
 }
 

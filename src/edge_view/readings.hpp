@@ -23,6 +23,9 @@ struct BandReadings {
   std::optional<Reading> flat_high, flat_low;  ///< Rims of the flats.
   std::optional<double> colours_apart_mm;  ///< Their middle in the dye's channel less that in grey.
   std::optional<Reading> inner_high, inner_low;  ///< Scribe lines' centres or land borders.
+  Eigen::Matrix2d inner_information = Eigen::Matrix2d::Zero();  ///< Of (low, high), 1/mm^2.
+  Eigen::Vector2d inner_sigmas = Eigen::Vector2d::Zero();  ///< Step of each border, over a few mm
+                                                           ///< about, in units of its own noise.
   double inner_residual = 0.0;  ///< RMS of the inner fit over the features' amplitude.
   double clipped_share = 0.0;   ///< Of the samples between the flats.
 };
@@ -42,6 +45,8 @@ struct ReadingPlan {
   double blur_px = 0.0;            ///< Found by `typical_blur_px`.
   bool blur_is_known = true;       ///< From the card.
   RimLooks flats{};                ///< In the channel in which the flats are sought,
+  std::vector<double> beside_high_mm{}, beside_low_mm{};  ///< Further borders by the rims, outward
+                                                          ///< positive, fitted with them.
   std::optional<RimLooks> grey{};  ///< and in grey, where they show in it too and that is another.
   double line_width_mm = 0.05;
 };
@@ -66,7 +71,8 @@ void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace&
 InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                      const InnerTrace& inner, const ReadingPlan& plan);
 
-/// One reading each step along the blade. Flats are read where `flats` was seen.
+/// One reading each step along the blade. Flats are read where `flats` was seen; lines or land as one
+/// smooth model of the whole stretch (`pair_curves`), of which each band's own reading is given.
 std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
                                      const FlatsPair& flats, const InnerTrace& inner,
                                      const ReadingPlan& plan);

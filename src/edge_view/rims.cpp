@@ -2,8 +2,12 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdio> // DBG
+#include <cstdlib> // DBG
 #include <cmath>
 #include <limits>
+
+#include <Eigen/Cholesky>
 
 #include "evenbevel/fit.hpp"
 
@@ -15,10 +19,14 @@ struct Step {
   double out_mm;   // From the rough middle line, at the middle of the stretch.
   double slope;    // Of its line.
   double step;     // Linear light, outward.
+  double log_prior = 0.0;  // Of being the rim.
 };
+
+constexpr double kStripInstead = -2.0;  // A flat's own face as narrow as a broken corner.
 
 constexpr double kReachPx = 5.0;        // Borders nearer than this share their blur.
 constexpr double kClusterPx = 4.5;      // Peaks nearer than this are fitted together.
+constexpr double kShapePx = 0.1;         // What no profile fit tells of a border, place to place.
 constexpr double kHaloShare = 0.07;     // Sharpening and compression ring by less of a border's step.
 
 /// A band's samples turned so that larger t is farther out.
@@ -91,6 +99,25 @@ std::optional<ProfileFit> unravel(const std::vector<ProfileSample>& samples,
   return best;
 }
 
+struct Straight {
+  double at, slope;
+};
+
+/// Weighted line through a few places, whose slope is known beforehand to what stock and camera
+/// allow: flats are planes, and borders that share a stretch run alike.
+Straight straight(const std::vector<Eigen::Vector3d>& x_y_weight, double usual_slope) {
+  constexpr double kSlopeU = 0.0004;
+  Eigen::Matrix2d normal = Eigen::Vector2d(0.0, 1.0 / (kSlopeU * kSlopeU)).asDiagonal();
+  Eigen::Vector2d right(0.0, usual_slope / (kSlopeU * kSlopeU));
+  for (const Eigen::Vector3d& p : x_y_weight) {
+    const Eigen::Vector2d row(1.0, p.x());
+    normal += p.z() * row * row.transpose();
+    right += p.z() * p.y() * row;
+  }
+  const Eigen::Vector2d line = normal.ldlt().solve(right);
+  return {line.x(), line.y()};
+}
+
 struct Cluster {
   std::vector<double> out_mm;
   double slope = 0.0;
@@ -150,7 +177,7 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
       const Band band{.s_mm = s, .t_mid_mm = t, .slope = cluster.slope, .half_length_mm = half,
                       .t_low_mm = side > 0 ? -in_mm : -out_mm,
                       .t_high_mm = side > 0 ? out_mm : in_mm};
-      if (auto fit = unravel(outward(band_profile(image, &LaneImage::flats, frame, band, px_per_mm), side),
+      if (auto fit = unravel(outward(band_profile(image, search.light, frame, band, px_per_mm), side),
                              peaks_px, search.blur_px, image.clip)) {
         fits.push_back(std::move(*fit));
         at_s.push_back(s);
@@ -162,27 +189,47 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
     for (const ProfileFit& fit : fits) ++votes[std::min<std::size_t>(fit.model.positions_px.size(), 7)];
     const auto count = static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin());
     for (std::size_t i = 0; i < count; ++i) {
-      std::vector<double> out, size;
-      std::vector<Eigen::Vector2d> line;
+      std::vector<double> size;
+      std::vector<Eigen::Vector3d> line;  // Distance along, out, weight.
       for (std::size_t k = 0; k < fits.size(); ++k) {
         if (fits[k].model.positions_px.size() != count) continue;
-        const double t_out = fits[k].model.positions_px[i] / px_per_mm + side * cluster.slope * (at_s[k] - centre);
-        line.emplace_back(at_s[k] - centre, t_out);
+        const double out = fits[k].model.positions_px[i] / px_per_mm + side * cluster.slope * (at_s[k] - centre);
+        const double u = std::hypot(fits[k].u_px(static_cast<int>(i)), kShapePx) / px_per_mm;
+        line.emplace_back(at_s[k] - centre, out, 1.0 / (u * u));
         size.push_back(fits[k].model.parts[i].amplitude);
       }
-      double slope = side * cluster.slope, at = 0.0;
-      std::vector<double> ts;
-      if (line.size() >= 3) {
-        const LineFit straight = fit_line_robust(line);
-        const double turned = std::tan(straight.direction_rad);
-        if (std::abs(turned - slope) < 0.002) slope = turned;
-      }
-      for (const Eigen::Vector2d& p : line) ts.push_back(p.y() - slope * p.x());
-      at = median(ts);
-      steps.push_back({first_mm + at, side * slope, median(size)});
+      const auto [at, slope] = straight(line, side * cluster.slope);
+      if (first_mm + at > search.keep_out_mm) steps.push_back({first_mm + at, side * slope, median(size)});
     }
   }
   return steps;
+}
+
+/// On a face with broken corners a glint, a step up and a larger one down or the reverse, is the
+/// corner itself: the flat begins where it ends. On the side where the camera stands the flat's own
+/// face may show as such a strip instead: then the rim is where it begins, and both are kept.
+std::vector<Step> with_corners(const std::vector<Step>& steps, bool near_camera) {
+  constexpr double kWidestMm = 0.09;         // Of a broken corner, as two blurred steps show it.
+  constexpr double kHalfWidthMm = 0.015;     // Corners are 0.02-0.05 mm: common practice, no source.
+  std::vector<Step> out;
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    const bool glint = i + 1 < steps.size() && steps[i].step * steps[i + 1].step < 0.0 &&
+                       steps[i + 1].out_mm - steps[i].out_mm < kWidestMm;
+    if (!glint) {
+      out.push_back(steps[i]);
+      continue;
+    }
+    if (near_camera) {
+      out.push_back(steps[i]);
+      out.back().log_prior = kStripInstead;
+    }
+    Step rim = steps[i + 1];
+    rim.out_mm = 0.5 * (steps[i].out_mm + steps[i + 1].out_mm) + kHalfWidthMm;
+    rim.step = steps[i].step + steps[i + 1].step;
+    out.push_back(rim);
+    ++i;
+  }
+  return out;
 }
 
 Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& search, double px_per_mm, int side) {
@@ -204,7 +251,9 @@ double skipping(const std::vector<Step>& steps, std::size_t index) {
   constexpr double kAsStrong = 0.25;
   double cost = 0.0;
   for (std::size_t i = 0; i < index; ++i) {
-    cost += kCost * std::min(1.0, std::abs(steps[i].step) / (kAsStrong * std::abs(steps[index].step)));
+    if (steps[i].log_prior < 0.0) continue;
+    const double share = std::abs(steps[i].step / steps[index].step);
+    cost += kCost * std::clamp((share - kHaloShare) / (kAsStrong - kHaloShare), 0.0, 1.0);
   }
   return -cost;
 }
@@ -222,13 +271,22 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
     steps[side > 0] = steps_of(image, frame, px_per_mm, search,
                                clusters_of(borders, search, centre, side, px_per_mm), side);
   }
+  if (search.broken_corners) {
+    const double foot = frame.camera_mm().y();
+    for (const int side : {-1, +1}) {
+      steps[side > 0] = with_corners(steps[side > 0], side * (foot - search.middle.t_mm(centre)) > 0.0);
+    }
+  }
   const auto& [low, high] = steps;
+  if (std::getenv("DBG")) for (int k : {0, 1}) for (auto& q : steps[k]) std::fprintf(stderr, "DBG   step side %d out %.3f step %.4f slope %.4f\n", k, q.out_mm, q.step, q.slope);  // DBG
   std::vector<RimPair> pairs;
   for (std::size_t i = 0; i < low.size(); ++i) {
     for (std::size_t k = 0; k < high.size(); ++k) {
       const double width = low[i].out_mm + high[k].out_mm;
       if (width < search.width_low_mm || width > search.width_high_mm) continue;
-      double score = skipping(low, i) + skipping(high, k);
+      const double mid = search.middle.t_mm(centre) + 0.5 * (high[k].out_mm - low[i].out_mm);
+      if (search.mid && !search.mid->holds(centre, mid)) continue;
+      double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior;
       if (search.width_usual_u_mm > 0.0) {
         const double off = (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
         score -= 0.5 * off * off;

@@ -38,6 +38,9 @@ struct RimSearch {
   double width_low_mm = 0.0, width_high_mm = 0.0;
   double width_usual_mm = 0.0, width_usual_u_mm = 0.0;  ///< u = 0: none is likelier.
   double blur_px = 0.7;
+  std::optional<ExpectedMid> mid = std::nullopt;  ///< Empty: anywhere.
+  Light LaneImage::*light = &LaneImage::flats;
+  bool broken_corners = false;  ///< Of an unground face; a facet's shoulder is sharp.
 };
 
 /// Pairs that may be the rims, the likeliest first.

@@ -61,34 +61,11 @@ NormalValues normal_values(double u) {
           h00 * a.integral + h01 * b.integral + h10 * a.cumulative + h11 * b.cumulative};
 }
 
-/// A part of unit amplitude with its derivatives.
-struct Response {
-  double value, d_position, d_blur;
-};
-
-Response step_response(double t_px, double blur_px) {
+PartResponse step_response(double t_px, double blur_px) {
   const NormalValues above = normal_values((t_px + 0.5) / blur_px);
   const NormalValues below = normal_values((t_px - 0.5) / blur_px);
   return {blur_px * (above.integral - below.integral), -(above.cumulative - below.cumulative),
           above.density - below.density};
-}
-
-Response part_response(const ProfilePart& part, double t_px, double blur_px) {
-  const double t = t_px - part.offset_px;
-  switch (part.shape) {
-    case ProfilePart::Shape::step:
-      return step_response(t, blur_px);
-    case ProfilePart::Shape::line: {
-      if (std::abs(t) > 0.5 * part.width_px + 0.5 + NormalTable::kReach * blur_px) return {};
-      const Response rise = step_response(t + 0.5 * part.width_px, blur_px);
-      const Response fall = step_response(t - 0.5 * part.width_px, blur_px);
-      return {rise.value - fall.value, rise.d_position - fall.d_position,
-              rise.d_blur - fall.d_blur};
-    }
-    case ProfilePart::Shape::slope:
-      return {t, 0.0, 0.0};  // A slope's own position is a convention, not something to fit.
-  }
-  return {0.0, 0.0, 0.0};
 }
 
 /// Parameters in one vector: positions, blur if free, background, amplitudes.
@@ -137,7 +114,7 @@ class Problem {
       for (std::size_t k = 0; k < model.parts.size(); ++k) {
         const ProfilePart& part = model.parts[k];
         const auto at = static_cast<std::size_t>(part.position);
-        const Response r = part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
+        const PartResponse r = part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
         value += part.amplitude * r.value;
         J_rows(row, part.position) += part.amplitude * r.d_position;
         if (model.blur_is_free) J_rows(row, positions()) += part.amplitude * r.d_blur;
@@ -241,6 +218,24 @@ ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& 
 }
 
 }  // namespace
+
+PartResponse part_response(const ProfilePart& part, double t_px, double blur_px) {
+  const double t = t_px - part.offset_px;
+  switch (part.shape) {
+    case ProfilePart::Shape::step:
+      return step_response(t, blur_px);
+    case ProfilePart::Shape::line: {
+      if (std::abs(t) > 0.5 * part.width_px + 0.5 + NormalTable::kReach * blur_px) return {};
+      const PartResponse rise = step_response(t + 0.5 * part.width_px, blur_px);
+      const PartResponse fall = step_response(t - 0.5 * part.width_px, blur_px);
+      return {rise.value - fall.value, rise.d_position - fall.d_position,
+              rise.d_blur - fall.d_blur};
+    }
+    case ProfilePart::Shape::slope:
+      return {t, 0.0, 0.0};  // A slope's own position is a convention, not something to fit.
+  }
+  return {0.0, 0.0, 0.0};
+}
 
 double blurred_step(double t_px, double blur_px) { return step_response(t_px, blur_px).value; }
 

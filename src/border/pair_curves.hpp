@@ -1,0 +1,68 @@
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "evenbevel/trace.hpp"
+
+namespace evenbevel {
+
+// Two borders close together (the land's, or two scribe lines) as one smooth model along the blade:
+// their middle and their distance are curves, and all pixels of all bands are fitted at once. Where
+// one border hardly shows, the other one and the distance carry it; what every band says counts by
+// its contrast over its own noise.
+
+/// One band across both borders, with a model whose positions 0 and 1 are the two borders.
+struct PairBand {
+  double s_mm = 0.0;
+  double px_per_mm = 1.0;
+  double zero_mm = 0.0;  ///< t of the samples' zero.
+  std::vector<ProfileSample> samples;
+  ProfileModel model;  ///< Positions and amplitudes are found; parts and blur are taken as given.
+};
+
+/// What one band says of its two borders: log-likelihood to second order about `at_mm`.
+struct PairInformation {
+  double s_mm = 0.0;
+  Eigen::Vector2d at_mm = Eigen::Vector2d::Zero();              ///< Low, high.
+  Eigen::Matrix2d information = Eigen::Matrix2d::Zero();        ///< 1/mm^2.
+  Eigen::Vector2d gradient = Eigen::Vector2d::Zero();           ///< 1/mm, toward the likeliest.
+  Eigen::Vector2d contrast_sigmas = Eigen::Vector2d::Zero();    ///< Each border's step over its u.
+  double residual = 0.0;                                        ///< RMS over the larger amplitude.
+};
+
+/// Middle and distance as natural spline curves with their covariance.
+class PairCurves {
+ public:
+  struct Place {
+    double low_mm, high_mm;
+    double u_low_mm, u_high_mm, u_middle_mm, u_width_mm;
+  };
+  Place at(double s_mm) const;
+  double scale() const { return scale_; }  ///< Scatter of the bands over what noise makes.
+
+ private:
+  friend PairCurves fit_pair_curves(std::span<const PairInformation> bands);
+  Eigen::RowVectorXd basis(double s_mm) const;
+
+  double first_mm_ = 0.0, knot_mm_ = 1.0;
+  Eigen::Index knots_ = 0;
+  Eigen::VectorXd coefficients_;  ///< Middle's, then width's.
+  Eigen::MatrixXd covariance_;
+  double scale_ = 1.0;
+};
+
+/// How stiff either curve is comes from the bands by maximum likelihood, within what a ground edge
+/// does: the middle wanders in waves of some cm, the width changes more slowly yet.
+/// @pre At least 4 bands, in order of s.
+PairCurves fit_pair_curves(std::span<const PairInformation> bands);
+
+/// Every band expanded about the curves' own places, and the curves fitted to all, by turns until
+/// they stay. `blur_wide`: factors on the blur, from far to near.
+/// @param start_mm  Low and high of each band, within a px or two.
+std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
+                                              std::span<const Eigen::Vector2d> start_mm);
+
+}  // namespace evenbevel
