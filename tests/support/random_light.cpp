@@ -169,6 +169,17 @@ void perhaps_weak_land(EdgeScene& scene, std::mt19937_64& rng) {
   scene.paints.land = scene.paints.land * by;
 }
 
+void deepen_lines(EdgeScene& scene, std::mt19937_64& rng) {
+  if (scene.blade.has_facets() || chance(rng, 0.2)) return;
+  const double x = uniform(rng, 0.0, scene.blade.x_max_mm);
+  const double now = border_contrast(scene, x, true);
+  if (std::abs(now) > 0.4) return;
+  const double wanted = now < 0.0 ? -uniform(rng, 0.35, 0.7) : uniform(rng, 0.4, 1.5);
+  const double by = (1.0 + wanted) / (1.0 + now);
+  scene.paints.line_left = scene.paints.line_left * by;
+  scene.paints.line_right = scene.paints.line_right * by;
+}
+
 void set_exposure(EdgeScene& scene, std::mt19937_64& rng) {
   Lighting& lighting = *scene.lighting;
   lighting.exposure = 1.0;

@@ -141,7 +141,7 @@ struct EdgeScene {
   BladeShape blade;
   SetUp set_up;
   Paints paints;
-  Texture face_texture, facet_texture, land_texture, jaw_texture;
+  Texture face_texture, facet_texture, land_texture, line_texture, jaw_texture;
   std::vector<Scratch> scratches;
   std::vector<Speck> specks;
   std::optional<Lighting> lighting;                 ///< Empty: every surface has its paint's level.

@@ -187,7 +187,7 @@ Shading::Shading(const EdgeScene& scene) : x_min_mm_(scene.blade.x_min_mm) {
   }
   planes_.emplace_back(scene, 0.0, PlaneLight::Grid{150.0, 60.0, 3.0, 0.5});
   planes_.emplace_back(scene, -scene.set_up.card_thickness_mm,
-                       PlaneLight::Grid{150.0, 7.0, 1.5, 0.1});
+                       PlaneLight::Grid{150.0, 7.0, 0.5, 0.2});
 }
 
 Paint Shading::steel(Surface surface, double x_mm) const {
