@@ -244,38 +244,59 @@ std::vector<Scene> measure(const Options& options) {
   return scenes;
 }
 
-void draw(const Options& options) {
-  const Scene scene = scene_of(*options.picture, options);
-  evenbevel::test::TrialScene shown;
-  const cv::Mat picture =
-      evenbevel::test::adverse_picture(scene.stage, scene.light, scene.number, &shown);
-  cv::imwrite(options.file, picture);
-  const evenbevel::test::SetUp& set_up = shown.scene.set_up;
-  const evenbevel::test::BladeShape& blade = shown.scene.blade;
-  const evenbevel::CameraModel& camera = shown.scene.camera;
-  const Eigen::Vector3d from = set_up.T_camera_card.inverse().matrix.translation();
-  const double distance = from.z() - set_up.edge_height_mm(0.0);
-  std::printf("%s, %s: %.1f px/mm, camera %.0f mm away, %+.1f mm aside (card's y)\n",
-              kStages[static_cast<std::size_t>(scene.stage)],
-              kLights[static_cast<std::size_t>(scene.light)], camera.fx_px / distance, distance,
-              from.y() - set_up.card_y_mm);
+void print_blade(const evenbevel::test::EdgeScene& scene) {
+  const evenbevel::test::SetUp& set_up = scene.set_up;
+  const evenbevel::test::BladeShape& blade = scene.blade;
   std::printf("thickness %.3f mm, x %.1f to %.1f, edge %.1f mm high, tip %s\n", blade.thickness_mm,
               blade.x_min_mm, blade.x_max_mm, set_up.edge_height_mm(0.0),
               set_up.tip_left ? "left" : "right");
-  std::printf(
-      "offset %+.4f mm, plunge mismatch %+.3f mm, burr %.3f mm, corners %.3f %.3f %.3f %.3f\n",
-      blade.offset_mm(30.0), blade.left.plunge.x_mm - blade.right.plunge.x_mm, blade.burr.width_mm,
-      blade.corner_left.across_mm, blade.corner_left.down_mm, blade.corner_right.across_mm,
-      blade.corner_right.down_mm);
-  std::printf("camera file: fx %.3f cx %.3f cy %.3f distortion %.5f %.5f %.6f %.6f\n", camera.fx_px,
-              camera.cx_px, camera.cy_px, camera.distortion[0], camera.distortion[1],
-              camera.distortion[2], camera.distortion[3]);
+  std::printf("offset %+.4f mm at x 30, plunge mismatch %+.3f mm, burr %.3f mm\n",
+              blade.offset_mm(30.0), blade.left.plunge.x_mm - blade.right.plunge.x_mm,
+              blade.burr.width_mm);
+  for (const bool left : {true, false}) {
+    const evenbevel::test::Corner& corner = left ? blade.corner_left : blade.corner_right;
+    const evenbevel::test::Jaw& jaw = left ? set_up.jaw_left : set_up.jaw_right;
+    std::printf("%s: corner %.3f across, %.3f mm down; jaw %s, gap %.2f mm\n",
+                left ? "left" : "right", corner.across_mm, corner.down_mm,
+                jaw.there ? "there" : "missing", jaw.gap_mm);
+  }
   for (double x = 5.0; x < blade.x_max_mm; x += 15.0) {
-    const evenbevel::test::StationTruth truth = truth_at(shown.scene, x);
+    const evenbevel::test::StationTruth truth = truth_at(scene, x);
     std::printf("x %5.1f at (%.1f, %.1f): contrast left %+.3f right %+.3f\n", x,
                 truth.middle_px.x(), truth.middle_px.y(), truth.contrast_left,
                 truth.contrast_right);
   }
+}
+
+/// Picture, camera file beside it, what to type to measure it, and what comes of it.
+void draw(const Options& options) {
+  const Scene scene = scene_of(*options.picture, options);
+  const evenbevel::test::TrialPhoto shown =
+      evenbevel::test::adverse_photo(scene.stage, scene.light, scene.number);
+  cv::imwrite(options.file, shown.photo.pixels);
+  const std::string camera_file = options.file + ".yml";
+  evenbevel::write_camera_file(shown.camera_file, camera_file);
+  const Trial trial = measured(scene);
+  const evenbevel::test::Conditions& conditions = trial.conditions;
+  std::printf("%s, %s: %.1f px/mm, camera %.0f mm away, %+.1f mm aside (card's y)\n",
+              kStages[static_cast<std::size_t>(scene.stage)],
+              kLights[static_cast<std::size_t>(scene.light)], conditions.px_per_mm,
+              conditions.distance_mm, conditions.beside_mm);
+  std::printf("lens %s, bar %s, %s\n",
+              conditions.unknown.lens         ? "unknown"
+              : conditions.unknown.moved_lens ? "moved"
+                                              : "as in its file",
+              conditions.unknown.bar ? "not measured" : "measured",
+              conditions.phone_chain ? "a phone's picture chain" : "a plain picture chain");
+  print_blade(shown.scene);
+  const evenbevel::EdgeSettings& settings = shown.settings;
+  std::printf("evenbevel edge %s --thickness %.4fmm --camera-file %s", options.file.c_str(),
+              settings.thickness_mm, camera_file.c_str());
+  if (settings.tip)
+    std::printf(" --tip %s", *settings.tip == evenbevel::Tip::left ? "left" : "right");
+  std::printf("\nprinted over nominal: along %.5f, across %.5f\n", settings.print.along,
+              settings.print.across);
+  print_scene(Scene{scene.number, scene.stage, scene.light, trial});
 }
 
 std::optional<int> place_in(const std::array<const char*, 4>& names, const char* wanted) {

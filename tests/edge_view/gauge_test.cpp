@@ -26,7 +26,8 @@ GaugeScene gauge_scene(int number, double width_mm, double print = 1.0) {
   GaugeScene out{random_edge_scene(SceneStage::scribed_bare, rng), {}};
   EdgeScene& scene = out.scene;
   scene.blade.thickness_mm = width_mm;
-  scene.blade.line_width_mm = 0.0;
+  scene.blade.line_width_mm = scene.blade.line_roughness_mm = 0.0;
+  scene.set_up.slot_half_width_mm = 0.5 * width_mm + 1.0;
   scene.set_up.edge_height_mm = {.at_zero = scene.set_up.edge_height_mm.at_zero};
   scene.set_up.print_along = scene.set_up.print_across = print;
   const Imaging imaging = random_imaging(rng);

@@ -231,62 +231,61 @@ Tip tip_in_picture(const EdgeScene& scene) {
   return tip.x() > heel.x() ? Tip::right : Tip::left;
 }
 
-/// Draws, measures and compares a scene of the suite that `rng` was seeded for.
-Trial run(const TrialScene& shown, const std::string& name, const Unknowns& unknown,
-          std::mt19937_64& rng) {
-  const EdgeScene& scene = shown.scene;
-  const std::clock_t start = std::clock();
-  Photo photo = photo_of(scene, shown.imaging, name, rng);
-  EdgeSettings settings = settings_for(scene, rng);
-  if (unknown.bar) settings.print = {};
-  if (unknown.tip) settings.tip.reset();
-  const CameraModel camera = camera_file(photo, scene, unknown, rng);
-  const double seconds_drawn = processor_seconds(start);
-  Trial trial = measure(photo, camera, scene, settings);
-  trial.seconds_drawn = seconds_drawn;
-  trial.conditions = conditions_of(scene, shown.imaging, unknown);
-  trial.true_contrast = contrast_in_view(scene);
+/// Draws what `shown` holds of scene, imaging and unknowns, and adds what the maker says.
+void photograph(TrialPhoto& shown, const std::string& name, std::mt19937_64& rng) {
+  shown.photo = photo_of(shown.scene, shown.imaging, name, rng);
+  shown.settings = settings_for(shown.scene, rng);
+  if (shown.unknown.bar) shown.settings.print = {};
+  if (shown.unknown.tip) shown.settings.tip.reset();
+  shown.camera_file = camera_file(shown.photo, shown.scene, shown.unknown, rng);
+}
+
+Trial run(const TrialPhoto& shown) {
+  Trial trial = measure(shown.photo, shown.camera_file, shown.scene, shown.settings);
+  trial.conditions = conditions_of(shown.scene, shown.imaging, shown.unknown);
+  trial.true_contrast = contrast_in_view(shown.scene);
   if (!trial.true_contrast.empty()) trial.conditions.contrast = median(trial.true_contrast);
   return trial;
-}
-
-std::string adverse_suite(SceneStage stage, LightKind light) {
-  return std::string("Adverse") + suite_of(stage) + name(light);
-}
-
-TrialScene adverse_scene(SceneStage stage, LightKind light, std::mt19937_64& rng) {
-  TrialScene shown;
-  shown.scene = random_edge_scene(stage, light, rng);
-  shown.imaging = random_imaging(rng);
-  return shown;
 }
 
 }  // namespace
 
 Trial run_trial(SceneStage stage, int number, const Unknowns& unknown) {
   std::mt19937_64 rng = seeded(suite_of(stage), number);
-  TrialScene shown;
+  const std::clock_t start = std::clock();
+  TrialPhoto shown;
   shown.scene = random_edge_scene(stage, rng);
   shown.imaging = random_imaging(rng);
-  return run(shown, suite_of(stage) + std::to_string(number), unknown, rng);
+  shown.unknown = unknown;
+  photograph(shown, suite_of(stage) + std::to_string(number), rng);
+  const double seconds_drawn = processor_seconds(start);
+  Trial trial = run(shown);
+  trial.seconds_drawn = seconds_drawn;
+  return trial;
+}
+
+TrialPhoto adverse_photo(SceneStage stage, LightKind light, int number) {
+  const std::string suite = std::string("Adverse") + suite_of(stage) + name(light);
+  std::mt19937_64 rng = seeded(suite, number);
+  TrialPhoto shown;
+  shown.scene = random_edge_scene(stage, light, rng);
+  shown.imaging = random_imaging(rng);
+  const double lens = uniform(rng, 0.0, 1.0);
+  shown.unknown = {.lens = lens > 0.9,
+                   .bar = uniform(rng, 0.0, 1.0) < 0.15,
+                   .moved_lens = lens < 0.4,
+                   .tip = number % 2 == 1};
+  photograph(shown, suite + std::to_string(number), rng);
+  return shown;
 }
 
 Trial run_adverse_trial(SceneStage stage, LightKind light, int number) {
-  std::mt19937_64 rng = seeded(adverse_suite(stage, light), number);
-  const TrialScene shown = adverse_scene(stage, light, rng);
-  const double lens = uniform(rng, 0.0, 1.0);
-  const Unknowns unknown{.lens = lens > 0.9,
-                         .bar = uniform(rng, 0.0, 1.0) < 0.15,
-                         .moved_lens = lens < 0.4,
-                         .tip = number % 2 == 1};
-  return run(shown, adverse_suite(stage, light) + std::to_string(number), unknown, rng);
-}
-
-cv::Mat adverse_picture(SceneStage stage, LightKind light, int number, TrialScene* shown) {
-  std::mt19937_64 rng = seeded(adverse_suite(stage, light), number);
-  *shown = adverse_scene(stage, light, rng);
-  for (int draw = 0; draw < 2; ++draw) uniform(rng, 0.0, 1.0);  // as the trial does before it
-  return photo_of(shown->scene, shown->imaging, "", rng).pixels;
+  const std::clock_t start = std::clock();
+  const TrialPhoto shown = adverse_photo(stage, light, number);
+  const double seconds_drawn = processor_seconds(start);
+  Trial trial = run(shown);
+  trial.seconds_drawn = seconds_drawn;
+  return trial;
 }
 
 QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {

@@ -4,7 +4,9 @@
 #include <string>
 #include <vector>
 
+#include "evenbevel/camera.hpp"
 #include "evenbevel/edge_view.hpp"
+#include "evenbevel/photo.hpp"
 #include "imaging.hpp"
 #include "scene.hpp"
 
@@ -60,17 +62,20 @@ struct Trial {
 /// and, unless said otherwise, the printed bar to 0.05 %, and has the true camera file.
 Trial run_trial(SceneStage stage, int number, const Unknowns& unknown = {});
 
-/// What a trial photographs: enough to draw it again.
-struct TrialScene {
+/// What a trial measures, and what the maker says of it.
+struct TrialPhoto {
   EdgeScene scene;
   Imaging imaging;
+  Unknowns unknown;
+  Photo photo;
+  EdgeSettings settings;
+  CameraModel camera_file;
 };
 
 /// One of the hard scenes, in the given light; deterministic in its arguments. What the maker does
 /// not know follows from the number: in half of the scenes he does not say where the tip is.
+TrialPhoto adverse_photo(SceneStage stage, LightKind light, int number);
 Trial run_adverse_trial(SceneStage stage, LightKind light, int number);
-/// The picture of the same trial, and what is in it.
-cv::Mat adverse_picture(SceneStage stage, LightKind light, int number, TrialScene* shown);
 
 /// The quick look at a scene of its own, the camera up to 10 degrees from over the edge, any angle
 /// as likely. Even numbers have no card in the picture; odd ones have it, to be ignored, and are

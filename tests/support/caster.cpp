@@ -49,6 +49,7 @@ Caster::Caster(const EdgeScene& scene) : scene_(scene), shading_(scene), print_(
   centre_card_ = T_card_camera.translation();
   centre_blade_ = T_blade_camera.translation();
   up_blade_ = T_card_blade.linear().row(2).transpose();
+  pixel_mm_ = std::abs(centre_blade_.z()) / scene.camera.fx_px;
   jaw_height_mm_ = T_card_blade.translation().z() + scene.set_up.card_thickness_mm;
   const double length = scene.blade.x_max_mm - scene.blade.x_min_mm;
   const int steps = static_cast<int>(std::ceil(length / kSectionStep)) + 1;
@@ -225,9 +226,11 @@ double Caster::texture(const Hit& hit) const {
       return modulation(scene_.facet_texture, hit.x_mm, hit.y_mm, seed + 10);
     case Region::facet_right:
       return modulation(scene_.facet_texture, hit.x_mm, hit.y_mm, seed + 20);
-    case Region::land:
     case Region::line_left:
     case Region::line_right:
+      return modulation(scene_.line_texture, hit.x_mm, hit.y_mm,
+                        seed + 30 + 7 * static_cast<std::uint32_t>(hit.region));
+    case Region::land:
     case Region::chamfer_left:
     case Region::chamfer_right:
     case Region::burr:
@@ -339,8 +342,8 @@ Paint Caster::shade(const Hit& hit) const {
     default:
       break;
   }
-  const Paint paint =
-      steel_paint(hit) * (texture(hit) * shadow(hit) * marked(scene_, hit.x_mm, hit.y_mm));
+  const Paint paint = steel_paint(hit) *
+                      (texture(hit) * shadow(hit) * marked(scene_, hit.x_mm, hit.y_mm, pixel_mm_));
   return lit ? paint * shading_.steel(surface(hit), hit.x_mm) : paint;
 }
 

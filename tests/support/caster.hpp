@@ -60,6 +60,7 @@ class Caster {
   Eigen::Vector3d up_blade_;    ///< The card's normal in the blade frame.
   double jaw_height_mm_ = 0.0;  ///< Of the blade frame's origin over the jaws' top.
   double highest_edge_z_ = 0.0;
+  double pixel_mm_ = 0.1;               ///< On the edge.
   std::vector<CrossSection> sections_;  ///< Every kSectionStep from x_min.
 };
 

@@ -126,20 +126,20 @@ TEST(LightingClosedForm, TheTruthTellsTheContrastThatThePictureShows) {
     const Caster caster(scene);
     const auto level = [&](const Eigen::Vector3d& p_blade) {
       const Eigen::Vector3d p = (camera_from_blade(scene.set_up) * Point<Blade>{p_blade}).mm;
-      return caster.shade(caster.cast(p.head<2>() / p.z())).mean();
+      return caster.shade(caster.cast(p.head<2>() / p.z()));
     };
     const StationTruth truth = truth_at(scene, 40.0);
     const double z = cross_section(scene, 40.0).edge_z_mm;
     const double deep = 0.2;  // well above the shadow by the jaws
-    const double land = level({40.0, truth.offset_mm, z});
-    const double left =
+    const Paint land = level({40.0, truth.offset_mm, z});
+    const Paint left =
         level({40.0, truth.left_mm + deep * std::tan(scene.blade.left.angle_rad), z + deep});
-    const double right =
+    const Paint right =
         level({40.0, truth.right_mm - deep * std::tan(scene.blade.right.angle_rad), z + deep});
     // Highlights vary over the facet's depth, which the truth takes at its middle.
-    EXPECT_NEAR(land / left - 1.0, truth.contrast_left,
+    EXPECT_NEAR(largest_step(land, left), truth.contrast_left,
                 0.02 + 0.02 * std::abs(truth.contrast_left));
-    EXPECT_NEAR(land / right - 1.0, truth.contrast_right,
+    EXPECT_NEAR(largest_step(land, right), truth.contrast_right,
                 0.02 + 0.02 * std::abs(truth.contrast_right));
   }
 }

@@ -158,14 +158,26 @@ void random_finish(EdgeScene& scene, std::mt19937_64& rng) {
 }
 
 void perhaps_weak_land(EdgeScene& scene, std::mt19937_64& rng) {
-  if (!scene.blade.has_facets() || !chance(rng, 0.35)) return;
+  const bool dyed = scene.paints.face.b != scene.paints.face.r;  // shows by its colour
+  if (!scene.blade.has_facets() || !chance(rng, 0.45) || dyed) return;
   const bool left = chance(rng, 0.5);
   const double x = uniform(rng, 5.0, scene.blade.x_max_mm);
   const double wanted = uniform(rng, 0.03, 0.25) * (chance(rng, 0.5) ? 1.0 : -1.0);
   const double now = 1.0 + border_contrast(scene, x, left);
-  const double by = std::clamp((1.0 + wanted) / now, 0.35, 2.5);
+  const double by = std::clamp((1.0 + wanted) / now, 0.22, 2.5);
   scene.paints.face = scene.paints.face * by;
   scene.paints.land = scene.paints.land * by;
+}
+
+void deepen_lines(EdgeScene& scene, std::mt19937_64& rng) {
+  if (scene.blade.has_facets() || chance(rng, 0.2)) return;
+  const double x = uniform(rng, 0.0, scene.blade.x_max_mm);
+  const double now = border_contrast(scene, x, true);
+  if (std::abs(now) > 0.4) return;
+  const double wanted = now < 0.0 ? -uniform(rng, 0.35, 0.7) : uniform(rng, 0.4, 1.5);
+  const double by = (1.0 + wanted) / (1.0 + now);
+  scene.paints.line_left = scene.paints.line_left * by;
+  scene.paints.line_right = scene.paints.line_right * by;
 }
 
 void set_exposure(EdgeScene& scene, std::mt19937_64& rng) {

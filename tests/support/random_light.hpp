@@ -16,6 +16,9 @@ void random_finish(EdgeScene& scene, std::mt19937_64& rng);
 /// differs from one facet by 3 to 25 % only.
 void perhaps_weak_land(EdgeScene& scene, std::mt19937_64& rng);
 
+/// A maker who sees no line scribes it again: few lines are left that hardly show.
+void deepen_lines(EdgeScene& scene, std::mt19937_64& rng);
+
 /// As a phone meters: the card's white in the upper half of the range, unless the blade would be
 /// blown out over most of its length.
 void set_exposure(EdgeScene& scene, std::mt19937_64& rng);

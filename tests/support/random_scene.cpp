@@ -166,6 +166,11 @@ void add_texture(EdgeScene& scene, std::mt19937_64& rng) {
                         .along = uniform(rng, 0.01, 0.06),
                         .along_mm = uniform(rng, 0.05, 0.12),
                         .slow = uniform(rng, 0.0, 0.05)};
+  // A scriber skips and digs in: its line glints by stretches.
+  scene.line_texture = {.across = uniform(rng, 0.0, 0.2),
+                        .across_mm = uniform(rng, 0.2, 0.5),
+                        .slow = uniform(rng, 0.0, 0.35),
+                        .slow_mm = uniform(rng, 6.0, 20.0)};
   scene.jaw_texture = {.along = uniform(rng, 0.0, 0.15), .along_mm = 0.12};
   scene.texture_seed = static_cast<unsigned>(rng() >> 40);
 }
@@ -218,6 +223,7 @@ EdgeScene random_edge_scene(SceneStage stage, LightKind light, std::mt19937_64& 
   scene.lighting = random_lighting(light, rng);
   random_finish(scene, rng);
   perhaps_weak_land(scene, rng);
+  deepen_lines(scene, rng);
   set_exposure(scene, rng);
   add_texture(scene, rng);
   add_marks(scene, rng);

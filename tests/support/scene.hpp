@@ -141,7 +141,7 @@ struct EdgeScene {
   BladeShape blade;
   SetUp set_up;
   Paints paints;
-  Texture face_texture, facet_texture, land_texture, jaw_texture;
+  Texture face_texture, facet_texture, land_texture, line_texture, jaw_texture;
   std::vector<Scratch> scratches;
   std::vector<Speck> specks;
   std::optional<Lighting> lighting;                 ///< Empty: every surface has its paint's level.
@@ -173,7 +173,8 @@ struct StationTruth {
   Eigen::Vector2d middle_px{}, left_px{}, right_px{};
   Eigen::Vector2d flat_left_px{}, flat_right_px{};  ///< Outer corner, where the flat begins.
   /// Step of linear light at the land's borders over the facet beside them, or of the lines over
-  /// the face: (land - facet) / facet. Texture, dust and blur left aside.
+  /// the face: (land - facet) / facet, of the channel where it is largest. Texture, dust and blur
+  /// left aside.
   double contrast_left = 0.0, contrast_right = 0.0;
 };
 StationTruth truth_at(const EdgeScene& scene, double x_mm);

@@ -187,7 +187,7 @@ Shading::Shading(const EdgeScene& scene) : x_min_mm_(scene.blade.x_min_mm) {
   }
   planes_.emplace_back(scene, 0.0, PlaneLight::Grid{150.0, 60.0, 3.0, 0.5});
   planes_.emplace_back(scene, -scene.set_up.card_thickness_mm,
-                       PlaneLight::Grid{150.0, 7.0, 1.5, 0.1});
+                       PlaneLight::Grid{150.0, 7.0, 0.5, 0.2});
 }
 
 Paint Shading::steel(Surface surface, double x_mm) const {
@@ -203,21 +203,28 @@ Paint steel_level(const EdgeScene& scene, Surface surface, double x_mm) {
   return level_under(scene, light_on_blade(scene), surface, x_mm);
 }
 
+double largest_step(const Paint& inside, const Paint& outside) {
+  double largest = 0.0;
+  for (const float Paint::*channel : {&Paint::b, &Paint::g, &Paint::r}) {
+    const double step = static_cast<double>(inside.*channel) / outside.*channel - 1.0;
+    if (std::abs(step) > std::abs(largest)) largest = step;
+  }
+  return largest;
+}
+
 double border_contrast(const EdgeScene& scene, double x_mm, bool left) {
   const Paints& paints = scene.paints;
   const auto level = [&](const Paint& paint, Surface surface) {
-    return (paint * steel_level(scene, surface, x_mm)).mean();
+    return paint * steel_level(scene, surface, x_mm);
   };
-  const double face = level(paints.face, Surface::face);
   if (!scene.blade.has_facets()) {
-    return (left ? level(paints.line_left, Surface::line_left)
-                 : level(paints.line_right, Surface::line_right)) /
-               face -
-           1.0;
+    const Paint line = left ? level(paints.line_left, Surface::line_left)
+                            : level(paints.line_right, Surface::line_right);
+    return largest_step(line, level(paints.face, Surface::face));
   }
-  const double facet = left ? level(paints.facet_left, Surface::facet_left)
-                            : level(paints.facet_right, Surface::facet_right);
-  return level(paints.land, Surface::face) / facet - 1.0;
+  const Paint facet = left ? level(paints.facet_left, Surface::facet_left)
+                           : level(paints.facet_right, Surface::facet_right);
+  return largest_step(level(paints.land, Surface::face), facet);
 }
 
 }  // namespace evenbevel::test

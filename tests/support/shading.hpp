@@ -66,8 +66,11 @@ class Shading {
 /// dust and contact shadows left aside.
 Paint steel_level(const EdgeScene& scene, Surface surface, double x_mm);
 
+/// (inside - outside) / outside, of the colour channel where it is largest.
+double largest_step(const Paint& inside, const Paint& outside);
+
 /// Step of linear light at a border of the land over the facet beside it, or of a line over the
-/// face: (land - facet) / facet.
+/// face.
 double border_contrast(const EdgeScene& scene, double x_mm, bool left);
 
 /// Share of a lamp that blade and jaws leave to a place beside the blade or on the card.

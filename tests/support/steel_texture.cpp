@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "evenbevel/units.hpp"
+
 namespace evenbevel::test {
 namespace {
 
@@ -41,16 +43,21 @@ double modulation(const Texture& texture, double x_mm, double y_mm, std::uint32_
   return std::max(level, 0.05);
 }
 
-double marked(const EdgeScene& scene, double x_mm, double y_mm) {
+double marked(const EdgeScene& scene, double x_mm, double y_mm, double pixel_mm) {
   double level = 1.0;
   for (const Scratch& scratch : scene.scratches) {
     const double beside = std::abs(x_mm - scratch.x_mm - scratch.lean * y_mm);
-    if (beside < 0.5 * scratch.width_mm) level *= scratch.level;
+    const double half = 0.5 * scratch.width_mm;
+    const double covered =
+        std::min(beside + 0.5 * pixel_mm, half) - std::max(beside - 0.5 * pixel_mm, -half);
+    if (covered > 0.0) level *= 1.0 + (scratch.level - 1.0) * covered / pixel_mm;
   }
   for (const Speck& speck : scene.specks) {
-    const double dx = x_mm - speck.x_mm;
-    const double dy = y_mm - speck.y_mm;
-    if (dx * dx + dy * dy < speck.radius_mm * speck.radius_mm) level *= speck.level;
+    const double away = std::hypot(x_mm - speck.x_mm, y_mm - speck.y_mm);
+    const double over = (speck.radius_mm - away) / pixel_mm + 0.5;
+    if (over <= 0.0) continue;
+    const double area = 0.25 * kPi * std::pow(2.0 * speck.radius_mm / pixel_mm, 2);
+    level *= 1.0 + (speck.level - 1.0) * std::min({1.0, over, area});
   }
   return level;
 }
