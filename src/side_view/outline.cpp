@@ -9,6 +9,14 @@ namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
+/// The border by brightness: levels nearer to it, for the lane lies in the blade's shade. Steel
+/// hardly brighter than the lane would be placed by that shade.
+constexpr LevelSearch kByBrightness{
+    .reach_mm = 1.0, .apart_mm = 0.35, .least_step = 0.03, .least_ratio = 1.6};
+constexpr int kEdgeReachPx = 3;  ///< A border's own blur and sharpening reach this far.
+constexpr double kMostApartMm =
+    0.15;  ///< Of the borders by colour and by brightness: else a glint.
+
 /// Mean of `channel` over a short line across `outward`.
 float across_mean(const FaceImage& image, const cv::Mat& channel, const Eigen::Vector2d& at_mm,
                   const Eigen::Vector2d& tangent, int half_count) {
@@ -82,6 +90,24 @@ Curve rough_border(const FaceImage& image, const RoughBlade& blade, bool spine) 
   return curve;
 }
 
+/// Where the border stands along `outward` from near it. Colour tells steel from the lane in any
+/// shade, but most photos hold it for every second pixel only and spread it over the border: the
+/// steel's red begins late, by 0.15 to 0.3 px. Brightness is there for every pixel: it places the
+/// border wherever steel and lane differ in it.
+std::optional<double> border_along(const FaceImage& image, const Eigen::Vector2d& near,
+                                   const Eigen::Vector2d& outward) {
+  std::optional<double> t = half_level(image, image.steel, near, outward, {});
+  if (t && std::abs(*t) > 0.15) {
+    const std::optional<double> again =
+        half_level(image, image.steel, near + *t * outward, outward, {});
+    t = again ? std::optional(*t + *again) : std::nullopt;
+  }
+  if (!t) return std::nullopt;
+  const std::optional<double> bright =
+      half_level(image, image.light, near + *t * outward, outward, kByBrightness);
+  return bright && std::abs(*bright) < kMostApartMm ? *t + *bright : *t;
+}
+
 Curve refined_border(const FaceImage& image, const Curve& rough, bool spine) {
   Curve fine = rough;
   for (std::size_t i = 0; i < rough.z_mm.size(); ++i) {
@@ -92,12 +118,8 @@ Curve refined_border(const FaceImage& image, const Curve& rough, bool spine) {
     if (std::isnan(slope)) slope = 0.0;
     const double side = spine ? 1.0 : -1.0;
     const Eigen::Vector2d outward = Eigen::Vector2d(-side * slope, side).normalized();
-    Eigen::Vector2d at(x, rough.z_mm[i]);
-    std::optional<double> t = half_level(image, image.steel, at, outward, {});
-    if (t && std::abs(*t) > 0.15) {
-      at += *t * outward;
-      t = half_level(image, image.steel, at, outward, {});
-    }
+    const Eigen::Vector2d at(x, rough.z_mm[i]);
+    const std::optional<double> t = border_along(image, at, outward);
     if (!t) continue;
     const Eigen::Vector2d p = at + *t * outward;
     fine.z_mm[i] = p.y() - slope * (p.x() - x);
@@ -118,13 +140,8 @@ double scatter_of(const Curve& curve) {
 std::vector<Eigen::Vector2d> find_heel(const FaceImage& image, const RoughBlade& blade) {
   std::vector<Eigen::Vector2d> heel;
   for (double z = 1.5; z < blade.height_mm - 1.5; z += Curve::kStepMm) {
-    Eigen::Vector2d at(0.0, z);
-    std::optional<double> t = half_level(image, image.steel, at, {-1.0, 0.0}, {});
-    if (t && std::abs(*t) > 0.15) {
-      at.x() -= *t;
-      t = half_level(image, image.steel, at, {-1.0, 0.0}, {});
-    }
-    if (t) heel.emplace_back(at.x() - *t, z);
+    const std::optional<double> t = border_along(image, {0.0, z}, {-1.0, 0.0});
+    if (t) heel.emplace_back(-*t, z);
   }
   return heel;
 }
@@ -181,7 +198,7 @@ std::optional<double> half_level(const FaceImage& image, const cv::Mat& channel,
                                  const LevelSearch& search) {
   const Eigen::Vector2d tangent(-outward.y(), outward.x());
   const int reach = static_cast<int>(search.reach_mm / image.step_mm);
-  const int apart = static_cast<int>(search.apart_mm / image.step_mm);
+  const int apart = std::max(kEdgeReachPx, static_cast<int>(search.apart_mm / image.step_mm));
   const int half_width = static_cast<int>(search.half_width_mm / image.step_mm);
   std::vector<float> profile;
   for (int i = -reach; i <= reach; ++i) {
@@ -191,6 +208,7 @@ std::optional<double> half_level(const FaceImage& image, const cv::Mat& channel,
   const double inside = middle_of(profile.cbegin(), profile.cbegin() + (reach - apart + 1));
   const double outside = middle_of(profile.cbegin() + (reach + apart), profile.cend());
   if (!(inside - outside > search.least_step)) return std::nullopt;
+  if (search.least_ratio > 0.0 && inside < search.least_ratio * outside) return std::nullopt;
   const double level = 0.5 * (inside + outside);
   std::optional<double> nearest;
   for (int i = 0; i + 1 < static_cast<int>(profile.size()); ++i) {
