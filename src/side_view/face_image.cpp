@@ -148,7 +148,8 @@ cv::Mat sampled_coarsely(const cv::Mat& pixels, const FacePlane& plane, const Gr
 FaceImage face_image(const cv::Mat& pixels, const FacePlane& plane, const LaneColour& lane,
                      const Grid& grid) {
   const cv::Mat picture = sampled(pixels, plane, grid);
-  FaceImage image{grid.left_mm, grid.top_mm, grid.step_mm, {}, {}, {}};
+  FaceImage image;
+  image.left_mm = grid.left_mm, image.top_mm = grid.top_mm, image.step_mm = grid.step_mm;
   for (cv::Mat* channel : {&image.code, &image.light, &image.steel})
     channel->create(picture.size(), CV_32FC1);
   if (picture.depth() == CV_8U && picture.channels() == 3)
