@@ -13,7 +13,7 @@ namespace {
 constexpr double kAngleBiasRad = 0.008;  // Of a crease as light draws it, along its length.
 constexpr double kPlungeBorderPx = 0.9;  // As for borders; a crease is softer than an outline.
 constexpr double kAlikeMm = 3.0;         // Along the blade: nearer readings share their errors.
-constexpr double kTipUMm = 0.2;  // Of the tip along x: its corner is drawn from 5 mm of edge.
+constexpr double kTipUMm = 0.3;  // Of the tip along x: the blade's end is read in steps of 0.5 mm.
 
 bool scattered(const BudgetLine& line) { return line.cause.ends_with("scatter"); }
 
@@ -279,10 +279,16 @@ class Summary {
     return Origin{0.0, std::sqrt(square) / count};
   }
 
+  /// Where edge and spine meet, or before that, where a blunt tip ends.
+  static double end_of(const FaceReading& reading) {
+    const double z = reading.axes.plane(*reading.tip).y();
+    return std::min(reading.tip->x(), reading.axes.blade({reading.length_mm, z}).x());
+  }
+
   std::optional<Origin> tip_origin() const {
     double sum = 0.0, count = 0.0;
     for (const auto* face : {&faces_.left, &faces_.right}) {
-      if (*face && (*face)->tip) sum += (*face)->tip->x(), count += 1.0;
+      if (*face && (*face)->tip) sum += end_of(**face), count += 1.0;
     }
     if (count == 0.0) return std::nullopt;
     return Origin{sum / count, kTipUMm};
