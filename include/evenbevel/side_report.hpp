@@ -29,6 +29,9 @@ std::string side_json(const SideResult& result, const SideSettings& measured_wit
 /// One row a station; every row has every column, empty where nothing was seen. mm, degrees, px.
 std::string side_csv(const SideResult& result);
 
+/// One row a place at which bevel heights were asked for; empty when none were.
+std::string side_places_csv(const SideResult& result);
+
 /// Both faces, the right one mirrored, then their lines over each other; BGR.
 cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with,
                      std::span<const FacePhoto> photos, const ReportSettings& settings);

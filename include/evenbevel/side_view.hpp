@@ -20,6 +20,17 @@ namespace evenbevel {
 // straight part at the handle. Both faces are in one frame (the right one mirrored and fitted onto
 // the left one by its outline).
 
+/// A place along the blade at which the bevel height is asked for.
+struct AskedPlace {
+  double distance_mm = 0.0;
+  bool from_tip = false;  ///< Back from the tip; else from the plunge line toward the tip.
+};
+
+/// A part of the blade's length.
+struct BladeStretch {
+  double from_mm = 0.0, to_mm = 0.0;
+};
+
 struct SideSettings {
   double thickness_mm = 0.0;               ///< Stock thickness: the upper face above the card.
   double thickness_u_mm = 0.005;           ///< Standard uncertainty of that reading.
@@ -27,7 +38,9 @@ struct SideSettings {
   std::optional<double> land_mm;           ///< Edge thickness under the bevels; gives the angles.
   std::optional<double> centreline_offset_mm;  ///< Of the land, positive to the left face; else 0.
   PrintScale print;
-  double step_mm = 1.0;  ///< Distance between stations.
+  double step_mm = 1.0;                   ///< Distance between stations.
+  std::vector<AskedPlace> places;         ///< Bevel heights wanted there.
+  std::optional<BladeStretch> mean_over;  ///< Means over this much alone, x from the plunge line.
 };
 
 /// One photo of one face. Both must outlive the call.
@@ -51,6 +64,13 @@ struct SideStation {
   FaceStation left, right;
   std::optional<Measured> bevel_height_difference_mm;  ///< Left minus right.
   std::optional<Measured> included_angle_rad;
+};
+
+/// Bevel heights at a place that was asked for. An empty optional: not seen there.
+struct BevelAtPlace {
+  AskedPlace asked;
+  double x_mm = 0.0;
+  std::optional<Measured> left_mm, right_mm, difference_mm;  ///< Difference: left minus right.
 };
 
 /// Where the plunge lines stand at one height above the edge. A plunge line is a ramp from the flat
@@ -102,6 +122,10 @@ struct SideResult {
   // Summary; empty: not seen, or only one face.
   std::optional<Measured> bevel_height_left_mm, bevel_height_right_mm;  ///< Mean over the stations.
   std::optional<Measured> bevel_height_difference_mm;                   ///< Left minus right, mean.
+  std::optional<BladeStretch> bevel_stretch_left,
+      bevel_stretch_right;  ///< x, first and last of the mean.
+  std::optional<BladeStretch> bevel_stretch_difference;
+  std::vector<BevelAtPlace> bevel_at;  ///< In the order asked; only where the place is known.
   std::optional<Measured> bevel_height_difference_worst_mm;  ///< Signed, largest by size.
   double worst_x_mm = 0.0;
   std::optional<Measured> spine_to_bevel_left_mm, spine_to_bevel_right_mm;  ///< Mean.

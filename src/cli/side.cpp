@@ -23,6 +23,7 @@ struct SideOptions : CommonOptions {
   std::string left, right;
   std::string thickness, tip_thickness, land, edge_report;
   std::string step = "1mm";
+  std::vector<std::string> at, at_from_tip, mean_over;
   RecordChoice record;
 };
 
@@ -58,6 +59,24 @@ void take_edge_report(const SideOptions& options, SideSettings& settings) {
   if (edge.centreline_offset_mm) settings.centreline_offset_mm = edge.centreline_offset_mm->value;
 }
 
+void take_places(const std::string& option, const std::vector<std::string>& typed, bool from_tip,
+                 LengthUnit unit, SideSettings& settings) {
+  for (const std::string& text : typed)
+    settings.places.push_back({length_mm(option, text, unit).value_or(0.0), from_tip});
+}
+
+std::optional<BladeStretch> mean_over(const std::vector<std::string>& typed, LengthUnit unit) {
+  if (typed.empty()) return std::nullopt;
+  const BladeStretch stretch{length_mm("--mean-over", typed.front(), unit).value_or(0.0),
+                             length_mm("--mean-over", typed.back(), unit).value_or(0.0)};
+  if (typed.size() != 2 || stretch.from_mm >= stretch.to_mm) {
+    throw CLI::ValidationError("--mean-over",
+                               "write where it begins and where it ends, for "
+                               "example 10mm,80mm");
+  }
+  return stretch;
+}
+
 SideSettings side_settings(const SideOptions& options) {
   const LengthUnit unit = options.unit();
   if (options.thickness.empty() && options.edge_report.empty()) {
@@ -68,6 +87,9 @@ SideSettings side_settings(const SideOptions& options) {
   settings.tip_thickness_mm = length_mm("--tip-thickness", options.tip_thickness, unit);
   settings.land_mm = length_mm("--land", options.land, unit);
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  take_places("--at", options.at, false, unit, settings);
+  take_places("--at-from-tip", options.at_from_tip, true, unit, settings);
+  settings.mean_over = mean_over(options.mean_over, unit);
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
   if (!options.edge_report.empty()) take_edge_report(options, settings);
   return settings;
@@ -127,6 +149,7 @@ std::string side_footer() {
          "  evenbevel side --left left.jpg --right right.jpg --thickness 2.54mm -o out/\n"
          "  evenbevel side --left left.jpg --right right.jpg --edge-report edge/report.json\n"
          "  evenbevel side --left left.jpg --thickness 0.100in --tip-thickness 0.060in\n"
+         "  evenbevel side --left left.jpg --thickness 3.2mm --at 20mm,60mm --at-from-tip 15mm\n"
          "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm --tolerance 0.2mm\n"
          "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm -o out/ --record \"paring "
          "3\" \\\n      --stage \"120 grit\"\n\n" +
@@ -156,6 +179,17 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "report.json of this blade's edge view: thickness, land, centreline offset")
       ->type_name("FILE");
   side->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  side->add_option("--at", options->at, "Bevel height there too, from the plunge line: 20mm,60mm")
+      ->delimiter(',')
+      ->type_name("LENGTH,...");
+  side->add_option("--at-from-tip", options->at_from_tip, "The same, counted back from the tip")
+      ->delimiter(',')
+      ->type_name("LENGTH,...");
+  side->add_option("--mean-over", options->mean_over,
+                   "Means over this stretch alone, from the plunge line (10mm,80mm), so that "
+                   "stages compare")
+      ->delimiter(',')
+      ->type_name("FROM,TO");
   add_record_options(*side, options->record);
   side->callback([options, &exit_code] {
     try {

@@ -47,4 +47,24 @@ std::string side_csv(const SideResult& result) {
   return text;
 }
 
+std::string side_places_csv(const SideResult& result) {
+  if (result.bevel_at.empty()) return "";
+  CsvRow heading;
+  heading.text("from").text("distance_mm").text("x_mm");
+  for (const char* quantity : {"bevel_height_left", "bevel_height_right"})
+    add_columns(heading, quantity, QuantityKind::length);
+  add_columns(heading, "bevel_height_difference", QuantityKind::signed_length);
+  std::string text = heading.line();
+  for (const BevelAtPlace& at : result.bevel_at) {
+    CsvRow row;
+    row.text(at.asked.from_tip ? "tip" : "plunge_line");
+    row.length_mm(at.asked.distance_mm).length_mm(at.x_mm);
+    row.measured_value(at.left_mm, QuantityKind::length);
+    row.measured_value(at.right_mm, QuantityKind::length);
+    row.measured_value(at.difference_mm, QuantityKind::signed_length);
+    text += row.line();
+  }
+  return text;
+}
+
 }  // namespace evenbevel

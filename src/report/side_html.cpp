@@ -75,6 +75,20 @@ std::string plunge_table(const SideResult& result) {
   return plain_table({"height", "x, left", "x, right", "left - right"}, rows);
 }
 
+std::string places_table(const SideResult& result) {
+  std::vector<std::vector<std::string>> rows;
+  rows.reserve(result.bevel_at.size());
+  for (const BevelAtPlace& at : result.bevel_at) {
+    rows.push_back({position_cell(at.asked.distance_mm),
+                    std::string("<td>") + (at.asked.from_tip ? "tip" : "plunge line") + "</td>",
+                    position_cell(at.x_mm), number_cell(at.left_mm, QuantityKind::length),
+                    number_cell(at.right_mm, QuantityKind::length),
+                    number_cell(at.difference_mm, QuantityKind::signed_length)});
+  }
+  return plain_table({"distance", "from", "x", "bevel height, left", "right", "left - right"},
+                     rows);
+}
+
 bool shown(const SideResult& result, Face face, std::optional<Measured> FaceStation::*member) {
   return std::any_of(result.stations.begin(), result.stations.end(), [&](const SideStation& s) {
     return measured(station_on(s, face).*member).has_value();
@@ -130,6 +144,13 @@ std::string zone_table(const SideResult& result, const ReportSettings& settings)
                     }))});
   }
   return plain_table({"face", "x", "bevel line up by", ""}, rows);
+}
+
+/// "bevel_height_left at 20.000 mm from the tip", of a place's budget, in words and both units.
+InUnits place_in_words(const std::string& quantity) {
+  std::string words = quantity;
+  std::replace(words.begin(), words.end(), '_', ' ');
+  return in_units([&](LengthUnit unit) { return sentence_in(unit, words); });
 }
 
 std::string how_to_read() {
@@ -222,14 +243,18 @@ std::string side_html(const SideResult& result, const SideSettings& measured_wit
              "in the tables of this page.",
              picture_jpeg, settings.unit),
       (both ? section("Bevel height difference", difference_chart(result, settings)) : "") +
-          section("Bevel height", height_chart(result)));
+          section("Bevel height", height_chart(result)) +
+          (result.bevel_at.empty()
+               ? ""
+               : section("Bevel height where it was asked for", places_table(result))));
   main += section("What to do", list(advice));
   main += section("Where to grind", zone_table(result, settings), kScreenOnly);
   main += section("Plunge lines", plunge_table(result), kScreenOnly);
   main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
-  main += section("Where the uncertainty comes from",
-                  budget_html(result.budget, names_of(side_quantities())), kScreenOnly);
+  main +=
+      section("Where the uncertainty comes from",
+              budget_html(result.budget, names_of(side_quantities()), place_in_words), kScreenOnly);
   main += section("Stations", station_table(result), kScreenOnly);
   main += section("How it was measured", provenance(result, measured_with, photos, settings));
   return page_html(head_of(result, photos, settings), main + cautions_html());

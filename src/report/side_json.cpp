@@ -12,6 +12,28 @@ Json side_quantities_json(const SideResult& result) {
   Json json = quantities_json(measured_of(side_quantities(), result));
   constexpr const char* kWorst = "bevel_height_difference_worst";
   if (json.contains(kWorst)) json[kWorst]["x"] = json_mm(result.worst_x_mm);
+  const auto over = [&](const char* quantity, const std::optional<BladeStretch>& stretch) {
+    if (!stretch || !json.contains(quantity)) return;
+    json[quantity]["x_from"] = json_mm(stretch->from_mm);
+    json[quantity]["x_to"] = json_mm(stretch->to_mm);
+  };
+  over("bevel_height_left", result.bevel_stretch_left);
+  over("bevel_height_right", result.bevel_stretch_right);
+  over("bevel_height_difference", result.bevel_stretch_difference);
+  return json;
+}
+
+Json bevel_at_json(const std::vector<BevelAtPlace>& places) {
+  Json json = Json::array();
+  for (const BevelAtPlace& at : places) {
+    Json place = {{"from", at.asked.from_tip ? "tip" : "plunge_line"},
+                  {"distance", json_mm(at.asked.distance_mm)},
+                  {"x", json_mm(at.x_mm)}};
+    put(place, "bevel_height_left", at.left_mm, false);
+    put(place, "bevel_height_right", at.right_mm, false);
+    put(place, "bevel_height_difference", at.difference_mm, false);
+    json.push_back(place);
+  }
   return json;
 }
 
@@ -85,6 +107,8 @@ Json settings_json(const SideSettings& with, const ReportSettings& settings) {
   put(json, "land", with.land_mm);
   put(json, "centreline_offset", with.centreline_offset_mm);
   json["step"] = json_mm(with.step_mm);
+  if (with.mean_over)
+    json["mean_over"] = {json_mm(with.mean_over->from_mm), json_mm(with.mean_over->to_mm)};
   put_display(json, settings);
   return json;
 }
@@ -126,6 +150,7 @@ std::string side_json(const SideResult& result, const SideSettings& measured_wit
   json["x_origin"] = result.x_from_plunge ? "plunge_lines" : "handle_end";
   json["verdict"] = name(side_verdict(result, settings));
   json["quantities"] = side_quantities_json(result);
+  if (!result.bevel_at.empty()) json["bevel_height_at"] = bevel_at_json(result.bevel_at);
   json["stations"] = Json::array();
   for (const SideStation& station : result.stations) {
     json["stations"].push_back(station_json(station));

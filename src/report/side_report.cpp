@@ -13,6 +13,7 @@ void write_side_report(const SideResult& result, const SideSettings& measured_wi
   report.json = side_json(result, measured_with, photos, settings);
   report.csv = side_csv(result);
   report.html = side_html(result, measured_with, photos, settings, report.picture_jpeg);
+  report.places_csv = side_places_csv(result);
   write_report(folder, report);
 }
 

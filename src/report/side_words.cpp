@@ -63,10 +63,32 @@ std::string side_verdict_sentence(const SideResult& result, const ReportSettings
          " (" + numbers + ")";
 }
 
+namespace {
+
+/// "over x = 12 to 96 mm" of a mean.
+std::string stretch_words(const std::optional<BladeStretch>& stretch, LengthUnit unit) {
+  if (!stretch) return "";
+  return "over x = " + printed_position_number(stretch->from_mm, unit) + " to " +
+         printed_position(stretch->to_mm, unit);
+}
+
+}  // namespace
+
+std::string place_label(const char* what, const BevelAtPlace& at, LengthUnit unit) {
+  return std::string(what) + ", at " + printed_position(at.asked.distance_mm, unit);
+}
+
+std::string place_note(const BevelAtPlace& at, LengthUnit unit) {
+  if (!at.asked.from_tip) return "from the plunge line";
+  return "from the tip, x = " + printed_position(at.x_mm, unit);
+}
+
 std::string side_note(const Quantity& quantity, const SideResult& result, LengthUnit unit) {
   if (quantity.is("bevel_height_difference_worst")) {
     return "at x = " + printed_position(result.worst_x_mm, unit);
   }
+  if (quantity.is("bevel_height_left")) return stretch_words(result.bevel_stretch_left, unit);
+  if (quantity.is("bevel_height_right")) return stretch_words(result.bevel_stretch_right, unit);
   const bool plus = quantity.value.value > 0.0;
   if (quantity.is("bevel_height_difference") && resolved(quantity.value)) {
     return plus ? "left one higher" : "right one higher";

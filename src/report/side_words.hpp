@@ -13,6 +13,10 @@ std::string side_verdict_sentence(const SideResult& result, const ReportSettings
 /// A few words beside the number: which way, where.
 std::string side_note(const Quantity& quantity, const SideResult& result, LengthUnit unit);
 
+/// "bevel height, left, at 20.0 mm", and what the place is counted from: "from the plunge line".
+std::string place_label(const char* what, const BevelAtPlace& at, LengthUnit unit);
+std::string place_note(const BevelAtPlace& at, LengthUnit unit);
+
 /// "side view, both faces".
 std::string side_view_words(const SideResult& result);
 

@@ -1,6 +1,5 @@
 #include "report/write_files.hpp"
 
-#include <array>
 #include <cerrno>
 #include <charconv>
 #include <csignal>
@@ -191,10 +190,14 @@ void write_files(const fs::path& folder, std::span<const ReportFile> files) {
 void write_report(const fs::path& folder, const ReportContents& report) {
   const std::string_view picture(reinterpret_cast<const char*>(report.picture_jpeg.data()),
                                  report.picture_jpeg.size());
-  const std::array files = {
-      ReportFile{"annotated.jpg", picture}, ReportFile{"report.json", report.json},
-      ReportFile{"stations.csv", report.csv}, ReportFile{"report.html", report.html}};
+  std::vector files = {ReportFile{"annotated.jpg", picture}, ReportFile{"report.json", report.json},
+                       ReportFile{"stations.csv", report.csv},
+                       ReportFile{"report.html", report.html}};
+  if (!report.places_csv.empty()) files.push_back({"places.csv", report.places_csv});
   write_files(folder, files);
+  // Of an earlier report in the same folder: its places are none of this one's.
+  std::error_code ignored;
+  if (report.places_csv.empty()) fs::remove(folder / "places.csv", ignored);
 }
 
 }  // namespace evenbevel

@@ -23,9 +23,11 @@ void write_files(const std::filesystem::path& folder, std::span<const ReportFile
 struct ReportContents {
   std::vector<uchar> picture_jpeg;
   std::string json, csv, html;
+  std::string places_csv = {};  ///< places.csv; empty: none is written.
 };
 
-/// annotated.jpg, report.json, stations.csv and report.html. @throws Error  Not writable.
+/// annotated.jpg, report.json, stations.csv, report.html; places.csv if there is any. @throws Error
+/// Not writable.
 void write_report(const std::filesystem::path& folder, const ReportContents& report);
 
 inline constexpr int kPictureQuality = 88;

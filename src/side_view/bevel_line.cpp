@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "border_fit.hpp"
 #include "evenbevel/fit.hpp"
 #include "path.hpp"
 #include "places.hpp"
@@ -24,8 +25,8 @@ constexpr double kNearSpineMm = 0.7;  // A border's own blur, and the rim beside
 
 /// A column of cells, from row `top` to row `bottom`, about x: cell i at row top + i. The cells
 /// slope by `slope` (dz/dx).
-CellLine cells_at(const FaceImage& image, const Cues& cues, double x_mm, double half_mm, int top,
-                  int bottom, double slope) {
+CellSums sums_at(const FaceImage& image, const Cues& cues, double x_mm, double half_mm, int top,
+                 int bottom, double slope) {
   const int rows = std::max(0, bottom - top);
   const int first = std::max(0, static_cast<int>(std::lround(image.column(x_mm - half_mm))));
   const int last = std::min(cues.code.cols - 1, static_cast<int>(image.column(x_mm + half_mm)));
@@ -42,7 +43,13 @@ CellLine cells_at(const FaceImage& image, const Cues& cues, double x_mm, double 
       sums.across[k] += static_cast<double>(cues.z2.at<float>(offset + i, column));
     }
   }
-  return sums.mean(static_cast<double>(cues.noise2));
+  return sums;
+}
+
+CellLine cells_at(const FaceImage& image, const Cues& cues, double x_mm, double half_mm, int top,
+                  int bottom, double slope) {
+  return sums_at(image, cues, x_mm, half_mm, top, bottom, slope)
+      .mean(static_cast<double>(cues.noise2));
 }
 
 struct Windows {
@@ -54,9 +61,12 @@ struct Windows {
 struct Shares {
   double code = 0.4, grain = 0.4;
 };
-constexpr Shares kFindShares{0.4, 0.4}, kReadShares{0.2, 0.4};
+constexpr Shares kFindShares{0.4, 0.4};
+constexpr Shares kReadShares{0.2, 0.2};
+constexpr double kLeastBlurPx = 0.5;  // A pixel's own.
+constexpr float kOutside = -50.0F;
 
-double gain_at(const Moments& code, const Moments& grain, int border, const Shares& shares) {
+double gain_at(const Moments& code, const Moments& grain, int border) {
   constexpr Windows windows;
   const Step bright =
       step_on_slope(code.window(border - windows.code, border - windows.gap),
@@ -67,7 +77,7 @@ double gain_at(const Moments& code, const Moments& grain, int border, const Shar
       step_on_slope(grain.window(border + 1 - windows.grain, border),
                     grain.window(border + 2, border + 1 + windows.grain), kGrainFloor2);
   const double worth = rough.size > 0.0 ? 1.0 : kOddGrain;
-  return shares.code * bright.gain + shares.grain * worth * rough.gain;
+  return kFindShares.code * bright.gain + kFindShares.grain * worth * rough.gain;
 }
 
 struct Range {
@@ -95,28 +105,20 @@ std::vector<float> gains_about(const FaceImage& image, const Cues& cues, const O
   const int top = std::max({0, range.top - 4, low - kWindow});
   const int bottom = std::min({cues.code.rows, range.bottom + 4, high + kWindow});
   if (bottom - top < 8) return gains;
-  const CellLine line = cells_at(image, cues, about.x_mm, 0.5 * kStationMm, top, bottom, slope);
-  const Moments code(line.code), grain(line.grain);
-  std::vector<float> by_row;
-  for (int row = low; row <= high; ++row) {
-    const bool allowed = row >= range.top && row <= range.bottom;
-    by_row.push_back(allowed ? static_cast<float>(std::min(
-                                   kMostGain, gain_at(code, grain, row - top, kReadShares)))
-                             : kForbidden);
-  }
-  const float most = *std::max_element(by_row.begin(), by_row.end());
-  if (most > static_cast<float>(kMostGain)) {
-    for (float& gain : by_row) gain *= static_cast<float>(kMostGain) / most;
-  }
+  const CellSums sums = sums_at(image, cues, about.x_mm, 0.5 * kStationMm, top, bottom, slope);
+  const BorderCells border = sums.border(std::max(kLeastBlurPx, cues.blur_px));
   for (int k = 0; k < cells; ++k) {
-    // A border at row r lies between the pixels r - 1 and r.
-    const double row = image.row(about.z_mm + (k - kReachCells) * kCellMm) + 0.5;
-    const double place = std::clamp(row - low, 0.0, static_cast<double>(by_row.size()) - 1.001);
-    const auto i = static_cast<std::size_t>(place);
-    const auto share = static_cast<float>(place - static_cast<double>(i));
-    gains[static_cast<std::size_t>(k)] =
-        std::max(-50.0F, (1.0F - share) * by_row[i] + share * by_row[i + 1]);
+    const double row = image.row(about.z_mm + (k - kReachCells) * kCellMm);
+    const bool allowed = row >= range.top - 0.5 && row <= range.bottom - 0.5;
+    const BorderGain own = border_gain(border, row - top);
+    const double gain = kReadShares.code * own.code + kReadShares.grain * own.grain;
+    gains[static_cast<std::size_t>(k)] = allowed ? static_cast<float>(gain) : kOutside;
   }
+  const float most = *std::max_element(gains.begin(), gains.end());
+  if (most > static_cast<float>(kMostGain)) {
+    for (float& gain : gains) gain *= static_cast<float>(kMostGain) / most;
+  }
+  for (float& gain : gains) gain = std::max(kOutside, gain);
   return gains;
 }
 
@@ -224,7 +226,7 @@ BevelPath find_bevel_path(const FaceImage& image, const Cues& cues, const Outlin
                                    std::isnan(slope) ? 0.0 : 0.5 * slope);
     const Moments code(line.code), grain(line.grain);
     for (int row = range.top; row < range.bottom; ++row) {
-      const double own = gain_at(code, grain, row - top, kFindShares);
+      const double own = gain_at(code, grain, row - top);
       gain.at<float>(row, used) = static_cast<float>(std::min(own, kMostGain));
     }
     path.x_mm.push_back(x);

@@ -23,9 +23,19 @@ CellLine CellSums::mean(double noise2) const {
   return line;
 }
 
+BorderCells CellSums::border(double blur) const {
+  const double count = std::max(1, runs);
+  BorderCells cells{code, along, across, blur};
+  for (std::vector<double>* values : {&cells.code, &cells.along, &cells.across}) {
+    for (double& value : *values) value /= count;
+  }
+  return cells;
+}
+
 Cues cues_of(const FaceImage& image) {
   Cues cues;
   cues.code = image.code;
+  cues.blur_px = image.blur_px;
   cv::Mat dx, dz;
   cv::Sobel(image.code, dx, CV_32F, 1, 0, 3, 0.125);
   cv::Sobel(image.code, dz, CV_32F, 0, 1, 3, 0.125);

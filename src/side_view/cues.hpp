@@ -4,15 +4,17 @@
 
 #include <opencv2/core/mat.hpp>
 
+#include "border_fit.hpp"
 #include "face_image.hpp"
 
 namespace evenbevel::side {
 
 /// What tells one ground surface from the next, pixel by pixel.
 struct Cues {
-  cv::Mat code;      ///< CV_32FC1, brightness as encoded.
-  cv::Mat x2, z2;    ///< CV_32FC1, squared differences along x and along z.
-  float noise2 = 0;  ///< What the sensor alone gives either.
+  cv::Mat code;          ///< CV_32FC1, brightness as encoded.
+  cv::Mat x2, z2;        ///< CV_32FC1, squared differences along x and along z.
+  float noise2 = 0;      ///< What the sensor alone gives either.
+  double blur_px = 1.0;  ///< Of the borders.
 };
 Cues cues_of(const FaceImage& image);
 
@@ -32,6 +34,8 @@ struct CellSums {
 
   /// @param noise2  Of one squared difference.
   CellLine mean(double noise2) const;
+  /// @param blur  Of the picture's borders, cells.
+  BorderCells border(double blur) const;
 };
 
 /// Sums from the first cell on, so that any window's moments are at hand.

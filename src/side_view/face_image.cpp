@@ -71,7 +71,7 @@ constexpr float kFull = sizeof(Value) == 1 ? 255.0F : 65535.0F;
 
 template <class Value, int kChannels>
 void fill_row(const Value* from, int columns, float red_per_green, float level, float d_level,
-              float* code, float* steel) {
+              float* code, float* light, float* steel) {
   for (int i = 0; i < columns; ++i) {
     const Value* q = from + static_cast<std::ptrdiff_t>(i) * kChannels;
     const float lane = std::max(1e-4F, level + d_level * static_cast<float>(i));
@@ -86,6 +86,7 @@ void fill_row(const Value* from, int columns, float red_per_green, float level, 
       code[i] = q[0] / kFull<Value>;
       steel[i] = linear_of(q[0]) / lane - 1.0F;
     }
+    light[i] = static_cast<float>(linear_light(static_cast<double>(code[i])));
   }
 }
 
@@ -99,7 +100,8 @@ void fill(const cv::Mat& picture, const FacePlane& plane, const LaneColour& lane
     const double second = lane.level_at(plane.card({image.x(1), z}));
     fill_row<Value, kChannels>(picture.ptr<Value>(row), picture.cols, ratio,
                                static_cast<float>(first), static_cast<float>(second - first),
-                               image.code.ptr<float>(row), image.steel.ptr<float>(row));
+                               image.code.ptr<float>(row), image.light.ptr<float>(row),
+                               image.steel.ptr<float>(row));
   }
 }
 
@@ -146,8 +148,10 @@ cv::Mat sampled_coarsely(const cv::Mat& pixels, const FacePlane& plane, const Gr
 FaceImage face_image(const cv::Mat& pixels, const FacePlane& plane, const LaneColour& lane,
                      const Grid& grid) {
   const cv::Mat picture = sampled(pixels, plane, grid);
-  FaceImage image{grid.left_mm, grid.top_mm, grid.step_mm, cv::Mat(picture.size(), CV_32FC1),
-                  cv::Mat(picture.size(), CV_32FC1)};
+  FaceImage image;
+  image.left_mm = grid.left_mm, image.top_mm = grid.top_mm, image.step_mm = grid.step_mm;
+  for (cv::Mat* channel : {&image.code, &image.light, &image.steel})
+    channel->create(picture.size(), CV_32FC1);
   if (picture.depth() == CV_8U && picture.channels() == 3)
     fill<uchar, 3>(picture, plane, lane, image);
   if (picture.depth() == CV_8U && picture.channels() == 1)

@@ -24,7 +24,9 @@ struct LaneColour {
 struct FaceImage {
   double left_mm = 0.0, top_mm = 0.0;  ///< (x, z) of the centre of pixel (0, 0).
   double step_mm = 0.1;
-  cv::Mat code;   ///< CV_32FC1, grey as encoded, 0..1.
+  double blur_px = 1.0;  ///< Of the photo's borders, standard deviation, as its card shows it.
+  cv::Mat code;          ///< CV_32FC1, grey as encoded, 0..1.
+  cv::Mat light;         ///< CV_32FC1, the same as linear light.
   cv::Mat steel;  ///< CV_32FC1, linear: 0 on the lane in any shade, in units of the lane's level.
 
   double x(double column) const { return left_mm + column * step_mm; }

@@ -55,10 +55,12 @@ Grid grid_of(const FacePlane& plane, const RoughBlade& blade) {
   return grid;
 }
 
-Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhouette) {
+Seen see(const cv::Mat& pixels, const FacePlane& plane, const Silhouette& silhouette,
+         double blur_px) {
   Seen seen;
   const RoughBlade& blade = silhouette.blade;
   seen.image = face_image(pixels, plane, silhouette.lane, grid_of(plane, blade));
+  seen.image.blur_px = blur_px;
   seen.outline = find_outline(seen.image, blade);
   const Cues cues = cues_of(seen.image);
   seen.path = find_bevel_path(seen.image, cues, seen.outline, blade.length_mm);
@@ -272,7 +274,7 @@ FaceReading read_face(const FacePhoto& photo, const SideSettings& settings) {
                   settings.thickness_mm);
   if (settings.tip_thickness_mm)
     plane.lean(settings.thickness_mm - *settings.tip_thickness_mm, blade.length_mm);
-  Seen seen = see(pixels, plane, {silhouette.lane, blade});
+  Seen seen = see(pixels, plane, {silhouette.lane, blade}, card.softness_px);
   FaceReading reading(photo.face, plane);
   reading.length_mm = blade.length_mm;
   reading.handle_seen = blade.handle_seen;

@@ -9,6 +9,15 @@ namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
+/// The border by brightness: levels nearer to it, for the lane lies in the blade's shade. Steel
+/// hardly brighter than the lane would be placed by that shade.
+constexpr LevelSearch kByBrightness{
+    .reach_mm = 1.0, .apart_mm = 0.35, .least_step = 0.03, .least_ratio = 1.6, .steps_a_px = 4};
+constexpr double kBlown = 0.9;   ///< Linear light: at the tone curve's upper end.
+constexpr int kEdgeReachPx = 3;  ///< A border's own blur and sharpening reach this far.
+constexpr double kMostApartMm =
+    0.15;  ///< Of the borders by colour and by brightness: else a glint.
+
 /// Mean of `channel` over a short line across `outward`.
 float across_mean(const FaceImage& image, const cv::Mat& channel, const Eigen::Vector2d& at_mm,
                   const Eigen::Vector2d& tangent, int half_count) {
@@ -82,6 +91,99 @@ Curve rough_border(const FaceImage& image, const RoughBlade& blade, bool spine) 
   return curve;
 }
 
+/// Brightness along a line from the inside of the blade to the lane.
+struct Profile {
+  std::vector<float> values;
+  double first_mm = 0.0, step_mm = 0.0;
+  double inside = 0.0, outside = 0.0;  ///< Levels away from the border.
+
+  /// The nearest place to t = 0 where it falls through a share of the step.
+  std::optional<double> fall_through(double share) const {
+    const double level = outside + share * (inside - outside);
+    std::optional<double> nearest;
+    for (std::size_t i = 0; i + 1 < values.size(); ++i) {
+      const auto a = static_cast<double>(values[i]), b = static_cast<double>(values[i + 1]);
+      if (!(a >= level && b < level)) continue;
+      const double t = first_mm + (static_cast<double>(i) + (a - level) / (a - b)) * step_mm;
+      if (!nearest || std::abs(t) < std::abs(*nearest)) nearest = t;
+    }
+    return nearest;
+  }
+};
+
+/// Empty: no clear step there.
+std::optional<Profile> profile_at(const FaceImage& image, const cv::Mat& channel,
+                                  const Eigen::Vector2d& at_mm, const Eigen::Vector2d& outward,
+                                  const LevelSearch& search) {
+  const Eigen::Vector2d tangent(-outward.y(), outward.x());
+  const double step_mm = image.step_mm / search.steps_a_px;
+  const int reach = static_cast<int>(search.reach_mm / step_mm);
+  const int apart =
+      std::max(kEdgeReachPx * search.steps_a_px, static_cast<int>(search.apart_mm / step_mm));
+  const int half_width = static_cast<int>(search.half_width_mm / image.step_mm);
+  Profile profile{{}, -reach * step_mm, step_mm, 0.0, 0.0};
+  for (int i = -reach; i <= reach; ++i) {
+    profile.values.push_back(
+        across_mean(image, channel, at_mm + i * step_mm * outward, tangent, half_width));
+  }
+  const auto begin = profile.values.cbegin();
+  profile.inside = middle_of(begin, begin + (reach - apart + 1));
+  profile.outside = middle_of(begin + (reach + apart), profile.values.cend());
+  if (!(profile.inside - profile.outside > search.least_step)) return std::nullopt;
+  if (search.least_ratio > 0.0 && profile.inside < search.least_ratio * profile.outside)
+    return std::nullopt;
+  return profile;
+}
+
+double risen_to(double share) {  // Quantile of the normal distribution, by bisection.
+  double low = -6.0, high = 6.0;
+  for (int i = 0; i < 40; ++i) {
+    const double middle = 0.5 * (low + high);
+    (0.5 * std::erfc(-middle / std::sqrt(2.0)) < share ? low : high) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+/// The border of steel that is blown out: the sensor's full scale cuts the blurred step off, and
+/// half of what is left of it lies outside the border. How much was cut off shows in how steep the
+/// rest is, for the photo's blur is known.
+/// @param blur_mm  Standard deviation.
+std::optional<double> blown_border(const Profile& profile, double blur_mm) {
+  constexpr double kLow = 0.25, kHigh = 0.7, kMostTimes = 4.0;
+  const std::optional<double> low = profile.fall_through(kLow), high = profile.fall_through(kHigh);
+  if (!low || !high || *low <= *high) return std::nullopt;
+  const double run = (*low - *high) / blur_mm;
+  double less = 1.0, more = kMostTimes;  // Times full scale that the steel's light is.
+  for (int i = 0; i < 30; ++i) {
+    const double times = 0.5 * (less + more);
+    const bool steeper = risen_to(kHigh / times) - risen_to(kLow / times) > run;
+    (steeper ? less : more) = times;
+  }
+  return *high + blur_mm * risen_to(kHigh / (0.5 * (less + more)));
+}
+
+/// Where the border stands along `outward` from near it. Colour tells steel from the lane in any
+/// shade, but most photos hold it for every second pixel only and spread it over the border: the
+/// steel's red begins late, by 0.15 to 0.3 px. Brightness is there for every pixel: it places the
+/// border wherever steel and lane differ in it.
+std::optional<double> border_along(const FaceImage& image, const Eigen::Vector2d& near,
+                                   const Eigen::Vector2d& outward) {
+  std::optional<double> t = half_level(image, image.steel, near, outward, {});
+  if (t && std::abs(*t) > 0.15) {
+    const std::optional<double> again =
+        half_level(image, image.steel, near + *t * outward, outward, {});
+    t = again ? std::optional(*t + *again) : std::nullopt;
+  }
+  if (!t) return std::nullopt;
+  const std::optional<Profile> light =
+      profile_at(image, image.light, near + *t * outward, outward, kByBrightness);
+  if (!light) return t;
+  const std::optional<double> bright = light->inside > kBlown
+                                           ? blown_border(*light, image.blur_px * image.step_mm)
+                                           : light->fall_through(0.5);
+  return bright && std::abs(*bright) < kMostApartMm ? *t + *bright : *t;
+}
+
 Curve refined_border(const FaceImage& image, const Curve& rough, bool spine) {
   Curve fine = rough;
   for (std::size_t i = 0; i < rough.z_mm.size(); ++i) {
@@ -92,12 +194,8 @@ Curve refined_border(const FaceImage& image, const Curve& rough, bool spine) {
     if (std::isnan(slope)) slope = 0.0;
     const double side = spine ? 1.0 : -1.0;
     const Eigen::Vector2d outward = Eigen::Vector2d(-side * slope, side).normalized();
-    Eigen::Vector2d at(x, rough.z_mm[i]);
-    std::optional<double> t = half_level(image, image.steel, at, outward, {});
-    if (t && std::abs(*t) > 0.15) {
-      at += *t * outward;
-      t = half_level(image, image.steel, at, outward, {});
-    }
+    const Eigen::Vector2d at(x, rough.z_mm[i]);
+    const std::optional<double> t = border_along(image, at, outward);
     if (!t) continue;
     const Eigen::Vector2d p = at + *t * outward;
     fine.z_mm[i] = p.y() - slope * (p.x() - x);
@@ -118,13 +216,8 @@ double scatter_of(const Curve& curve) {
 std::vector<Eigen::Vector2d> find_heel(const FaceImage& image, const RoughBlade& blade) {
   std::vector<Eigen::Vector2d> heel;
   for (double z = 1.5; z < blade.height_mm - 1.5; z += Curve::kStepMm) {
-    Eigen::Vector2d at(0.0, z);
-    std::optional<double> t = half_level(image, image.steel, at, {-1.0, 0.0}, {});
-    if (t && std::abs(*t) > 0.15) {
-      at.x() -= *t;
-      t = half_level(image, image.steel, at, {-1.0, 0.0}, {});
-    }
-    if (t) heel.emplace_back(at.x() - *t, z);
+    const std::optional<double> t = border_along(image, {0.0, z}, {-1.0, 0.0});
+    if (t) heel.emplace_back(-*t, z);
   }
   return heel;
 }
@@ -179,28 +272,8 @@ double Curve::slope(double x_mm, double reach_mm) const {
 std::optional<double> half_level(const FaceImage& image, const cv::Mat& channel,
                                  const Eigen::Vector2d& at_mm, const Eigen::Vector2d& outward,
                                  const LevelSearch& search) {
-  const Eigen::Vector2d tangent(-outward.y(), outward.x());
-  const int reach = static_cast<int>(search.reach_mm / image.step_mm);
-  const int apart = static_cast<int>(search.apart_mm / image.step_mm);
-  const int half_width = static_cast<int>(search.half_width_mm / image.step_mm);
-  std::vector<float> profile;
-  for (int i = -reach; i <= reach; ++i) {
-    profile.push_back(
-        across_mean(image, channel, at_mm + i * image.step_mm * outward, tangent, half_width));
-  }
-  const double inside = middle_of(profile.cbegin(), profile.cbegin() + (reach - apart + 1));
-  const double outside = middle_of(profile.cbegin() + (reach + apart), profile.cend());
-  if (!(inside - outside > search.least_step)) return std::nullopt;
-  const double level = 0.5 * (inside + outside);
-  std::optional<double> nearest;
-  for (int i = 0; i + 1 < static_cast<int>(profile.size()); ++i) {
-    const double a = static_cast<double>(profile[static_cast<std::size_t>(i)]);
-    const double b = static_cast<double>(profile[static_cast<std::size_t>(i) + 1]);
-    if (!(a >= level && b < level)) continue;
-    const double t = (i - reach + (a - level) / (a - b)) * image.step_mm;
-    if (!nearest || std::abs(t) < std::abs(*nearest)) nearest = t;
-  }
-  return nearest;
+  const std::optional<Profile> profile = profile_at(image, channel, at_mm, outward, search);
+  return profile ? profile->fall_through(0.5) : std::nullopt;
 }
 
 Curve resampled(const std::vector<Eigen::Vector2d>& points) {

@@ -42,6 +42,8 @@ Outline find_outline(const FaceImage& image, const RoughBlade& blade);
 /// along the border. Empty: no clear step there.
 struct LevelSearch {
   double reach_mm = 1.4, apart_mm = 0.5, half_width_mm = 0.25, least_step = 0.1;
+  double least_ratio = 0.0;  ///< Of the inside's level to the outside's; 0: any.
+  int steps_a_px = 1;
 };
 std::optional<double> half_level(const FaceImage& image, const cv::Mat& channel,
                                  const Eigen::Vector2d& at_mm, const Eigen::Vector2d& outward,

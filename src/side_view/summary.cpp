@@ -12,12 +12,13 @@ namespace {
 
 constexpr double kAngleBiasRad = 0.008;  // Of a crease as light draws it, along its length.
 constexpr double kPlungeBorderPx = 0.9;  // As for borders; a crease is softer than an outline.
-constexpr double kRowsAlike = 3.0;       // Neighbouring stations that share their errors.
+constexpr double kAlikeMm = 3.0;         // Along the blade: nearer readings share their errors.
+constexpr double kTipUMm = 0.3;  // Of the tip along x: the blade's end is read in steps of 0.5 mm.
 
 bool scattered(const BudgetLine& line) { return line.cause.ends_with("scatter"); }
 
 /// Mean of station numbers: scatter averages out, the rest does not.
-std::optional<Budgeted> mean_of(const std::vector<Budgeted>& values) {
+std::optional<Budgeted> mean_of(const std::vector<Budgeted>& values, double step_mm) {
   if (values.empty()) return std::nullopt;
   const auto count = static_cast<double>(values.size());
   Budgeted mean{0.0, values.front().lines};
@@ -29,7 +30,7 @@ std::optional<Budgeted> mean_of(const std::vector<Budgeted>& values) {
     }
   }
   for (BudgetLine& line : mean.lines) {
-    const double alike = scattered(line) ? std::max(1.0, count / kRowsAlike) : 1.0;
+    const double alike = scattered(line) ? std::max(1.0, count * step_mm / kAlikeMm) : 1.0;
     line.u = std::sqrt(line.u / alike);
   }
   return mean;
@@ -54,10 +55,12 @@ class Summary {
     add_stations();
     add_means();
     add_plunges();
+    add_places();
     add_straightness();
     if (left_) add_traces(left_->reading());
     if (right_) add_traces(right_->reading());
     add_words(left_ ? &*left_ : nullptr, right_ ? &*right_ : nullptr, result_);
+    add_words_on_places(settings_, result_);
     return std::move(result_);
   }
 
@@ -149,16 +152,45 @@ class Summary {
   std::vector<Budgeted> along(Function&& number) const {
     std::vector<Budgeted> values;
     for (const SideStation& station : result_.stations) {
+      if (!averaged(station.x_mm)) continue;
       if (const std::optional<Budgeted> value = number(station.x_mm)) values.push_back(*value);
     }
     return values;
   }
 
+  bool averaged(double x) const {
+    const std::optional<BladeStretch>& over = settings_.mean_over;
+    return !over || (x >= over->from_mm && x <= over->to_mm);
+  }
+
+  /// First and last station of a mean.
+  template <class Function>
+  std::optional<BladeStretch> stretch_of(Function&& seen) const {
+    std::optional<BladeStretch> stretch;
+    for (const SideStation& station : result_.stations) {
+      if (!averaged(station.x_mm) || !seen(station)) continue;
+      if (!stretch) stretch = BladeStretch{station.x_mm, station.x_mm};
+      stretch->to_mm = station.x_mm;
+    }
+    return stretch;
+  }
+
+  void add_stretches() {
+    SideResult& r = result_;
+    r.bevel_stretch_left =
+        stretch_of([](const SideStation& s) { return s.left.bevel_height_mm.has_value(); });
+    r.bevel_stretch_right =
+        stretch_of([](const SideStation& s) { return s.right.bevel_height_mm.has_value(); });
+    r.bevel_stretch_difference =
+        stretch_of([](const SideStation& s) { return s.bevel_height_difference_mm.has_value(); });
+  }
+
   void add_means() {
     const auto mean = [&](const std::optional<FaceNumbers>& face, auto number) {
       if (!face) return std::optional<Budgeted>();
-      return mean_of(along([&](double x) { return ((*face).*number)(x); }));
+      return mean_of(along([&](double x) { return ((*face).*number)(x); }), settings_.step_mm);
     };
+    add_stretches();
     SideResult& r = result_;
     r.bevel_height_left_mm = put("bevel_height_left", mean(left_, &FaceNumbers::bevel_height));
     r.bevel_height_right_mm = put("bevel_height_right", mean(right_, &FaceNumbers::bevel_height));
@@ -174,7 +206,8 @@ class Summary {
                    std::hypot(r.bevel_angle_left_rad->u, r.bevel_angle_right_rad->u)};
     }
     const std::vector<Budgeted> differences = along([&](double x) { return difference(x); });
-    r.bevel_height_difference_mm = put("bevel_height_difference", mean_of(differences));
+    r.bevel_height_difference_mm =
+        put("bevel_height_difference", mean_of(differences, settings_.step_mm));
     std::optional<Budgeted> worst;
     for (const SideStation& station : r.stations) {
       const std::optional<Budgeted> value = difference(station.x_mm);
@@ -228,6 +261,70 @@ class Summary {
     r.plunge_right_mm = put("plunge_right", plunge_x(right_, r.plunge_z_mm));
     r.plunge_mismatch_mm = put("plunge_mismatch", mismatch(r.plunge_z_mm));
     add_plunge_shapes();
+  }
+
+  /// A place of the blade from which others are counted.
+  struct Origin {
+    double x_mm = 0.0, u_mm = 0.0;
+  };
+
+  /// x = 0, if it stands on the plunge lines.
+  std::optional<Origin> plunge_origin() const {
+    if (!faces_.x_from_plunge) return std::nullopt;
+    double square = 0.0, count = 0.0;
+    for (const std::optional<Measured>& x : {result_.plunge_left_mm, result_.plunge_right_mm}) {
+      if (x) square += x->u * x->u, count += 1.0;
+    }
+    if (count == 0.0) return std::nullopt;
+    return Origin{0.0, std::sqrt(square) / count};
+  }
+
+  /// Where edge and spine meet, or before that, where a blunt tip ends.
+  static double end_of(const FaceReading& reading) {
+    const double z = reading.axes.plane(*reading.tip).y();
+    return std::min(reading.tip->x(), reading.axes.blade({reading.length_mm, z}).x());
+  }
+
+  std::optional<Origin> tip_origin() const {
+    double sum = 0.0, count = 0.0;
+    for (const auto* face : {&faces_.left, &faces_.right}) {
+      if (*face && (*face)->tip) sum += end_of(**face), count += 1.0;
+    }
+    if (count == 0.0) return std::nullopt;
+    return Origin{sum / count, kTipUMm};
+  }
+
+  /// The place's own error costs as much as bevel line and edge run apart there.
+  std::optional<Measured> height_at(const std::string& quantity,
+                                    const std::optional<Budgeted>& height, double slope,
+                                    double place_u_mm) {
+    if (!height) return std::nullopt;
+    Budgeted value = *height;
+    value.lines.push_back({"place along the blade", std::abs(slope) * place_u_mm});
+    return put(quantity, value);
+  }
+
+  void add_places() {
+    for (const AskedPlace& asked : settings_.places) {
+      const std::optional<Origin> origin = asked.from_tip ? tip_origin() : plunge_origin();
+      if (!origin) continue;
+      const double x = origin->x_mm + (asked.from_tip ? -asked.distance_mm : asked.distance_mm);
+      const std::string where = " at " + format_length(asked.distance_mm, LengthUnit::mm) +
+                                (asked.from_tip ? " from the tip" : " from the plunge line");
+      const double left = left_ ? left_->at(x).slope_difference : 0.0;
+      const double right = right_ ? right_->at(x).slope_difference : 0.0;
+      BevelAtPlace at{
+          .asked = asked, .x_mm = x, .left_mm = {}, .right_mm = {}, .difference_mm = {}};
+      if (left_)
+        at.left_mm =
+            height_at("bevel_height_left" + where, left_->bevel_height(x), left, origin->u_mm);
+      if (right_)
+        at.right_mm =
+            height_at("bevel_height_right" + where, right_->bevel_height(x), right, origin->u_mm);
+      at.difference_mm =
+          height_at("bevel_height_difference" + where, difference(x), left - right, origin->u_mm);
+      result_.bevel_at.push_back(at);
+    }
   }
 
   /// @param bias  What light may do to it.

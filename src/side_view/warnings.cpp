@@ -1,5 +1,6 @@
 #include "warnings.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 
@@ -61,6 +62,27 @@ void add_face(const FaceNumbers& face, SideResult& result) {
 void add_words(const FaceNumbers* left, const FaceNumbers* right, SideResult& result) {
   if (left != nullptr) add_face(*left, result);
   if (right != nullptr) add_face(*right, result);
+}
+
+void add_words_on_places(const SideSettings& settings, SideResult& result) {
+  const auto given = [&](bool from_tip) {
+    return std::any_of(result.bevel_at.begin(), result.bevel_at.end(),
+                       [&](const BevelAtPlace& at) { return at.asked.from_tip == from_tip; });
+  };
+  const auto asked = [&](bool from_tip) {
+    return std::any_of(settings.places.begin(), settings.places.end(),
+                       [&](const AskedPlace& place) { return place.from_tip == from_tip; });
+  };
+  if (asked(false) && !given(false))
+    result.warnings.push_back(
+        "No plunge line was seen, so no bevel height can be given at a distance from it.");
+  if (asked(true) && !given(true))
+    result.warnings.push_back(
+        "The tip was not seen, so no bevel height can be given at a distance from it.");
+  if (settings.mean_over && !result.x_from_plunge)
+    result.warnings.push_back(
+        "No plunge line was seen: the stretch of the means is counted from the blade's handle "
+        "end.");
 }
 
 }  // namespace evenbevel::side

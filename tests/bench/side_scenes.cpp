@@ -19,9 +19,13 @@ void print_trial(const SideTrial& trial) {
     return;
   }
   const ReadingTally height = tally(std::vector{trial}, "bevel height");
-  std::fprintf(stderr, "%d: bevel height rms %.3f mean %+.3f worst %.3f held %.2f, %d of %d\n",
-               trial.number, height.rms, height.mean, height.worst, height.held, trial.covered,
-               trial.stations);
+  std::fprintf(
+      stderr,
+      "%d: bevel height rms %.3f mean %+.3f (edge %+.3f, bevel line %+.3f) worst %.3f held "
+      "%.2f, %d of %d\n",
+      trial.number, height.rms, height.mean, tally(std::vector{trial}, "edge outline").mean,
+      tally(std::vector{trial}, "bevel line").mean, height.worst, height.held, trial.covered,
+      trial.stations);
 }
 
 }  // namespace
@@ -37,8 +41,8 @@ int main(int argc, char** argv) {
     refused += trials.back().refused ? 1 : 0;
     stations += trials.back().stations, covered += trials.back().covered;
   }
-  for (const char* quantity :
-       {"bevel height", "height difference", "plunge mismatch", "plunge angle", "plunge radius"}) {
+  for (const char* quantity : {"bevel height", "edge outline", "bevel line", "height difference",
+                               "plunge mismatch", "plunge angle", "plunge radius"}) {
     evenbevel::test::print(quantity, tally(trials, quantity));
   }
   std::printf("%d of %d refused; covered %d of %d stations\n", refused, scenes, covered, stations);

@@ -65,6 +65,19 @@ TEST_F(SideCommandPhotos, BothFacesGiveAWholeReport) {
   EXPECT_GT(report.at("stations").size(), 100U);
 }
 
+TEST_F(SideCommandPhotos, HeightsAreGivenWhereTheyAreAskedFor) {
+  const std::string left = "--left " + kLeft + kThickness + kCamera;
+  const ProgramRun program = run.run(left + " --at 20mm,60mm --at-from-tip 15mm");
+  ASSERT_EQ(program.exit_code, 0) << program.output;
+  EXPECT_THAT(program.output, AllOf(HasSubstr("from the plunge line"), HasSubstr("from the tip")));
+  EXPECT_EQ(files_of(run.out()).size(), 5U);  // with places.csv
+  EXPECT_EQ(json_of(run.out() / "report.json").at("bevel_height_at").size(), 3U);
+  ASSERT_EQ(run.run(left + " --mean-over 20mm,50mm").exit_code, 0);
+  EXPECT_EQ(files_of(run.out()).size(), 4U);  // the other report's places are gone
+  EXPECT_EQ(run.run(left + " --mean-over 50mm,20mm").exit_code, 2);
+  EXPECT_EQ(run.run(left + " --at here").exit_code, 2);
+}
+
 TEST_F(SideCommandPhotos, ATightToleranceIsNotMet) {
   const ProgramRun program =
       run.run("--left " + kLeft + kThickness + kCamera + " --tolerance 0.001mm");

@@ -150,6 +150,54 @@ TEST(SideCsvClosedForm, EveryRowHasEveryColumn) {
   EXPECT_EQ(at("bevel_angle_left_deg", 51), "3.50000");
 }
 
+/// A result with two places asked for: one seen on both faces, one near the tip on the left alone.
+SideResult result_with_places() {
+  SideResult result = test::result_of(DrawnFaces{});
+  result.bevel_stretch_left = BladeStretch{6.0, 88.0};
+  result.bevel_at = {{.asked = {.distance_mm = 20.0},
+                      .x_mm = 20.0,
+                      .left_mm = Measured{18.0, 0.05},
+                      .right_mm = Measured{17.6, 0.05},
+                      .difference_mm = Measured{0.4, 0.07}},
+                     {.asked = {.distance_mm = 15.0, .from_tip = true},
+                      .x_mm = 85.0,
+                      .left_mm = Measured{18.0, 0.05},
+                      .right_mm = {},
+                      .difference_mm = {}}};
+  return result;
+}
+
+TEST(SideReportClosedForm, HeightsAtPlacesStandInEveryFormat) {
+  const SideResult result = result_with_places();
+  const Json json = report_of(result);
+  ASSERT_THAT(json["bevel_height_at"], SizeIs(2));
+  EXPECT_EQ(json["bevel_height_at"][0]["from"], "plunge_line");
+  EXPECT_EQ(json["bevel_height_at"][0]["bevel_height_right"]["value"], 17.6);
+  EXPECT_EQ(json["bevel_height_at"][1]["from"], "tip");
+  EXPECT_EQ(json["bevel_height_at"][1]["x"], 85.0);
+  EXPECT_FALSE(json["bevel_height_at"][1].contains("bevel_height_difference"));
+  EXPECT_EQ(json["quantities"]["bevel_height_left"]["x_to"], 88.0);
+  const std::vector<std::string> lines = test::lines_of(side_places_csv(result));
+  ASSERT_EQ(lines.size(), 3U);
+  for (const std::string& line : lines)
+    EXPECT_THAT(test::fields_of(line), SizeIs(test::fields_of(lines[0]).size()));
+  EXPECT_THAT(lines[2], testing::StartsWith("tip,15.000,85.000,18.00000,"));
+  const std::string text = side_text(result, {});
+  EXPECT_THAT(text, AllOf(HasSubstr("over x = 6 to 88 mm"), HasSubstr("from the plunge line"),
+                          HasSubstr("not seen"), HasSubstr("from the tip, x = 85")));
+  for (const std::string& line : test::lines_of(text)) EXPECT_LE(line.size(), 100U) << line;
+  const std::string page = page_of(DrawnFaces{}, result, {});
+  EXPECT_THAT(page,
+              AllOf(HasSubstr("Bevel height where it was asked for"), HasSubstr("<td>tip</td>")));
+}
+
+TEST(SideReportClosedForm, WithoutPlacesThereIsNoWordOfThem) {
+  const SideResult result = test::result_of(DrawnFaces{});
+  EXPECT_FALSE(report_of(result).contains("bevel_height_at"));
+  EXPECT_EQ(side_places_csv(result), "");
+  EXPECT_THAT(page_of(DrawnFaces{}, result, {}), Not(HasSubstr("asked for")));
+}
+
 // ISO 14253-1: within or outside only when the whole interval is.
 TEST(SideVerdictClosedForm, TheWholeIntervalOfBothDecides) {
   const auto verdict = [](double difference_mm, double mismatch_mm) {

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "seeded.hpp"
+#include "side_view/border_fit.hpp"
 #include "side_view/cues.hpp"
 #include "side_view/path.hpp"
 #include "side_view/places.hpp"
@@ -96,6 +97,64 @@ TEST(SideCuesClosedForm, AMereSlopeIsNoStep) {
   const Step step = step_on_slope(moments.window(8, 20), moments.window(20, 32), 1e-6);
   EXPECT_NEAR(step.size, 0.0, 1e-9);
   EXPECT_NEAR(step.gain, 0.0, 1e-3);
+}
+
+/// Cells across a border at `at`, `blur` wide; the bevel (below) is scratched across the border.
+BorderCells drawn_border(double at, double blur, double step, double noise, std::mt19937_64& rng) {
+  BorderCells cells;
+  cells.blur = blur;
+  for (int i = 0; i < 60; ++i) {
+    const auto share = [&](double soft) {
+      return 0.5 * std::erfc((at - i) / (std::sqrt(2.0) * soft));  // of the bevel
+    };
+    const auto speckle = [&] { return std::exp(noise * test::normal(rng)); };
+    const double scratch = share(std::sqrt(blur * blur + 0.5));
+    const double arms = blur * blur + 1.0 / 3.0;
+    const double across = step * step / (4.0 * arms) * std::exp(-(i - at) * (i - at) / arms);
+    cells.code.push_back(0.4 + 0.001 * i + step * share(blur) +
+                         0.1 * noise * 0.02 * test::normal(rng));
+    cells.along.push_back((1e-4 + 1e-3 * scratch * scratch) * speckle());
+    cells.across.push_back((1e-4 + 4e-4 * (1.0 - share(std::sqrt(0.5 * arms))) + across) *
+                           speckle());
+  }
+  return cells;
+}
+
+/// Where either cue is likeliest.
+Eigen::Vector2d likeliest(const BorderCells& cells) {
+  Eigen::Vector2d best(-1e9, -1e9), place(0.0, 0.0);
+  for (double at = 20.0; at <= 40.0; at += 0.02) {
+    const BorderGain gain = border_gain(cells, at);
+    if (gain.code > best.x()) best.x() = gain.code, place.x() = at;
+    if (gain.grain > best.y()) best.y() = gain.grain, place.y() = at;
+  }
+  return place;
+}
+
+TEST(SideBorderClosedForm, ABlurredBorderIsFoundBetweenPixels) {
+  std::mt19937_64 rng = test::seeded("SideBorder", 0);
+  for (const double blur : {0.6, 0.9, 1.4}) {
+    for (const double at : {29.0, 29.3, 29.5, 30.7}) {
+      const Eigen::Vector2d place = likeliest(drawn_border(at, blur, -0.1, 0.0, rng));
+      EXPECT_NEAR(place.x(), at, 0.05) << blur;
+      EXPECT_NEAR(place.y(), at, 0.10) << blur;
+    }
+  }
+}
+
+// The rougher surface must not draw the border over to itself: neither the scratches of the bevel
+// nor the streaks of the flat. A third of a pixel was the fault of windows set beside the border.
+TEST(SideBorderProperty, NeitherSurfaceDrawsTheBorderToItself) {
+  Eigen::Vector2d mean(0.0, 0.0);
+  constexpr int kTrials = 100;
+  for (int trial = 0; trial < kTrials; ++trial) {
+    std::mt19937_64 rng = test::seeded("SideBorderBias", trial);
+    const double at = 29.0 + test::uniform(rng, 0.0, 1.0);
+    const double step = test::uniform(rng, -0.15, 0.15);
+    mean += (likeliest(drawn_border(at, 0.8, step, 0.4, rng)) - Eigen::Vector2d(at, at)) / kTrials;
+  }
+  EXPECT_LT(std::abs(mean.x()), 0.1);
+  EXPECT_LT(std::abs(mean.y()), 0.1);
 }
 
 TEST(SidePlacesClosedForm, SmoothingKeepsAParabola) {

@@ -292,6 +292,12 @@ double SideBlade::upper_mm(double x_mm) const {
   return thickness_mm + (tip_thickness_mm - thickness_mm) * share;
 }
 
+Eigen::Vector2d SidePicture::pixel(double x_mm, double z_mm, double height_mm) const {
+  const Eigen::Vector2d xy = origin + x_mm * along + z_mm * up;
+  const Eigen::Vector3d p = T_camera_card.matrix * Eigen::Vector3d(xy.x(), xy.y(), height_mm);
+  return {camera.fx_px * p.x() / p.z() + camera.cx_px, camera.fy_px * p.y() / p.z() + camera.cy_px};
+}
+
 SidePicture take_side_picture(const SideBlade* blade, Face face, const SideLook& look,
                               const SidePose& pose, const Imaging& imaging, std::mt19937_64& rng) {
   SidePicture result;
@@ -308,6 +314,7 @@ SidePicture take_side_picture(const SideBlade* blade, Face face, const SideLook&
                                  0.5 * blade->height_mm);
     const Eigen::Vector2d origin =
         Eigen::Vector2d(pose.card_x_mm, pose.card_y_mm) - middle.x() * along - middle.y() * up;
+    result.T_camera_card = T, result.origin = origin, result.along = along, result.up = up;
     const Setting setting{*blade, face, look, origin, along, up};
     darken_lane(picture, result.camera, T, setting);
     lay_blade(picture, result.camera, T, setting);

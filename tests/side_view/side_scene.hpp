@@ -4,10 +4,12 @@
 #include <optional>
 #include <random>
 
+#include <Eigen/Core>
 #include <opencv2/core/mat.hpp>
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/face.hpp"
+#include "evenbevel/frames.hpp"
 #include "evenbevel/photo.hpp"
 #include "imaging.hpp"
 
@@ -63,6 +65,11 @@ struct SidePose {
 struct SidePicture {
   Photo photo;
   CameraModel camera;
+  Transform<Camera, Card> T_camera_card;
+  Eigen::Vector2d origin, along, up;  ///< Card frame, of the blade's x and z.
+
+  /// Place in the photo of a point of the blade at a height over the card.
+  Eigen::Vector2d pixel(double x_mm, double z_mm, double height_mm) const;
 };
 
 /// 8-bit colour picture of one face; without a blade: the bare card.

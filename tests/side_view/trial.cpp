@@ -65,14 +65,23 @@ Imaging random_imaging_of_side(std::mt19937_64& rng) {
   return imaging;
 }
 
-SideResult measured(const SideBlade& blade, std::mt19937_64& rng) {
+struct BothFaces {
+  SidePicture left, right;
+};
+
+BothFaces pictures_of(const SideBlade& blade, std::mt19937_64& rng) {
   const auto take = [&](Face face) {
     const SideLook look = random_look(rng);
     const SidePose pose = random_pose(rng);
     const Imaging imaging = random_imaging_of_side(rng);
     return take_side_picture(&blade, face, look, pose, imaging, rng);
   };
-  const SidePicture left = take(Face::left), right = take(Face::right);
+  SidePicture left = take(Face::left);
+  return {std::move(left), take(Face::right)};
+}
+
+SideResult measured(const SideBlade& blade, const BothFaces& pictures) {
+  const SidePicture &left = pictures.left, &right = pictures.right;
   const std::vector<FacePhoto> photos = {{Face::left, &left.photo, &left.camera},
                                          {Face::right, &right.photo, &right.camera}};
   SideSettings settings;
@@ -86,8 +95,9 @@ SideResult measured(const SideBlade& blade, std::mt19937_64& rng) {
 /// Reads one quantity against its truth, where it was given.
 class Comparison {
  public:
-  Comparison(SideTrial& trial, const SideBlade& blade, const SideResult& result)
-      : trial_(trial), blade_(blade), result_(result) {}
+  Comparison(SideTrial& trial, const SideBlade& blade, const BothFaces& pictures,
+             const SideResult& result)
+      : trial_(trial), blade_(blade), pictures_(pictures), result_(result) {}
 
   void run() {
     const double z = result_.plunge_z_mm;
@@ -114,6 +124,34 @@ class Comparison {
     ++trial_.stations;
     if (station.bevel_height_mm) ++trial_.covered;
     add("bevel height", station.bevel_height_mm, blade_.bevel_z(face, x) - blade_.edge_z(x));
+    if (!station.bevel_height_mm || !station.edge_px || !station.bevel_px) return;
+    const double upper = blade_.upper_mm(x);
+    add_part(
+        "edge outline", face, *station.edge_px, *station.bevel_height_mm,
+        [&](double at) {
+          return Eigen::Vector3d(at, blade_.edge_z(at), 0.5 * (upper + blade_.land_mm));
+        },
+        x);
+    add_part(
+        "bevel line", face, *station.bevel_px, *station.bevel_height_mm,
+        [&](double at) { return Eigen::Vector3d(at, blade_.bevel_z(face, at), upper); }, x);
+  }
+
+  /// How far a border in the picture stands off its true place toward the spine; the interval is
+  /// the whole height's.
+  template <class Curve>
+  void add_part(const std::string& quantity, Face face, const Eigen::Vector2d& q_px,
+                const Measured& height, const Curve& curve, double x) {
+    const SidePicture& picture = face == Face::left ? pictures_.left : pictures_.right;
+    const auto pixel = [&](const Eigen::Vector3d& p) { return picture.pixel(p.x(), p.y(), p.z()); };
+    constexpr double kReachMm = 0.5;
+    const Eigen::Vector3d here = curve(x);
+    const Eigen::Vector2d at = pixel(here);
+    const Eigen::Vector2d run = pixel(curve(x + kReachMm)) - pixel(curve(x - kReachMm));
+    const Eigen::Vector2d rise = pixel(here + Eigen::Vector3d(0.0, 1.0, 0.0)) - at;  // 1 mm up
+    const Eigen::Vector2d across = Eigen::Vector2d(-run.y(), run.x()).normalized();
+    const double error = (q_px - at).dot(across) / rise.dot(across);
+    trial_.readings.push_back({quantity, error, U95(height)});
   }
 
   void add(const std::string& quantity, const std::optional<Measured>& read, double truth) {
@@ -122,6 +160,7 @@ class Comparison {
 
   SideTrial& trial_;
   const SideBlade& blade_;
+  const BothFaces& pictures_;
   const SideResult& result_;
 };
 
@@ -133,8 +172,9 @@ SideTrial run_side_trial(int number) {
   trial.number = number;
   const SideBlade blade = random_blade(rng);
   try {
-    const SideResult result = measured(blade, rng);
-    Comparison(trial, blade, result).run();
+    const BothFaces pictures = pictures_of(blade, rng);
+    const SideResult result = measured(blade, pictures);
+    Comparison(trial, blade, pictures, result).run();
   } catch (const Error& e) {
     trial.refused = e.what();
   }
