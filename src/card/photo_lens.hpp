@@ -1,0 +1,45 @@
+#pragma once
+
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "plane_pose.hpp"
+
+namespace evenbevel {
+
+/// What is held possible before the photo is looked at, as standard uncertainties.
+struct LensPrior {
+  Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> lens;  ///< Covariance.
+  double stretch = 0.0;  ///< Of the print's scale along over that across.
+  double sag_mm = 0.0;   ///< Of the sheet, 100 mm from its middle.
+};
+
+/// A card's corners explained by pose, lens, print and the sheet's shape together.
+struct LensFit {
+  /// Lens parameters in CameraModel's order, then the print's stretch.
+  static constexpr int kInputs = CameraModel::kParameters + 1;
+
+  CameraModel camera;  ///< With its covariance after the photo was looked at.
+  Transform<Camera, Card> T_camera_card;
+  double stretch = 0.0;
+  Eigen::Matrix<double, kInputs, kInputs> covariance =
+      Eigen::Matrix<double, kInputs, kInputs>::Zero();
+  double scatter_px = 0.0;  ///< Robust, of the corners.
+};
+
+/// Print stretched by this much: longer along, shorter across by half of it each.
+std::vector<CardSighting> stretched(const std::vector<CardSighting>& sightings, double stretch);
+
+/// Most probable pose, lens, stretch and bend of the sheet under the priors, by Huber's weights and
+/// Levenberg and Marquardt's steps. A print stretched by a thousandth, a sheet that sags by a tenth
+/// of a mm and a principal point 20 px away move the corners alike, by hundredths of a pixel: free
+/// together, they share what is seen by what is held possible of each.
+///
+/// @param file  Mean of the prior.
+/// @pre At least 8 sightings, in front of the camera at T_start.
+LensFit fit_lens(const CameraModel& file, const LensPrior& prior,
+                 const std::vector<CardSighting>& sightings,
+                 const Transform<Camera, Card>& T_start);
+
+}  // namespace evenbevel
