@@ -50,11 +50,14 @@ class Problem {
   }
   double stretch(const State& state) const { return u_stretch_ * state.x(kStretchAt); }
 
+  Eigen::Vector3d bends(const State& state) const {
+    return u_shape_ * state.x.segment<kShape>(kShapeAt);
+  }
+
   Point<Card> place(const State& state, const CardSighting& sighting) const {
     const Eigen::Vector3d& p = sighting.p_card.mm;
     const double half = 0.5 * stretch(state);
-    const double z = u_shape_ * shape_terms(p).dot(state.x.segment<kShape>(kShapeAt));
-    return {{p.x() * (1.0 + half), p.y() * (1.0 - half), z}};
+    return {{p.x() * (1.0 + half), p.y() * (1.0 - half), bend_terms(p).dot(bends(state))}};
   }
 
   Eigen::Matrix2Xd misses(const State& state) const {
@@ -98,7 +101,7 @@ class Problem {
       Eigen::Matrix<double, 2, kUnknowns> J_all;
       J_all << pose_jacobian(state.T, p_card, d_point), d_lens * root_,
           0.5 * u_stretch_ * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
-          u_shape_ * d_card.col(2) * shape_terms(p).transpose();
+          u_shape_ * d_card.col(2) * bend_terms(p);
       const double z = miss.norm() / scatter_px;
       const double weight = (z <= kRobust ? 1.0 : kRobust / z) / (scatter_px * scatter_px);
       system.A += weight * J_all.transpose() * J_all;
@@ -121,16 +124,13 @@ class Problem {
     Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs> to_inputs =
         Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>::Zero();
     to_inputs.topLeftCorner<kLens, kLens>() = root_;
-    to_inputs(kLens, kLens) = u_stretch_;
+    to_inputs(LensFit::kStretchAt, LensFit::kStretchAt) = u_stretch_;
+    to_inputs.diagonal().tail<kShape>().array() = u_shape_;
     return to_inputs * inverse.block<LensFit::kInputs, LensFit::kInputs>(kPose, kPose) *
            to_inputs.transpose();
   }
 
  private:
-  static Eigen::Vector3d shape_terms(const Eigen::Vector3d& p) {
-    return {p.x() * p.x(), p.x() * p.y(), p.y() * p.y()};
-  }
-
   const CameraModel& file_;
   const std::vector<CardSighting>& sightings_;
   LensMatrix root_;
@@ -164,11 +164,16 @@ State minimise(const Problem& problem, State state, double scatter_px) {
 
 }  // namespace
 
-std::vector<CardSighting> stretched(const std::vector<CardSighting>& sightings, double stretch) {
+Eigen::RowVector3d bend_terms(const Eigen::Vector3d& p_mm) {
+  return {p_mm.x() * p_mm.x(), p_mm.x() * p_mm.y(), p_mm.y() * p_mm.y()};
+}
+
+std::vector<CardSighting> on_sheet(const std::vector<CardSighting>& sightings, const LensFit& fit) {
   std::vector<CardSighting> out = sightings;
   for (CardSighting& sighting : out) {
-    sighting.p_card.mm.x() *= 1.0 + 0.5 * stretch;
-    sighting.p_card.mm.y() *= 1.0 - 0.5 * stretch;
+    Eigen::Vector3d& p = sighting.p_card.mm;
+    p = {p.x() * (1.0 + 0.5 * fit.stretch), p.y() * (1.0 - 0.5 * fit.stretch),
+         bend_terms(p).dot(fit.bends)};
   }
   return out;
 }
@@ -188,6 +193,7 @@ LensFit fit_lens(const CameraModel& file, const LensPrior& prior,
   LensFit fit{.camera = problem.camera(state),
               .T_camera_card = state.T,
               .stretch = problem.stretch(state),
+              .bends = problem.bends(state),
               .covariance = problem.covariance(state, scatter),
               .scatter_px = scatter};
   fit.camera.covariance = fit.covariance.topLeftCorner<kLens, kLens>();

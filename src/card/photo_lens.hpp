@@ -17,19 +17,25 @@ struct LensPrior {
 
 /// A card's corners explained by pose, lens, print and the sheet's shape together.
 struct LensFit {
-  /// Lens parameters in CameraModel's order, then the print's stretch.
-  static constexpr int kInputs = CameraModel::kParameters + 1;
+  /// Lens parameters in CameraModel's order, the print's stretch, the sheet's three bends.
+  static constexpr int kStretchAt = CameraModel::kParameters, kBendsAt = kStretchAt + 1;
+  static constexpr int kInputs = kBendsAt + 3;
 
   CameraModel camera;  ///< With its covariance after the photo was looked at.
   Transform<Camera, Card> T_camera_card;
   double stretch = 0.0;
+  Eigen::Vector3d bends = Eigen::Vector3d::Zero();  ///< (a, b, c) of z = a x^2 + b x y + c y^2.
   Eigen::Matrix<double, kInputs, kInputs> covariance =
       Eigen::Matrix<double, kInputs, kInputs>::Zero();
   double scatter_px = 0.0;  ///< Robust, of the corners.
 };
 
-/// Print stretched by this much: longer along, shorter across by half of it each.
-std::vector<CardSighting> stretched(const std::vector<CardSighting>& sightings, double stretch);
+/// x^2, x y, y^2: what each bend lifts a point of the sheet by.
+Eigen::RowVector3d bend_terms(const Eigen::Vector3d& p_mm);
+
+/// The corners where the fit has them on the print: stretched (longer along, shorter across by half
+/// of it each) and lifted by the bends.
+std::vector<CardSighting> on_sheet(const std::vector<CardSighting>& sightings, const LensFit& fit);
 
 /// Most probable pose, lens, stretch and bend of the sheet under the priors, by Huber's weights and
 /// Levenberg and Marquardt's steps. A print stretched by a thousandth, a sheet that sags by a tenth

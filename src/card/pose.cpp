@@ -111,7 +111,8 @@ Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
     const Eigen::Matrix<double, 2, 3> d_card = d_point * fit.T.matrix.linear();
     const Eigen::Vector3d& p = sighting.p_card.mm;
     Eigen::Matrix<double, 2, LensFit::kInputs> d_inputs;
-    d_inputs << d_camera, 0.5 * (d_card.col(0) * p.x() - d_card.col(1) * p.y());
+    d_inputs << d_camera, 0.5 * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
+        d_card.col(2) * bend_terms(p);
     sums.A += J_pose.transpose() * J_pose;
     sums.to_inputs += J_pose.transpose() * d_inputs;
   }

@@ -19,7 +19,7 @@ std::vector<CardSighting> sightings_of(const FoundCard& card, const PrintScale& 
 void require_enough(CardKind kind, const std::vector<CardSighting>& sightings);
 
 /// Least squares of all but the strays, from a robust start.
-/// @param inputs  Of camera and print's stretch; empty: the camera's own covariance, no stretch.
+/// @param inputs  Covariance of camera, stretch and bends (LensFit); empty: the camera's own alone.
 /// @throws Error  Too few corners left, or corners that do not lie in one plane.
 CardPose pose_without_strays(
     const FoundCard& card, const CameraModel& camera, const std::vector<CardSighting>& sightings,

@@ -18,7 +18,8 @@ using LensVector = Eigen::Matrix<double, CameraModel::kParameters, 1>;
 // A card glued on board: how far it is from flat, 100 mm from its middle (common practice, no
 // source). More than `require_flat` allows is refused anyway.
 constexpr double kSagU_mm = 0.2;
-constexpr double kNoise = 2.0;  // Standard uncertainties up to which a change is noise.
+constexpr double kClearly = 1.5;  // Of two misfits, the larger over the smaller.
+constexpr double kNoise = 2.0;    // Standard uncertainties up to which a change is noise.
 
 LensVector parameters(const CameraModel& camera) {
   LensVector out;
@@ -70,11 +71,23 @@ std::string otherness(const CameraModel& file, const LensFit& fit, double sure) 
               "camera file; if the file is right, lay the card flat and take the photo again");
 }
 
+/// A lens bends the picture of a flat card, and a bent card bends it otherwise: the one that leaves
+/// less of the misses is the cause.
+bool bend_fits_as_well(const CameraModel& file, const LensPrior& prior,
+                       const std::vector<CardSighting>& sightings,
+                       const Transform<Camera, Card>& T) {
+  constexpr double kAnySag_mm = 20.0;
+  LensPrior any_bend = prior;
+  any_bend.sag_mm = kAnySag_mm;
+  return fit_lens(file, any_bend, sightings, T).scatter_px <=
+         fit_lens(file, any_lens(file, prior.stretch), sightings, T).scatter_px * kClearly;
+}
+
 /// A moved lens is found by its prior; another lens only by letting it be any, and then its corners
 /// must fit clearly better.
 void require_this_lens(const FoundCard& card, const CameraModel& file, const LensFit& fit,
                        const std::vector<CardSighting>& sightings, double stretch_u) {
-  constexpr double kClearly = 1.5, kSure = 3.0;
+  constexpr double kSure = 3.0;
   if (file.guessed) return;
   if (const std::string how = otherness(file, fit, 0.0); !how.empty()) {
     fail_other_lens(file, card.kind, how);
@@ -139,12 +152,13 @@ SeenCard see_card(const FoundCard& card, const CameraModel& camera, const PrintS
   CameraModel moving = camera;
   moving.covariance = prior.lens;
   const Bend bend = measure_bend(moving, sightings, T_robust);
-  if (!is_bent(bend) || !camera.guessed) {
-    require_this_lens(card, camera, fit, sightings, stretch_u);
+  if (is_bent(bend) && bend_fits_as_well(camera, prior, sightings, T_robust)) {
+    require_flat(card.kind, bend, sightings.size());
   }
+  require_this_lens(card, camera, fit, sightings, stretch_u);
   require_flat(card.kind, bend, sightings.size());
   SeenCard seen{.camera = fit.camera, .pose = {}};
-  const std::vector<CardSighting> on_print = stretched(sightings, fit.stretch);
+  const std::vector<CardSighting> on_print = on_sheet(sightings, fit);
   const Transform<Camera, Card> T =
       refine_plane_pose(fit.camera, on_print, true, fit.T_camera_card);
   seen.pose = pose_without_strays(card, fit.camera, on_print, T, fit.covariance);

@@ -149,7 +149,8 @@ TEST(LensInPhotoClosedForm, ALockedLensStaysAsCalibrated) {
   const CardPose held = fit_card_pose(card, file, {});
   EXPECT_NEAR(seen.camera.cx_px, file.cx_px, 1e-6);
   EXPECT_NEAR(seen.camera.fx_px, file.fx_px, 1e-6);
-  EXPECT_LT((place(seen.pose.T_camera_card) - place(held.T_camera_card)).norm(), 0.01);
+  // The sheet's bend is free in the one and not in the other: well within the prior's 0.2 mm.
+  EXPECT_LT((place(seen.pose.T_camera_card) - place(held.T_camera_card)).norm(), 0.05);
 }
 
 // Lens, print and sheet drawn as the priors have them: the camera's place lies within what the pose
