@@ -188,7 +188,7 @@ TEST(LensInPhotoProperty, ThePlaceOfTheCameraIsAsUncertainAsItSays) {
   EXPECT_NEAR(sum_centre / counted, 2.0, 3.0 * std::sqrt(4.0 / kScenes));
 }
 
-std::string refusal(const FoundCard& card, const CameraModel& camera) {
+std::string lens_refusal(const FoundCard& card, const CameraModel& camera) {
   try {
     see_card(card, camera, {});
   } catch (const Error& error) {
@@ -202,11 +202,11 @@ TEST(LensInPhotoBadInput, ACameraFileOfAnotherLensIsNamed) {
   const CameraModel file = phone();
   CameraModel other = moved(file, 0.25, 0.0, 0.0);
   FoundCard card = sighted(seen_from(other, 340.0, 0.5, 0.4), {.noise_px = 0.05}, rng);
-  EXPECT_THAT(refusal(card, file), HasSubstr("of another lens"));
+  EXPECT_THAT(lens_refusal(card, file), HasSubstr("of another lens"));
   other = file;
   other.distortion = {-0.2, 0.05, 0.0, 0.0, 0.0};
   card = sighted(seen_from(other, 280.0, 0.1, 0.4), {.noise_px = 0.05}, rng);
-  EXPECT_THAT(refusal(card, file), HasSubstr("of another lens"));
+  EXPECT_THAT(lens_refusal(card, file), HasSubstr("of another lens"));
 }
 
 // A lens that moved is no reason to call the card bent, nor a reason not to.
@@ -216,9 +216,9 @@ TEST(LensInPhotoBadInput, ABentCardIsToldFromAMovedLens) {
     const CameraModel file = phone();
     const CameraModel lens = moved(file, 0.012, 22.0, -18.0);
     const CardScene scene = seen_from(lens, 280.0, 0.06 * i, 0.9 * i);
-    EXPECT_EQ(refusal(sighted(scene, {.noise_px = 0.05}, rng), file), "not refused") << i;
+    EXPECT_EQ(lens_refusal(sighted(scene, {.noise_px = 0.05}, rng), file), "not refused") << i;
     const Sheet bowed{.noise_px = 0.05, .sag_per_mm = {-5.0 / (120.0 * 120.0), 0.0, 0.0}};
-    EXPECT_THAT(refusal(sighted(scene, bowed, rng), file), HasSubstr("bent")) << i;
+    EXPECT_THAT(lens_refusal(sighted(scene, bowed, rng), file), HasSubstr("bent")) << i;
   }
 }
 
