@@ -32,6 +32,9 @@ struct CameraModel {
   /// 9 x 9, in the order above. Empty when the file carries none.
   std::optional<Eigen::Matrix<double, kParameters, kParameters>> covariance{};
 
+  /// No autofocus and no stabilisation, or both switched off: as calibrated, so in every photo.
+  bool lens_locked = false;
+
   bool guessed = false;  ///< From EXIF focal length or a bare assumption, not from a calibration.
   CameraIdentity identity{};
   std::optional<double> nearest_mm{}, farthest_mm{};  ///< Working distance seen in the calibration.
@@ -52,6 +55,10 @@ Eigen::Vector2d project(const CameraModel& camera, const Point<Camera>& p_camera
 /// @throws Error  The pixel lies where the distortion cannot be undone.
 Eigen::Vector3d ray(const CameraModel& camera, const Eigen::Vector2d& q_px);
 
+/// The camera with its nine parameters changed by so much.
+CameraModel moved_lens(const CameraModel& camera,
+                       const Eigen::Matrix<double, CameraModel::kParameters, 1>& change);
+
 /// Reads OpenCV's YAML keys (camera_matrix, distortion_coefficients, image_width, image_height)
 /// and our own where present. @throws Error  Unreadable, keys missing, not a plausible camera.
 CameraModel read_camera_file(const std::filesystem::path& path);
@@ -66,6 +73,22 @@ CameraModel guess_camera(const Photo& photo);
 /// The camera's own covariance, or that of a typical calibration when its file carries none.
 Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> covariance_or_typical(
     const CameraModel& camera);
+
+/// What is known of the lens in one photo before it is looked at: the camera's own covariance, and
+/// what focusing and stabilisation have moved since the calibration. A lens counts as a phone's
+/// unless its camera file says that it is locked: photos lose their EXIF on the way, and many
+/// cameras focus anew.
+Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> covariance_in_photo(
+    const CameraModel& camera);
+
+/// How far a lens moves from photo to photo, as standard uncertainties. A phone's focusing changes
+/// its focal length by 1-3 % between 200 and 450 mm, its stabilisation shifts the principal point
+/// by 10-30 px (common practice, no source).
+struct LensMotion {
+  double focal = 0.0;      ///< Of fx and fy together, relative.
+  double centre_px = 0.0;  ///< Of cx and of cy.
+};
+LensMotion lens_motion(const CameraModel& camera);
 
 /// What tells the photo's camera, lens, resolution, crop or zoom from the camera's, in a few words;
 /// empty when nothing does.

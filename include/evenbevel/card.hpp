@@ -93,6 +93,21 @@ struct PrintScale {
   double u = 0.002;     ///< Standard uncertainty of either; smaller when the bar was measured.
 };
 
+/// What one photo's lens differs by from the camera file: found with the card's pose, as far as the
+/// card tells. The rest keeps the uncertainty that the file and the lens's motion leave.
+struct LensChange {
+  Eigen::Matrix<double, CameraModel::kParameters, 1> all =
+      Eigen::Matrix<double, CameraModel::kParameters, 1>::Zero();  ///< Photo minus file.
+
+  // Against a calibrated file; zeros for a guessed camera.
+  double focal = 0.0, focal_u = 0.0;  ///< Relative; positive: longer than in the file.
+  Eigen::Vector2d centre_px = Eigen::Vector2d::Zero();  ///< Photo minus file.
+  Eigen::Matrix2d centre_covariance = Eigen::Matrix2d::Zero();
+
+  bool focal_seen() const;   ///< Beyond noise: by more than 2 u.
+  bool centre_seen() const;  ///< Beyond noise, in its own direction.
+};
+
 struct CardPose {
   Transform<Camera, Card> T_camera_card;
   /// Of (rotation vector applied on the left in the camera frame [rad], translation [mm]):
@@ -105,9 +120,28 @@ struct CardPose {
   double worst_px = 0.0;
   double bend_mm = 0.0;    ///< Of the sheet, highest minus lowest over the corners seen.
   double bend_u_mm = 0.0;  ///< Its standard uncertainty; below twice this the sheet may be flat.
+  LensChange lens;         ///< Zeros where the lens was held.
 };
 
-/// Robust pose from the corners of one card.
+/// The lens that a photo was taken through, from the camera file's.
+CameraModel lens_in_photo(const CameraModel& file, const CardPose& pose);
+
+/// A card with the lens that this photo was taken through.
+struct SeenCard {
+  CameraModel camera;  ///< The photo's own, with its covariance; else as the camera file has it.
+  CardPose pose;       ///< For that camera. `covariance_camera` holds lens and print's stretch.
+};
+
+/// Pose and lens from the corners of one card. The camera is a prior (`covariance_in_photo`), and
+/// so is the print: how much longer along than across, and how far from flat.
+/// @throws Error  As `fit_card_pose` and `require_uncovered`; also a camera file of another lens. A
+///                card counts as bent only where no lens explains the corners.
+SeenCard see_card(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);
+
+/// A sentence on how the lens differs from the camera file, where that is beyond noise.
+std::optional<std::string> lens_note(const LensChange& lens);
+
+/// Robust pose from the corners of one card, the lens held as the camera has it.
 /// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with
 /// figures).
 CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);

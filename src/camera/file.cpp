@@ -217,6 +217,7 @@ std::string as_yaml(const CameraModel& camera) {
   out << "camera_matrix" << K;
   out << "distortion_coefficients" << D;
   put_covariance(out, camera);
+  if (camera.lens_locked) out << "lens_locked" << 1;
   put(out, "rms_px", camera.rms_px);
   put(out, "nearest_mm", camera.nearest_mm);
   put(out, "farthest_mm", camera.farthest_mm);
@@ -242,6 +243,7 @@ CameraModel read_camera_file(const std::filesystem::path& path) {
   read_covariance(in, path, camera);
   read_identity(in, camera);
   read_photos(in, camera);
+  camera.lens_locked = number(in["lens_locked"]).value_or(0.0) != 0.0;
   camera.rms_px = number(in["rms_px"]);
   camera.nearest_mm = number(in["nearest_mm"]);
   camera.farthest_mm = number(in["farthest_mm"]);

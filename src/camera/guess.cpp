@@ -89,4 +89,19 @@ Covariance covariance_or_typical(const CameraModel& camera) {
   return covariance;
 }
 
+LensMotion lens_motion(const CameraModel& camera) {
+  // A guess is wider than any motion already.
+  if (camera.lens_locked || camera.guessed) return {};
+  return {.focal = 0.01, .centre_px = 15.0};
+}
+
+Covariance covariance_in_photo(const CameraModel& camera) {
+  const LensMotion motion = lens_motion(camera);
+  Covariance covariance = covariance_or_typical(camera);
+  const Eigen::Vector2d f(camera.fx_px, camera.fy_px);
+  covariance.topLeftCorner<2, 2>() += motion.focal * motion.focal * f * f.transpose();
+  covariance.diagonal().segment<2>(2).array() += motion.centre_px * motion.centre_px;
+  return covariance;
+}
+
 }  // namespace evenbevel

@@ -93,6 +93,17 @@ Eigen::Vector2d project(const CameraModel& camera, const Point<Camera>& p_camera
   return focal_px.cwiseProduct(at.xy) + Eigen::Vector2d(camera.cx_px, camera.cy_px);
 }
 
+CameraModel moved_lens(const CameraModel& camera,
+                       const Eigen::Matrix<double, CameraModel::kParameters, 1>& change) {
+  CameraModel out = camera;
+  out.fx_px += change(0);
+  out.fy_px += change(1);
+  out.cx_px += change(2);
+  out.cy_px += change(3);
+  for (int i = 0; i < 5; ++i) out.distortion[static_cast<std::size_t>(i)] += change(4 + i);
+  return out;
+}
+
 Eigen::Vector3d ray(const CameraModel& camera, const Eigen::Vector2d& q_px) {
   const Eigen::Vector2d distorted((q_px.x() - camera.cx_px) / camera.fx_px,
                                   (q_px.y() - camera.cy_px) / camera.fy_px);

@@ -5,6 +5,9 @@
 
 #include <Eigen/Dense>
 
+#include "evenbevel/error.hpp"
+#include "pose_fit.hpp"
+
 namespace evenbevel {
 namespace {
 
@@ -108,6 +111,24 @@ Bend measure_bend(const CameraModel& camera, const std::vector<CardSighting>& si
   bend.u_mm = std::sqrt(std::max(0.0, (difference * shape.covariance).dot(difference)));
   bend.middle_up = shape.abc.x() + shape.abc.z() < 0.0;
   return bend;
+}
+
+namespace {
+constexpr double kMostBend_mm = 1.0;
+}  // namespace
+
+bool is_bent(const Bend& bend) {
+  constexpr double kSureBend = 4.0;  // standard uncertainties
+  return bend.height_mm >= kMostBend_mm && bend.height_mm >= kSureBend * bend.u_mm;
+}
+
+void require_flat(CardKind kind, const Bend& bend, std::size_t corners) {
+  if (!is_bent(bend)) return;
+  throw Error(card_name(kind) + " is bent: over the " + std::to_string(corners) +
+                  " corners found " + (bend.middle_up ? "its middle" : "its rim") +
+                  " stands up by " + rounded(bend.height_mm, 1) + " mm, " +
+                  rounded(kMostBend_mm, 1) + " mm or less is needed",
+              "glue the card on flat board and lay it flat, then take the photo again");
 }
 
 }  // namespace evenbevel

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "evenbevel/card.hpp"
 #include "plane_pose.hpp"
 
 namespace evenbevel {
@@ -20,5 +21,11 @@ struct Bend {
 /// @pre At least 8 sightings.
 Bend measure_bend(const CameraModel& camera, const std::vector<CardSighting>& sightings,
                   const Transform<Camera, Card>& T_camera_card);
+
+/// Too far from flat, and surely so.
+bool is_bent(const Bend& bend);
+
+/// @throws Error  The card is bent.
+void require_flat(CardKind kind, const Bend& bend, std::size_t corners);
 
 }  // namespace evenbevel

@@ -26,18 +26,6 @@ Eigen::Matrix3d cross_matrix(const Eigen::Vector3d& v) {
   return m;
 }
 
-Pose moved(const Pose& T, const Eigen::Matrix<double, 6, 1>& step) {
-  const Eigen::Vector3d w = step.head<3>();
-  const double angle_rad = w.norm();
-  Pose out = T;
-  if (angle_rad > 0.0) {
-    out.matrix.linear() =
-        Eigen::AngleAxisd(angle_rad, w / angle_rad).toRotationMatrix() * T.matrix.linear();
-  }
-  out.matrix.translation() += step.tail<3>();
-  return out;
-}
-
 // Both ways a plane can be seen like this, without the lens's distortion.
 std::vector<Pose> starts(const CameraModel& camera, const std::vector<CardSighting>& sightings) {
   std::vector<cv::Point3d> on_card;
@@ -111,7 +99,7 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
     Eigen::Matrix<double, 6, 6> A = equations.A;
     A.diagonal() *= 1.0 + damping;
     const Eigen::Matrix<double, 6, 1> move = A.ldlt().solve(equations.b);
-    const Pose candidate = moved(T, move);
+    const Pose candidate = moved_pose(T, move);
     const double now = in_front(candidate, sightings)
                            ? cost(misses_px(camera, candidate, sightings), limit_px)
                            : std::numeric_limits<double>::infinity();
@@ -129,6 +117,19 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
 }
 
 }  // namespace
+
+Transform<Camera, Card> moved_pose(const Transform<Camera, Card>& T,
+                                   const Eigen::Matrix<double, 6, 1>& step) {
+  const Eigen::Vector3d w = step.head<3>();
+  const double angle_rad = w.norm();
+  Transform<Camera, Card> out = T;
+  if (angle_rad > 0.0) {
+    out.matrix.linear() =
+        Eigen::AngleAxisd(angle_rad, w / angle_rad).toRotationMatrix() * T.matrix.linear();
+  }
+  out.matrix.translation() += step.tail<3>();
+  return out;
+}
 
 PoseJacobian pose_jacobian(const Transform<Camera, Card>& T_camera_card, const Point<Card>& p_card,
                            const Eigen::Matrix<double, 2, 3>& d_point) {

@@ -11,8 +11,18 @@
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
 #include "plane_pose.hpp"
+#include "pose_fit.hpp"
 
 namespace evenbevel {
+
+std::string rounded(double value, int decimals) {
+  std::ostringstream text;
+  text << std::fixed << std::setprecision(decimals) << value;
+  return text.str();
+}
+
+std::string card_name(CardKind kind) { return "the " + std::string(name(kind)) + " card"; }
+
 namespace {
 
 using Pose = Transform<Camera, Card>;
@@ -23,27 +33,6 @@ constexpr double kLeastSpread_cells = 0.4;  // two rows of corners give 0.5, one
 constexpr double kStray = 4.5;              // standard deviations: 1 in 25 000 of normal misses
 constexpr double kLeastStray_px = 0.02;
 constexpr double kMostRejected = 0.3;  // share of the corners
-constexpr double kMostBend_mm = 1.0;
-constexpr double kSureBend = 4.0;  // standard uncertainties
-
-std::string rounded(double value, int decimals) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(decimals) << value;
-  return text.str();
-}
-
-std::string card_name(CardKind kind) { return "the " + std::string(name(kind)) + " card"; }
-
-std::vector<CardSighting> sightings_of(const FoundCard& card, const PrintScale& scale) {
-  const CardLayout& layout = card_layout(card.kind);
-  std::vector<CardSighting> sightings;
-  for (const CardCorner& corner : card.corners) {
-    const Eigen::Vector2d& nominal_mm = layout.corners_mm[static_cast<std::size_t>(corner.index)];
-    sightings.push_back(
-        {{{nominal_mm.x() * scale.along, nominal_mm.y() * scale.across, 0.0}}, corner.q_px});
-  }
-  return sightings;
-}
 
 // Smallest standard deviation of the corners' places on the card, over all directions.
 double spread_mm(const std::vector<CardSighting>& sightings) {
@@ -59,34 +48,9 @@ double spread_mm(const std::vector<CardSighting>& sightings) {
   return std::sqrt(std::max(0.0, eigen.eigenvalues()(0)));
 }
 
-void require_enough(CardKind kind, const std::vector<CardSighting>& sightings) {
-  if (sightings.size() < kLeastCorners) {
-    throw Error(card_name(kind) + " shows " + std::to_string(sightings.size()) + " corners, " +
-                    std::to_string(kLeastCorners) + " are needed for its pose",
-                "bring more of the card into view, uncovered and in focus");
-  }
-  const double least_mm = kLeastSpread_cells * card_layout(kind).pitch_mm;
-  const double seen_mm = spread_mm(sightings);
-  if (seen_mm < least_mm) {
-    throw Error("the " + std::to_string(sightings.size()) + " corners seen of " + card_name(kind) +
-                    " lie nearly in one line (spread across it " + rounded(seen_mm, 1) + " mm, " +
-                    rounded(least_mm, 1) + " mm is needed)",
-                "bring more rows of the card's pattern into view");
-  }
-}
-
 // A guessed camera has no distortion: its corners miss by what the lens bends.
 double most_rms_px(const CameraModel& camera, double spacing_px) {
   return camera.guessed ? std::max(4.0, 0.10 * spacing_px) : std::max(1.0, 0.015 * spacing_px);
-}
-
-void require_flat(CardKind kind, const Bend& bend, std::size_t corners) {
-  if (bend.height_mm < kMostBend_mm || bend.height_mm < kSureBend * bend.u_mm) return;
-  throw Error(card_name(kind) + " is bent: over the " + std::to_string(corners) +
-                  " corners found " + (bend.middle_up ? "its middle" : "its rim") +
-                  " stands up by " + rounded(bend.height_mm, 1) + " mm, " +
-                  rounded(kMostBend_mm, 1) + " mm or less is needed",
-              "glue the card on flat board and lay it flat, then take the photo again");
 }
 
 std::vector<CardSighting> within(const CameraModel& camera, const Pose& T,
@@ -129,10 +93,12 @@ void require_fit(const FoundCard& card, const CameraModel& camera, const CardPos
               "(--printed-bar), and check that the camera file is this camera's");
 }
 
+using Inputs = Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>;
+
 struct Sensitivity {
   Matrix6 A = Matrix6::Zero();  // J^T J of the pose
-  Eigen::Matrix<double, 6, CameraModel::kParameters> to_camera =
-      Eigen::Matrix<double, 6, CameraModel::kParameters>::Zero();
+  Eigen::Matrix<double, 6, LensFit::kInputs> to_inputs =
+      Eigen::Matrix<double, 6, LensFit::kInputs>::Zero();
 };
 
 Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
@@ -142,13 +108,19 @@ Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
     Eigen::Matrix<double, 2, CameraModel::kParameters> d_camera;
     project(camera, fit.T * sighting.p_card, &d_point, &d_camera);
     const PoseJacobian J_pose = pose_jacobian(fit.T, sighting.p_card, d_point);
+    const Eigen::Matrix<double, 2, 3> d_card = d_point * fit.T.matrix.linear();
+    const Eigen::Vector3d& p = sighting.p_card.mm;
+    Eigen::Matrix<double, 2, LensFit::kInputs> d_inputs;
+    d_inputs << d_camera, 0.5 * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
+        d_card.col(2) * bend_terms(p);
     sums.A += J_pose.transpose() * J_pose;
-    sums.to_camera += J_pose.transpose() * d_camera;
+    sums.to_inputs += J_pose.transpose() * d_inputs;
   }
   return sums;
 }
 
-CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all) {
+CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all,
+                   const Inputs& inputs) {
   CardPose pose;
   pose.T_camera_card = fit.T;
   pose.corners = static_cast<int>(fit.used.size());
@@ -164,8 +136,8 @@ CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all) {
                           (scale.asDiagonal() * sums.A * scale.asDiagonal()).inverse() *
                           scale.asDiagonal();
   pose.covariance_corners = sum_px2 / (2.0 * pose.corners - 6.0) * inverse;
-  const Eigen::Matrix<double, 6, CameraModel::kParameters> by_camera = -inverse * sums.to_camera;
-  pose.covariance_camera = by_camera * covariance_or_typical(camera) * by_camera.transpose();
+  const Eigen::Matrix<double, 6, LensFit::kInputs> by_inputs = -inverse * sums.to_inputs;
+  pose.covariance_camera = by_inputs * inputs * by_inputs.transpose();
   return pose;
 }
 
@@ -189,6 +161,46 @@ int corners_in_picture(const FoundCard& card, const CameraModel& camera, const P
 }
 
 }  // namespace
+
+std::vector<CardSighting> sightings_of(const FoundCard& card, const PrintScale& scale) {
+  const CardLayout& layout = card_layout(card.kind);
+  std::vector<CardSighting> sightings;
+  for (const CardCorner& corner : card.corners) {
+    const Eigen::Vector2d& nominal_mm = layout.corners_mm[static_cast<std::size_t>(corner.index)];
+    sightings.push_back(
+        {{{nominal_mm.x() * scale.along, nominal_mm.y() * scale.across, 0.0}}, corner.q_px});
+  }
+  return sightings;
+}
+
+void require_enough(CardKind kind, const std::vector<CardSighting>& sightings) {
+  if (sightings.size() < kLeastCorners) {
+    throw Error(card_name(kind) + " shows " + std::to_string(sightings.size()) + " corners, " +
+                    std::to_string(kLeastCorners) + " are needed for its pose",
+                "bring more of the card into view, uncovered and in focus");
+  }
+  const double least_mm = kLeastSpread_cells * card_layout(kind).pitch_mm;
+  const double seen_mm = spread_mm(sightings);
+  if (seen_mm < least_mm) {
+    throw Error("the " + std::to_string(sightings.size()) + " corners seen of " + card_name(kind) +
+                    " lie nearly in one line (spread across it " + rounded(seen_mm, 1) + " mm, " +
+                    rounded(least_mm, 1) + " mm is needed)",
+                "bring more rows of the card's pattern into view");
+  }
+}
+
+CardPose pose_without_strays(const FoundCard& card, const CameraModel& camera,
+                             const std::vector<CardSighting>& sightings, const Pose& T_robust,
+                             const std::optional<Inputs>& inputs) {
+  const Fit fit = fit_without_strays(camera, sightings, T_robust);
+  require_enough(card.kind, fit.used);
+  Inputs known = Inputs::Zero();
+  known.topLeftCorner<CameraModel::kParameters, CameraModel::kParameters>() =
+      covariance_or_typical(camera);
+  CardPose pose = summarise(camera, fit, sightings.size(), inputs.value_or(known));
+  require_fit(card, camera, pose);
+  return pose;
+}
 
 void require_uncovered(const FoundCard& card, const CameraModel& camera, const PrintScale& scale,
                        const CardPose& pose) {
@@ -218,12 +230,9 @@ CardPose fit_card_pose(const FoundCard& card, const CameraModel& camera, const P
   const Pose T_robust = fit_plane_pose(camera, sightings, true);
   const Bend bend = measure_bend(camera, sightings, T_robust);
   require_flat(card.kind, bend, sightings.size());
-  const Fit fit = fit_without_strays(camera, sightings, T_robust);
-  require_enough(card.kind, fit.used);
-  CardPose pose = summarise(camera, fit, sightings.size());
+  CardPose pose = pose_without_strays(card, camera, sightings, T_robust, std::nullopt);
   pose.bend_mm = bend.height_mm;
   pose.bend_u_mm = bend.u_mm;
-  require_fit(card, camera, pose);
   return pose;
 }
 

@@ -70,14 +70,12 @@ cv::Rect region_of(const SectionPlane& plane, const PlaneRange& range) {
 }  // namespace
 }  // namespace choil
 
-ChoilResult choil_view(const Photo& photo, const CameraModel& camera,
-                       const ChoilSettings& settings) {
+ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilSettings& settings) {
   using namespace choil;
   constexpr int kNeededCorners = 12;
-  if (!camera.guessed) require_same_camera(camera, photo);
+  if (!file.guessed) require_same_camera(file, photo);
   const FoundCard card = require_card(grey8(photo.pixels), CardKind::heel, kNeededCorners);
-  const CardPose pose = fit_card_pose(card, camera, settings.print);
-  require_uncovered(card, camera, settings.print, pose);
+  const auto [camera, pose] = see_card(card, file, settings.print);
 
   const SectionPlane plane(camera, pose.T_camera_card);
   const PlaneRange range = search_range(settings.print);

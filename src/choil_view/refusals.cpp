@@ -145,6 +145,7 @@ void add_warnings(ChoilResult& result, const Outline& outline, const RoughSectio
              "the bevels differ much.",
          "Stand the card upright on the jaws, and take the photo again.");
   }
+  if (const auto note = lens_note(result.pose.lens)) warn(*note, "");
   if (result.pose.bend_mm > 0.4 && result.pose.bend_mm > 3.0 * result.pose.bend_u_mm) {
     warn("The card is bent by " + rounded(result.pose.bend_mm, 1) + " mm.",
          "Glue the card on flat board.");

@@ -28,33 +28,8 @@ std::vector<Eigen::Matrix<double, N, 1>> directions(const Eigen::Matrix<double, 
   return out;
 }
 
-Transform<Camera, Card> moved(const Transform<Camera, Card>& T,
-                              const Eigen::Matrix<double, 6, 1>& by) {
-  Transform<Camera, Card> out = T;
-  const Eigen::Vector3d turn = by.head<3>();
-  if (turn.norm() > 0.0) {
-    out.matrix.linear() =
-        Eigen::AngleAxisd(turn.norm(), turn.normalized()).toRotationMatrix() * T.matrix.linear();
-  }
-  out.matrix.translation() += by.tail<3>();
-  return out;
-}
-
 Warp warp_between(const SectionPlane& from, const SectionPlane& to) {
   return [from, to](const Eigen::Vector2d& p_mm) { return to.at(from.pixel(p_mm)); };
-}
-
-CameraModel moved(const CameraModel& camera,
-                  const Eigen::Matrix<double, CameraModel::kParameters, 1>& by) {
-  CameraModel out = camera;
-  out.fx_px += by[0];
-  out.fy_px += by[1];
-  out.cx_px += by[2];
-  out.cy_px += by[3];
-  for (std::size_t i = 0; i < out.distortion.size(); ++i) {
-    out.distortion[i] += by[4 + static_cast<Eigen::Index>(i)];
-  }
-  return out;
 }
 
 std::vector<CardSighting> used_sightings(const CameraModel& camera, const FoundCard& card,
@@ -76,7 +51,7 @@ std::vector<Warp> pose_warps(const CameraModel& camera, const CardPose& pose) {
   const SectionPlane here(camera, pose.T_camera_card);
   std::vector<Warp> warps;
   for (const auto& by : directions<6>(pose.covariance_corners)) {
-    warps.push_back(warp_between(here, SectionPlane(camera, moved(pose.T_camera_card, by))));
+    warps.push_back(warp_between(here, SectionPlane(camera, moved_pose(pose.T_camera_card, by))));
   }
   return warps;
 }
@@ -87,7 +62,7 @@ std::vector<Warp> lens_warps(const CameraModel& camera, const FoundCard& card,
   const std::vector<CardSighting> sightings = used_sightings(camera, card, scale, pose);
   std::vector<Warp> warps;
   for (const auto& by : directions<CameraModel::kParameters>(covariance_or_typical(camera))) {
-    const CameraModel other = moved(camera, by);
+    const CameraModel other = moved_lens(camera, by);
     const Transform<Camera, Card> T =
         refine_plane_pose(other, sightings, false, pose.T_camera_card);
     warps.push_back(warp_between(here, SectionPlane(other, T)));

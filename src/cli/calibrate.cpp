@@ -25,6 +25,7 @@ struct CalibrateOptions {
   std::vector<std::string> printed_bar;
   std::string chessboard;
   std::string square = "25mm";
+  bool locked_lens = false;
 };
 
 Chessboard chessboard_of(const CalibrateOptions& options) {
@@ -73,6 +74,7 @@ int run_calibrate(const CalibrateOptions& options) {
       calibrate(gathered.views, cv::Size(gathered.camera.width_px, gathered.camera.height_px), {},
                 gathered.left_out);
   result.camera.identity = gathered.camera.identity;
+  result.camera.lens_locked = options.locked_lens;
   const std::filesystem::path picture = options.output.parent_path() / "coverage.png";
   write_calibration(result, options.output, picture);
   std::cout << calibration_text(result) << "camera file       " << options.output.string()
@@ -98,6 +100,9 @@ void add_calibrate(CLI::App& app, int& exit_code) {
       ->type_name("FILE");
   command->add_option("--views", options->views, "Frames to pick with --camera [20]")
       ->check(CLI::Range(5, 200));
+  command->add_flag("--locked-lens", options->locked_lens,
+                    "Focus is fixed or switched to manual and nothing stabilises the picture: the "
+                    "lens is held as calibrated. Else it counts as a phone's, which moves");
   add_printed_bar(*command, options->printed_bar);
   command
       ->add_option("--chessboard", options->chessboard,
@@ -109,7 +114,7 @@ void add_calibrate(CLI::App& app, int& exit_code) {
       "Examples:\n"
       "  evenbevel calibrate lens-photos/ -o phone.yml\n"
       "  evenbevel calibrate lens-photos/ --printed-bar 199.4mm 199.1mm -o phone.yml\n"
-      "  evenbevel calibrate --camera 0 -o usb.yml\n"
+      "  evenbevel calibrate --camera 0 --locked-lens -o usb.yml\n"
       "  evenbevel calibrate left*.jpg --chessboard 9x6 --square 25mm -o other.yml\n\n"
       "Take 12 or more sharp photos with the card filling the picture, tilted by 20 to 45 degrees\n"
       "in different directions, some with the card in the corners, at the distance and focus at\n"

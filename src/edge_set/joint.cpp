@@ -19,6 +19,7 @@ constexpr double kViewLightPx = 0.06;
 constexpr double kWidthLightPx = 0.30;  // Of the flats' distance: both borders move outward.
 // Readings one after the other share pixels and scratches: one in four counts as independent.
 constexpr double kSharedReadings = 2.0;
+constexpr double kLeastMotion = 1e-9;  // Of a lens that does not move, held nearly fixed.
 constexpr double kLeastReadingPx = 0.02, kLeastCornerPx = 0.02;
 constexpr double kStray = 4.0;
 constexpr std::size_t kLeastReadings = 12;
@@ -75,27 +76,14 @@ Eigen::MatrixXd lens_precision(const CameraModel& camera) {
   return u.cwiseInverse().asDiagonal() * correlation.inverse() * u.cwiseInverse().asDiagonal();
 }
 
-CameraModel with_lens(const CameraModel& nominal, const Eigen::VectorXd& change) {
-  CameraModel camera = nominal;
-  camera.fx_px += change(0);
-  camera.fy_px += change(1);
-  camera.cx_px += change(2);
-  camera.cy_px += change(3);
-  for (int i = 0; i < 5; ++i) camera.distortion[static_cast<std::size_t>(i)] += change(4 + i);
+/// The lens of all, as it has moved in one photo.
+CameraModel with_motion(const CameraModel& lens, const Eigen::Vector3d& motion) {
+  CameraModel camera = lens;
+  camera.fx_px *= 1.0 + motion(0);
+  camera.fy_px *= 1.0 + motion(0);
+  camera.cx_px += motion(1);
+  camera.cy_px += motion(2);
   return camera;
-}
-
-Transform<Camera, Card> moved(const Transform<Camera, Card>& T,
-                              const Eigen::Matrix<double, 6, 1>& step) {
-  const Eigen::Vector3d turn = step.head<3>();
-  const double angle = turn.norm();
-  Transform<Camera, Card> out = T;
-  if (angle > 0.0) {
-    out.matrix.linear() =
-        Eigen::AngleAxisd(angle, turn / angle).toRotationMatrix() * T.matrix.linear();
-  }
-  out.matrix.translation() += step.tail<3>();
-  return out;
 }
 
 class Solver {
@@ -108,7 +96,7 @@ class Solver {
         layout_{static_cast<int>(results.size())},
         solution_{.blade = blade_directions(results.front(), camera),
                   .curves = SpaceCurves(results.front().stage, {0, 1}, {0, 1}, 0),
-                  .camera = camera,
+                  .cameras = {},
                   .T_camera_card = {},
                   .unknowns = {},
                   .covariance = {},
@@ -116,6 +104,7 @@ class Solver {
                   .worst_shift_over_u = {}} {
     for (const EdgeResult& result : results) {
       solution_.T_camera_card.push_back(result.pose->T_camera_card);
+      solution_.cameras.push_back(lens_in_photo(camera, *result.pose));
     }
     gather_corners();
     gather_traces();
@@ -138,6 +127,9 @@ class Solver {
 
  private:
   const EdgeResult& result(int photo) const { return results_[static_cast<std::size_t>(photo)]; }
+  const CameraModel& lens(int photo) const {
+    return solution_.cameras[static_cast<std::size_t>(photo)];
+  }
   const Transform<Camera, Card>& pose(int photo) const {
     return solution_.T_camera_card[static_cast<std::size_t>(photo)];
   }
@@ -154,7 +146,7 @@ class Solver {
         const Eigen::Vector2d& mm = card.corners_mm[static_cast<std::size_t>(corner.index)];
         const Point<Card> p_card{
             {mm.x() * settings_.print.along, mm.y() * settings_.print.across, 0.0}};
-        const Eigen::Vector2d miss = corner.q_px - project(nominal_, at.T_camera_card * p_card);
+        const Eigen::Vector2d miss = corner.q_px - project(lens(photo), at.T_camera_card * p_card);
         if (miss.norm() > 1.5 * kStray * u_px) continue;
         observed_.corners.push_back({photo, mm, corner.q_px, u_px});
       }
@@ -162,7 +154,8 @@ class Solver {
   }
 
   double rough_s(int photo, const Eigen::Vector2d& q_px) const {
-    return on_plane(nominal_, pose(photo), solution_.blade, q_px, result(photo).edge_height_mm).x();
+    return on_plane(lens(photo), pose(photo), solution_.blade, q_px, result(photo).edge_height_mm)
+        .x();
   }
 
   void gather_traces() {
@@ -214,7 +207,8 @@ class Solver {
       for (const TraceReading& reading : trace.readings) {
         const double height = b < 2 ? z - depth : z;
         all.push_back(
-            on_plane(nominal_, pose(trace.photo), solution_.blade, reading.q_px, height).y());
+            on_plane(lens(trace.photo), pose(trace.photo), solution_.blade, reading.q_px, height)
+                .y());
       }
       t[b] = median(all);
     }
@@ -224,6 +218,33 @@ class Solver {
     }
     solution_.unknowns = Eigen::VectorXd::Zero(shift_unknown(observed_.traces.size()));
     solution_.curves.start(solution_.unknowns, t, z, depth);
+    start_lenses();
+  }
+
+  /// From what each photo by itself has shown; where the lens does not move, from their mean.
+  void start_lenses() {
+    const bool moves = lens_motion(nominal_).centre_px > 0.0;
+    const double share = 1.0 / static_cast<double>(results_.size());
+    for (int photo = 0; photo < layout_.photos; ++photo) {
+      const auto& change = result(photo).pose->lens.all;
+      if (moves) {
+        solution_.unknowns.segment<3>(layout_.motion(photo)) << change(0) / nominal_.fx_px,
+            change(2), change(3);
+        solution_.unknowns.segment<5>(layout_.lens() + 4) += share * change.tail<5>();
+      } else {
+        solution_.unknowns.segment<CameraModel::kParameters>(layout_.lens()) += share * change;
+      }
+    }
+    place_lenses();
+  }
+
+  void place_lenses() {
+    const CameraModel of_all =
+        moved_lens(nominal_, solution_.unknowns.segment<CameraModel::kParameters>(layout_.lens()));
+    for (int photo = 0; photo < layout_.photos; ++photo) {
+      solution_.cameras[static_cast<std::size_t>(photo)] =
+          with_motion(of_all, solution_.unknowns.segment<3>(layout_.motion(photo)));
+    }
   }
 
   /// Pixel of a curve's point beside a reading, and the reading's distance across the curve.
@@ -235,15 +256,16 @@ class Solver {
     const Trace& trace = observed_.traces[index];
     const JointSolution& now = solution_;
     const Transform<Camera, Card>& T = pose(trace.photo);
-    double s = on_plane(now.camera, T, now.blade, reading.q_px, result(0).edge_height_mm).x();
+    const CameraModel& camera = lens(trace.photo);
+    double s = on_plane(camera, T, now.blade, reading.q_px, result(0).edge_height_mm).x();
     for (int round = 0; round < 2; ++round) {
-      s = on_plane(now.camera, T, now.blade, reading.q_px, now.value(now.curves.z(trace.border, s)))
+      s = on_plane(camera, T, now.blade, reading.q_px, now.value(now.curves.z(trace.border, s)))
               .x();
     }
     const Point<Card> p_card{now.curves.point(trace.border, s, now.blade, now.unknowns)};
     Eigen::Matrix<double, 2, 3> d_point;
     Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
-    const Eigen::Vector2d predicted = project(now.camera, T * p_card, &d_point, &d_lens);
+    const Eigen::Vector2d predicted = project(camera, T * p_card, &d_point, &d_lens);
     const Eigen::Matrix<double, 2, 3> d_card = d_point * T.matrix.linear();
     const double slope = now.value(now.curves.t_slope(trace.border, s));
     const Eigen::Vector2d along = d_card * (now.blade.along + now.blade.across * slope);
@@ -251,12 +273,24 @@ class Solver {
     across.normalize();
     Miss out{across.dot((reading.q_px - predicted).transpose()), {}};
     out.row = shifted(layout_.pose(trace.photo), across * pose_jacobian(T, p_card, d_point));
-    append(out.row, shifted(layout_.lens(), across * d_lens), 1.0);
+    append_lens(out.row, trace.photo, across * d_lens);
     append(out.row, now.curves.t(trace.border, s), across * d_card * now.blade.across);
     append(out.row, now.curves.z(trace.border, s), across * d_card * now.blade.up);
     out.row.emplace_back(shift_unknown(index), 1.0);
     out.px -= now.unknowns(shift_unknown(index));
     return out;
+  }
+
+  /// By the lens of all, and by how it has moved in this photo.
+  void append_lens(Row& row, int photo,
+                   const Eigen::Matrix<double, 1, CameraModel::kParameters>& d_lens) const {
+    const double moved = 1.0 + solution_.unknowns(layout_.motion(photo));
+    Eigen::Matrix<double, 1, CameraModel::kParameters> by_all = d_lens;
+    by_all.head<2>() *= moved;
+    append(row, shifted(layout_.lens(), by_all), 1.0);
+    const double by_focal = (d_lens(0) * lens(photo).fx_px + d_lens(1) * lens(photo).fy_px) / moved;
+    append(row, shifted(layout_.motion(photo), Eigen::RowVector3d(by_focal, d_lens(2), d_lens(3))),
+           1.0);
   }
 
   void add_corner(NormalEquations& equations, const Corner& corner) const {
@@ -267,12 +301,12 @@ class Solver {
     Eigen::Matrix<double, 2, 3> d_point;
     Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
     const Eigen::Vector2d apart =
-        corner.q_px - project(solution_.camera, T * p_card, &d_point, &d_lens);
+        corner.q_px - project(lens(corner.photo), T * p_card, &d_point, &d_lens);
     const PoseJacobian d_pose = pose_jacobian(T, p_card, d_point);
     const Eigen::Matrix<double, 2, 3> d_card = d_point * T.matrix.linear();
     for (int axis = 0; axis < 2; ++axis) {
       Row row = shifted(layout_.pose(corner.photo), d_pose.row(axis));
-      append(row, shifted(layout_.lens(), d_lens.row(axis)), 1.0);
+      append_lens(row, corner.photo, d_lens.row(axis));
       row.emplace_back(layout_.print(), d_card(axis, 0) * corner.nominal_mm.x());
       row.emplace_back(layout_.print() + 1, d_card(axis, 1) * corner.nominal_mm.y());
       equations.add(Cause::corners, row, apart(axis), corner.u_px);
@@ -290,6 +324,15 @@ class Solver {
                   std::hypot(settings_.thickness_u_mm, light_mm));
   }
 
+  void add_motion(NormalEquations& equations, int photo) const {
+    const LensMotion motion = lens_motion(nominal_);
+    const Eigen::Vector3d u(motion.focal, motion.centre_px, motion.centre_px);
+    for (int i = 0; i < Unknowns::kMotion; ++i) {
+      const Row row{{layout_.motion(photo) + i, 1.0}};
+      equations.add(Cause::lens, row, -solution_.value(row), std::max(u(i), kLeastMotion));
+    }
+  }
+
   NormalEquations equations() const {
     NormalEquations sums(static_cast<int>(solution_.unknowns.size()));
     for (const Corner& corner : observed_.corners) add_corner(sums, corner);
@@ -305,6 +348,7 @@ class Solver {
     }
     sums.add_block(Cause::lens, layout_.lens(), lens_precision(nominal_),
                    -solution_.unknowns.segment(layout_.lens(), CameraModel::kParameters));
+    for (int photo = 0; photo < layout_.photos; ++photo) add_motion(sums, photo);
     for (const int print : {layout_.print(), layout_.print() + 1}) {
       const Row row{{print, 1.0}};
       sums.add(Cause::scale, row, -solution_.value(row), settings_.print.u);
@@ -321,11 +365,10 @@ class Solver {
     for (int photo = 0; photo < layout_.photos; ++photo) {
       const int first = layout_.pose(photo);
       auto& T = solution_.T_camera_card[static_cast<std::size_t>(photo)];
-      T = moved(T, step.segment<6>(first));
+      T = moved_pose(T, step.segment<6>(first));
       solution_.unknowns.segment<6>(first).setZero();
     }
-    solution_.camera =
-        with_lens(nominal_, solution_.unknowns.segment(layout_.lens(), CameraModel::kParameters));
+    place_lenses();
     constexpr double kShortMm = 1e-5;
     const Eigen::Index curves = layout_.curves();
     return step.tail(step.size() - curves).cwiseAbs().maxCoeff() < kShortMm;
@@ -389,12 +432,17 @@ Eigen::Vector2d on_plane(const CameraModel& camera, const Transform<Camera, Card
   return {blade.along.dot(at), blade.across.dot(at)};
 }
 
+Eigen::Vector2d on_plane(const CameraModel& file, const EdgeResult& result,
+                         const BladeDirections& blade, const Eigen::Vector2d& q_px, double z_mm) {
+  return on_plane(lens_in_photo(file, *result.pose), result.pose->T_camera_card, blade, q_px, z_mm);
+}
+
 BladeDirections blade_directions(const EdgeResult& result, const CameraModel& camera) {
   const BladeDirections card{Eigen::Vector3d::UnitX(), -Eigen::Vector3d::UnitY(),
                              Eigen::Vector3d::UnitZ()};
   const std::vector<Eigen::Vector2d>& points = result.traces.back().points_px;
   const auto at = [&](const Eigen::Vector2d& q_px) {
-    return on_plane(camera, result.pose->T_camera_card, card, q_px, result.edge_height_mm);
+    return on_plane(camera, result, card, q_px, result.edge_height_mm);
   };
   const Eigen::Vector2d run = (at(points.back()) - at(points.front())).normalized();
   // The traces run from handle to tip; a quarter turn to the right of that is the left face's side.

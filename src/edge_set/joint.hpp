@@ -13,12 +13,15 @@
 namespace evenbevel::edges {
 
 /// Where the unknowns stand that are no curves: for each photo its pose (a rotation vector applied
-/// on the left in the camera frame, then a translation), then the lens, then the printed scale.
+/// on the left in the camera frame, then a translation) and how its lens has moved (focal length,
+/// relative; cx, cy), then the lens of all, then the printed scale.
 struct Unknowns {
+  static constexpr int kPose = 6, kMotion = 3;
   int photos = 0;
 
-  int pose(int photo) const { return 6 * photo; }
-  int lens() const { return 6 * photos; }
+  int pose(int photo) const { return (kPose + kMotion) * photo; }
+  int motion(int photo) const { return pose(photo) + kPose; }
+  int lens() const { return (kPose + kMotion) * photos; }
   int print() const { return lens() + CameraModel::kParameters; }
   int curves() const { return print() + 2; }
 };
@@ -28,8 +31,8 @@ struct Unknowns {
 struct JointSolution {
   BladeDirections blade;
   SpaceCurves curves;
-  CameraModel camera;
-  std::vector<Transform<Camera, Card>> T_camera_card;  ///< A photo each.
+  std::vector<CameraModel> cameras;  ///< A photo each, as its T_camera_card.
+  std::vector<Transform<Camera, Card>> T_camera_card;
   Eigen::VectorXd unknowns;
   Eigen::MatrixXd covariance;
   std::array<Eigen::MatrixXd, kCauses> parts;  ///< Add up to the covariance.
@@ -43,12 +46,17 @@ struct JointSolution {
 };
 
 /// @param results  Of `edge_view`, tips alike, with poses and corners; at least one.
+/// @param camera  The camera file's: each photo's own lens is found with it as prior.
 /// @throws Error  Too few readings that the photos share.
 JointSolution solve_jointly(std::span<const EdgeResult> results, const CameraModel& camera,
                             const EdgeSettings& settings);
 
 /// Where a pixel's ray meets the plane at this height above the card: (s, t).
 Eigen::Vector2d on_plane(const CameraModel& camera, const Transform<Camera, Card>& T_camera_card,
+                         const BladeDirections& blade, const Eigen::Vector2d& q_px, double z_mm);
+
+/// The same in a photo by itself, through the lens that it was found to have.
+Eigen::Vector2d on_plane(const CameraModel& file, const EdgeResult& result,
                          const BladeDirections& blade, const Eigen::Vector2d& q_px, double z_mm);
 
 /// From the direction of the first photo's traces, s toward the tip.

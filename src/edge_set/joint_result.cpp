@@ -48,7 +48,7 @@ std::vector<double> origins(std::span<const EdgeResult> results, const JointSolu
   for (std::size_t i = 0; i < results.size(); ++i) {
     std::vector<double> apart;
     for (const EdgeStation& station : results[i].stations) {
-      const Eigen::Vector2d at = on_plane(joint.camera, joint.T_camera_card[i], joint.blade,
+      const Eigen::Vector2d at = on_plane(joint.cameras[i], joint.T_camera_card[i], joint.blade,
                                           station.px, results[i].edge_height_mm);
       apart.push_back(at.x() - station.x_mm);
     }
@@ -135,7 +135,8 @@ Eigen::Vector2d middle_px(const JointSolution& joint, double s_mm) {
       joint.curves.point(Border::inner_left, s_mm, joint.blade, joint.unknowns);
   const Eigen::Vector3d right =
       joint.curves.point(Border::inner_right, s_mm, joint.blade, joint.unknowns);
-  return project(joint.camera, joint.T_camera_card.front() * Point<Card>{0.5 * (left + right)});
+  return project(joint.cameras.front(),
+                 joint.T_camera_card.front() * Point<Card>{0.5 * (left + right)});
 }
 
 struct PlacedStations {

@@ -34,8 +34,7 @@ Lie lie_of(const EdgeResult& result, const CameraModel& camera, const BladeDirec
   std::vector<double> zeros;
   for (const EdgeStation& station : result.stations) {
     if (!station.centreline_offset_mm) continue;
-    points.push_back(
-        on_plane(camera, result.pose->T_camera_card, blade, station.px, result.edge_height_mm));
+    points.push_back(on_plane(camera, result, blade, station.px, result.edge_height_mm));
     zeros.push_back(points.back().x() - station.x_mm);
   }
   const LineFit line = fit_line_robust(points);
@@ -57,9 +56,8 @@ void require_one_set_up(std::span<const EdgeResult> results, const CameraModel& 
   constexpr double kHeadingRad = 0.006, kAcrossMm = 0.5, kAlongMm = 2.0, kSureU = 3.0;
   const EdgeResult& first = results.front();
   const BladeDirections blade = blade_directions(first, camera);
-  const Eigen::Vector2d middle =
-      on_plane(camera, first.pose->T_camera_card, blade,
-               first.stations[first.stations.size() / 2].px, first.edge_height_mm);
+  const Eigen::Vector2d middle = on_plane(
+      camera, first, blade, first.stations[first.stations.size() / 2].px, first.edge_height_mm);
   const Lie lie = lie_of(first, camera, blade, middle.x());
   for (const EdgeResult& other : results.subspan(1)) {
     require_one_blade(first, other);

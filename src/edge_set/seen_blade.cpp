@@ -33,7 +33,7 @@ Points at_height(const EdgeResult& result, Border border, const BladeDirections&
   for (const EdgeTrace& trace : result.traces) {
     if (border_of(trace.kind) != border) continue;
     for (const Eigen::Vector2d& q_px : trace.points_px) {
-      points.push_back(on_plane(camera, result.pose->T_camera_card, blade, q_px, z_mm));
+      points.push_back(on_plane(camera, result, blade, q_px, z_mm));
     }
   }
   return points;

@@ -58,9 +58,9 @@ EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSe
     return edge::measure_at_pose(photo, camera, stand_in.pose, without, &stand_in);
   }
   const FoundCard card = card_of(photo);
-  const CardPose pose = fit_card_pose(card, camera, settings.print);
-  require_uncovered(card, camera, settings.print, pose);
-  EdgeResult result = edge::measure_at_pose(photo, camera, pose, settings);
+  const SeenCard seen = see_card(card, camera, settings.print);
+  EdgeResult result = edge::measure_at_pose(photo, seen.camera, seen.pose, settings);
+  if (const auto note = lens_note(seen.pose.lens)) result.warnings.push_back(*note);
   result.corners_found = static_cast<int>(card.corners.size());
   result.corners = card.corners;
   return result;

@@ -123,13 +123,11 @@ double u_camera_height_mm(const CardPose& pose) {
 
 }  // namespace
 
-GaugeResult gauge_view(const Photo& photo, const CameraModel& camera,
-                       const GaugeSettings& settings) {
-  if (!camera.guessed) require_same_camera(camera, photo);
+GaugeResult gauge_view(const Photo& photo, const CameraModel& file, const GaugeSettings& settings) {
+  if (!file.guessed) require_same_camera(file, photo);
   constexpr int kNeededCorners = 16;
   const FoundCard card = require_card(grey8(photo.pixels), CardKind::edge, kNeededCorners);
-  const CardPose pose = fit_card_pose(card, camera, settings.print);
-  require_uncovered(card, camera, settings.print, pose);
+  const auto [camera, pose] = see_card(card, file, settings.print);
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
   const StripFrame on_gauge(camera, pose.T_camera_card, settings.height_mm, 0.0);
   const LaneImage image =

@@ -53,7 +53,9 @@ std::optional<FaceMap> FaceMap::of(const SideResult& result, const FacePhoto& ph
   map.camera_ = *photo.camera;
   map.height_mm_ = thickness_mm;
   for (const FaceLook& look : result.faces) {
-    if (look.face == photo.face) map.camera_from_card_ = look.pose.T_camera_card.matrix;
+    if (look.face != photo.face) continue;
+    map.camera_ = lens_in_photo(*photo.camera, look.pose);
+    map.camera_from_card_ = look.pose.T_camera_card.matrix;
   }
   std::vector<Pair> pairs;
   for (const FaceTrace& trace : result.traces) {

@@ -114,6 +114,20 @@ Json camera_json(const CameraModel& camera) {
   return json;
 }
 
+namespace {
+
+Json lens_json(const LensChange& lens) {
+  const auto u = [&](int axis) { return std::sqrt(lens.centre_covariance(axis, axis)); };
+  return {{"focal_length_percent", rounded(100.0 * lens.focal, 3)},
+          {"focal_length_percent_u", rounded(100.0 * lens.focal_u, 3)},
+          {"cx_px", rounded(lens.centre_px.x(), 2)},
+          {"cx_px_u", rounded(u(0), 2)},
+          {"cy_px", rounded(lens.centre_px.y(), 2)},
+          {"cy_px_u", rounded(u(1), 2)}};
+}
+
+}  // namespace
+
 Json card_json(CardKind kind, const CardPose& pose, int corners_found, const PrintScale& print) {
   return {{"kind", name(kind)},
           {"corners_found", corners_found},
@@ -123,7 +137,8 @@ Json card_json(CardKind kind, const CardPose& pose, int corners_found, const Pri
           {"worst_px", json_px(pose.worst_px)},
           {"print_scale_along", rounded(print.along, 6)},
           {"print_scale_across", rounded(print.across, 6)},
-          {"print_scale_u", rounded(print.u, 6)}};
+          {"print_scale_u", rounded(print.u, 6)},
+          {"lens_against_camera_file", lens_json(pose.lens)}};
 }
 
 void put_display(Json& json, const ReportSettings& settings) {

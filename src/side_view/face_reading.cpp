@@ -262,11 +262,9 @@ Eigen::Vector2d FaceReading::pixel(const Eigen::Vector2d& in_blade_mm, double he
 FaceReading read_face(const FacePhoto& photo, const SideSettings& settings) {
   constexpr int kNeededCorners = 24;
   const cv::Mat& pixels = photo.photo->pixels;
-  const CameraModel& camera = *photo.camera;
-  if (!camera.guessed) require_same_camera(camera, *photo.photo);
+  if (!photo.camera->guessed) require_same_camera(*photo.camera, *photo.photo);
   const FoundCard card = require_card(grey8(pixels), CardKind::side, kNeededCorners);
-  const CardPose pose = fit_card_pose(card, camera, settings.print);
-  require_uncovered(card, camera, settings.print, pose);
+  const auto [camera, pose] = see_card(card, *photo.camera, settings.print);
   const Silhouette silhouette =
       find_silhouette(pixels, camera, pose.T_camera_card, settings.thickness_mm);
   const RoughBlade blade = facing(silhouette.blade, photo.face);

@@ -43,6 +43,7 @@ void add_face(const FaceNumbers& face, SideResult& result) {
   constexpr double kBentMm = 0.3;
   constexpr double kMostRejected = 0.1;  // Of the corners: a bent part is left out of the pose.
   const CardPose& pose = reading.look.pose;
+  if (const auto note = lens_note(pose.lens)) result.warnings.push_back(*note);
   const bool bowed = pose.bend_mm > kBentMm && pose.bend_mm > 3.0 * pose.bend_u_mm;
   if (bowed || pose.rejected > kMostRejected * reading.look.corners_found) {
     result.warnings.push_back("The card under the " + where + " is not flat.");

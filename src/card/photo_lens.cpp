@@ -1,0 +1,203 @@
+#include "photo_lens.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include <Eigen/Dense>
+
+namespace evenbevel {
+namespace {
+
+constexpr int kPose = 6, kLens = CameraModel::kParameters, kShape = 3;
+constexpr int kStretchAt = kPose + kLens, kShapeAt = kStretchAt + 1;
+constexpr int kUnknowns = kShapeAt + kShape;
+constexpr double kRobust = 1.5;  // Standard deviations.
+constexpr double kLeastMiss_px = 1e-4;
+
+using Unknowns = Eigen::Matrix<double, kUnknowns, 1>;
+using Information = Eigen::Matrix<double, kUnknowns, kUnknowns>;
+using LensMatrix = Eigen::Matrix<double, kLens, kLens>;
+
+/// A root of the covariance, by way of the correlations: px and coefficients differ by 1e5.
+LensMatrix root_of(const LensMatrix& covariance) {
+  const Eigen::Matrix<double, kLens, 1> u =
+      covariance.diagonal().cwiseMax(0.0).cwiseSqrt().cwiseMax(1e-12);
+  const LensMatrix correlation =
+      u.cwiseInverse().asDiagonal() * covariance * u.cwiseInverse().asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<LensMatrix> eigen(correlation);
+  return u.asDiagonal() * eigen.eigenvectors() *
+         eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
+}
+
+/// Everything but the pose in units of its prior.
+struct State {
+  Transform<Camera, Card> T;
+  Unknowns x = Unknowns::Zero();  ///< The pose's part stays 0.
+};
+
+class Problem {
+ public:
+  Problem(const CameraModel& file, const LensPrior& prior,
+          const std::vector<CardSighting>& sightings)
+      : file_(file), sightings_(sightings), root_(root_of(prior.lens)), u_stretch_(prior.stretch) {
+    constexpr double kSagAt_mm = 100.0;
+    u_shape_ = prior.sag_mm / (kSagAt_mm * kSagAt_mm);
+  }
+
+  CameraModel camera(const State& state) const {
+    return moved_lens(file_, root_ * state.x.segment<kLens>(kPose));
+  }
+  double stretch(const State& state) const { return u_stretch_ * state.x(kStretchAt); }
+
+  Eigen::Vector3d bends(const State& state) const {
+    return u_shape_ * state.x.segment<kShape>(kShapeAt);
+  }
+
+  Point<Card> place(const State& state, const CardSighting& sighting) const {
+    const Eigen::Vector3d& p = sighting.p_card.mm;
+    const double half = 0.5 * stretch(state);
+    return {{p.x() * (1.0 + half), p.y() * (1.0 - half), bend_terms(p).dot(bends(state))}};
+  }
+
+  Eigen::Matrix2Xd misses(const State& state) const {
+    const CameraModel lens = camera(state);
+    Eigen::Matrix2Xd out(2, static_cast<Eigen::Index>(sightings_.size()));
+    for (std::size_t i = 0; i < sightings_.size(); ++i) {
+      const Point<Camera> p = state.T * place(state, sightings_[i]);
+      // Behind the camera nothing fits.
+      out.col(static_cast<Eigen::Index>(i)) =
+          p.mm.z() > 1.0 ? Eigen::Vector2d(sightings_[i].q_px - project(lens, p))
+                         : Eigen::Vector2d::Constant(std::numeric_limits<double>::infinity());
+    }
+    return out;
+  }
+
+  double cost(const State& state, double scatter_px) const {
+    const Eigen::Matrix2Xd all = misses(state);
+    double sum = state.x.squaredNorm();
+    for (Eigen::Index i = 0; i < all.cols(); ++i) {
+      const double z = all.col(i).norm() / scatter_px;
+      sum += z <= kRobust ? z * z : kRobust * (2.0 * z - kRobust);
+    }
+    return sum;
+  }
+
+  struct System {
+    Information A = Information::Zero();
+    Unknowns b = Unknowns::Zero();
+  };
+  System linearised(const State& state, double scatter_px) const {
+    System system;
+    const CameraModel lens = camera(state);
+    for (const CardSighting& sighting : sightings_) {
+      const Point<Card> p_card = place(state, sighting);
+      Eigen::Matrix<double, 2, 3> d_point;
+      Eigen::Matrix<double, 2, kLens> d_lens;
+      const Eigen::Vector2d miss =
+          sighting.q_px - project(lens, state.T * p_card, &d_point, &d_lens);
+      const Eigen::Matrix<double, 2, 3> d_card = d_point * state.T.matrix.linear();
+      const Eigen::Vector3d& p = sighting.p_card.mm;
+      Eigen::Matrix<double, 2, kUnknowns> J_all;
+      J_all << pose_jacobian(state.T, p_card, d_point), d_lens * root_,
+          0.5 * u_stretch_ * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
+          u_shape_ * d_card.col(2) * bend_terms(p);
+      const double z = miss.norm() / scatter_px;
+      const double weight = (z <= kRobust ? 1.0 : kRobust / z) / (scatter_px * scatter_px);
+      system.A += weight * J_all.transpose() * J_all;
+      system.b += weight * J_all.transpose() * miss;
+    }
+    system.A.diagonal().tail<kUnknowns - kPose>().array() += 1.0;
+    system.b -= state.x;
+    return system;
+  }
+
+  Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs> covariance(const State& state,
+                                                                       double scatter_px) const {
+    const Information A = linearised(state, scatter_px).A;
+    const Unknowns scale = A.diagonal().cwiseSqrt().cwiseInverse();
+    const Information inverse =
+        scale.asDiagonal() *
+        Information(
+            (scale.asDiagonal() * A * scale.asDiagonal()).ldlt().solve(Information::Identity())) *
+        scale.asDiagonal();
+    Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs> to_inputs =
+        Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>::Zero();
+    to_inputs.topLeftCorner<kLens, kLens>() = root_;
+    to_inputs(LensFit::kStretchAt, LensFit::kStretchAt) = u_stretch_;
+    to_inputs.diagonal().tail<kShape>().array() = u_shape_;
+    return to_inputs * inverse.block<LensFit::kInputs, LensFit::kInputs>(kPose, kPose) *
+           to_inputs.transpose();
+  }
+
+ private:
+  const CameraModel& file_;
+  const std::vector<CardSighting>& sightings_;
+  LensMatrix root_;
+  double u_stretch_, u_shape_ = 0.0;
+};
+
+State minimise(const Problem& problem, State state, double scatter_px) {
+  constexpr int kMostSteps = 40;
+  double damping = 1e-4, best = problem.cost(state, scatter_px);
+  for (int step = 0; step < kMostSteps && damping < 1e9; ++step) {
+    const Problem::System system = problem.linearised(state, scatter_px);
+    Information A = system.A;
+    A.diagonal() *= 1.0 + damping;
+    const Unknowns move = A.ldlt().solve(system.b);
+    State candidate = state;
+    candidate.T = moved_pose(state.T, move.head<kPose>());
+    candidate.x.tail<kUnknowns - kPose>() += move.tail<kUnknowns - kPose>();
+    const double now = problem.cost(candidate, scatter_px);
+    if (!(now <= best)) {
+      damping *= 10.0;
+      continue;
+    }
+    const bool settled = best - now <= 1e-10 * best;
+    state = candidate;
+    best = now;
+    damping *= 0.1;
+    if (settled) break;
+  }
+  return state;
+}
+
+}  // namespace
+
+Eigen::RowVector3d bend_terms(const Eigen::Vector3d& p_mm) {
+  return {p_mm.x() * p_mm.x(), p_mm.x() * p_mm.y(), p_mm.y() * p_mm.y()};
+}
+
+std::vector<CardSighting> on_sheet(const std::vector<CardSighting>& sightings, const LensFit& fit) {
+  std::vector<CardSighting> out = sightings;
+  for (CardSighting& sighting : out) {
+    Eigen::Vector3d& p = sighting.p_card.mm;
+    p = {p.x() * (1.0 + 0.5 * fit.stretch), p.y() * (1.0 - 0.5 * fit.stretch),
+         bend_terms(p).dot(fit.bends)};
+  }
+  return out;
+}
+
+LensFit fit_lens(const CameraModel& file, const LensPrior& prior,
+                 const std::vector<CardSighting>& sightings,
+                 const Transform<Camera, Card>& T_start) {
+  constexpr int kRounds = 4;  // The scatter settles within two or three.
+  const Problem problem(file, prior, sightings);
+  State state{.T = T_start};
+  double scatter = 0.0;
+  for (int round = 0; round < kRounds; ++round) {
+    scatter = std::max(scatter_px(problem.misses(state)), kLeastMiss_px);
+    state = minimise(problem, state, scatter);
+  }
+  scatter = std::max(scatter_px(problem.misses(state)), kLeastMiss_px);
+  LensFit fit{.camera = problem.camera(state),
+              .T_camera_card = state.T,
+              .stretch = problem.stretch(state),
+              .bends = problem.bends(state),
+              .covariance = problem.covariance(state, scatter),
+              .scatter_px = scatter};
+  fit.camera.covariance = fit.covariance.topLeftCorner<kLens, kLens>();
+  return fit;
+}
+
+}  // namespace evenbevel
