@@ -19,7 +19,8 @@ constexpr double kFilletMm = 3.0;          // From a plunge line on the land has
 constexpr double kLeastRicassoMm = 5.0;
 constexpr double kLeastZoneMm = 10.0;
 constexpr double kSureOdds = 4.0;          // Log odds: fifty to one.
-constexpr double kLeastRims = -9.0;        // Log score of rims that are still borne out.
+constexpr double kLeastRims = -14.0;        // Log score of rims that are still borne out.
+constexpr double kLeastBeside = -9.0;        // Of those beside a ground edge: else it is bevelled.
 constexpr double kMisfitWeight = 4.0;      // Log score per log of the profiles' residuals.
 constexpr double kMatters = 0.03;          // mm, of the middle.
 
@@ -228,7 +229,7 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   const double s = 0.5 * (zone_begin + zone_end);
   for (const std::vector<RimPair>* set : {&beside, (const std::vector<RimPair>*)&ricasso}) for (size_t i = 0; i < std::min<size_t>(4, set->size()); ++i) { auto& q = (*set)[i]; std::fprintf(stderr, "DBG %s %.2f width %.3f mid %.3f steps %.3f %.3f s %.0f..%.0f\n", set == &beside ? "beside" : "ricasso", q.log_score, q.width_mm(s), q.mid_mm(s), q.high.step, q.low.step, q.s_begin_mm, q.s_end_mm); } // DBG
   out.choices = choices_of(beside, ricasso, at, look.thickness_mm(), s);
-  const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastRims;
+  const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastBeside;
   const Stage stage = look.settings.stage.value_or(ground ? Stage::ground : Stage::bevelled);
   if (stage == Stage::scribed) return std::nullopt;
   if (stage == Stage::bevelled) {

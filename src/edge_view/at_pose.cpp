@@ -13,6 +13,7 @@
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
 #include "extent.hpp"
+#include "flats_fix.hpp"
 #include "inner.hpp"
 #include "law_check.hpp"
 #include "locate.hpp"
@@ -207,6 +208,7 @@ struct Found {
   std::vector<FlatsPair> rivals{};  ///< Without a card only.
   double which_u_mm = 0.0;
   std::vector<double> beside_high_mm{}, beside_low_mm{};
+  std::optional<RimPair> beside{}, ricasso{};
 };
 
 Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
@@ -226,6 +228,35 @@ Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
   return found;
 }
 
+void leave_out_corners(Found& found) {
+  constexpr double kCornerPx = 2.2;
+  for (std::vector<double>* beside : {&found.beside_high_mm, &found.beside_low_mm}) {
+    std::erase_if(*beside, [&](double out) { return std::abs(out) * found.at.px_per_mm < kCornerPx; });
+  }
+}
+
+/// The flats as they lie at the edge's own height: on the ricasso where it is seen.
+FlatsPair at_the_edge(const Found& found, FlatsPair flats) {
+  if (!found.ricasso) return flats;
+  flats.high = found.ricasso->high.line;
+  flats.low = found.ricasso->low.line;
+  return flats;
+}
+
+/// Moves the rims to where all that speaks for them puts them. @return  What stays unknown.
+double fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands) {
+  if (!found.beside) return 0.0;
+  constexpr double kDepthShare = 0.43;  // Half the stock less half a usual land, at 45 degrees.
+  const double depth_mm = found.inner.stage == Stage::ground ? kDepthShare * thickness_mm : 0.0;
+  const FlatsFix fix = fix_flats(*found.beside, found.ricasso, found.at.frame, found.at.px_per_mm,
+                                 thickness_mm, depth_mm);
+  for (BandReadings& band : bands) {
+    if (band.flat_high) band.flat_high->t_mm += fix.high_shift_mm;
+    if (band.flat_low) band.flat_low->t_mm += fix.low_shift_mm;
+  }
+  return fix.u_mid_mm;
+}
+
 Found found_with_card(const Search& search) {
   constexpr double kRimHeightU = 5.0;  // mm; the set-up has the edge 2-10 mm over the card.
   FlatsSearch flats = search.flats;
@@ -242,6 +273,10 @@ Found found_with_card(const Search& search) {
   const RimPair& rims = anatomy->beside ? *anatomy->beside : *anatomy->ricasso;
   found.beside_high_mm = rims.high.beside_mm;
   found.beside_low_mm = rims.low.beside_mm;
+  // A broken corner's own borders are what `choose_rim_looks` is for.
+  if (found.inner.stage != Stage::ground) leave_out_corners(found);
+  found.beside = std::move(anatomy->beside);
+  found.ricasso = std::move(anatomy->ricasso);
   return found;
 }
 
@@ -311,7 +346,8 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   plan.blur_px = typical_blur_px(image, at.frame, flats, inner.trace, plan)
                      .value_or(look ? look->blur_px : kUsualBlurPx);
   if (handle != 0) {
-    plunges = find_plunges(image, at.frame, flats, inner.trace, inner.stage, handle, plan.blur_px);
+    plunges = find_plunges(image, at.frame, at_the_edge(found, flats), inner.trace, inner.stage,
+                           handle, plan.blur_px);
     trim_at_plunges(inner.trace, plunges, handle);
     if (inner.trace.places.size() < 6) {
       throw Error("the ground edge is too short to be measured beyond the plunge lines",
@@ -330,6 +366,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
 
   require_exposed(bands);
   double rival_u_mm = found.which_u_mm;
+  if (inner.stage == Stage::ground) {
+    rival_u_mm = std::hypot(rival_u_mm, fix_rims(found, settings.thickness_mm, bands));
+  }
   if (stand_in) {
     rival_u_mm = std::hypot(
         stand_in->which_border_u_mm,

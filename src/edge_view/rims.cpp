@@ -25,6 +25,7 @@ struct Step {
 constexpr double kStripInstead = -2.0;  // A flat's own face as narrow as a broken corner.
 
 constexpr double kReachPx = 5.0;        // Borders nearer than this share their blur.
+constexpr double kPullsPx = 3.6;        // And nearer than this they pull each other.
 constexpr double kClusterPx = 4.5;      // Peaks nearer than this are fitted together.
 constexpr double kShapePx = 0.1;         // What no profile fit tells of a border, place to place.
 constexpr double kHaloShare = 0.07;     // Sharpening and compression ring by less of a border's step.
@@ -208,8 +209,8 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
 /// On a face with broken corners a glint, a step up and a larger one down or the reverse, is the
 /// corner itself: the flat begins where it ends. On the side where the camera stands the flat's own
 /// face may show as such a strip instead: then the rim is where it begins, and both are kept.
-std::vector<Step> with_corners(const std::vector<Step>& steps, bool near_camera) {
-  constexpr double kWidestMm = 0.09;         // Of a broken corner, as two blurred steps show it.
+std::vector<Step> with_corners(const std::vector<Step>& steps, bool near_camera, double px_per_mm) {
+  const double kWidestMm = std::max(0.09, 1.8 / px_per_mm);  // As two blurred steps show a corner.
   constexpr double kHalfWidthMm = 0.015;     // Corners are 0.02-0.05 mm: common practice, no source.
   std::vector<Step> out;
   for (std::size_t i = 0; i < steps.size(); ++i) {
@@ -240,7 +241,11 @@ Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& s
   rim.step = own.step;
   for (std::size_t i = 0; i < steps.size(); ++i) {
     const double off = steps[i].out_mm - own.out_mm;
-    if (i != index && std::abs(off) * px_per_mm < kReachPx && std::abs(steps[i].step) > kHaloShare * std::abs(own.step)) rim.beside_mm.push_back(off);
+    if (i == index || std::abs(off) * px_per_mm > kReachPx) continue;
+    const double share = std::abs(steps[i].step / own.step);
+    if (share < kHaloShare) continue;
+    rim.beside_mm.push_back(off);
+    if (std::abs(off) * px_per_mm < kPullsPx) rim.beside_share += share;
   }
   return rim;
 }
@@ -256,6 +261,14 @@ double skipping(const std::vector<Step>& steps, std::size_t index) {
     cost += kCost * std::clamp((share - kHaloShare) / (kAsStrong - kHaloShare), 0.0, 1.0);
   }
   return -cost;
+}
+
+/// Rims are seldom the weakest border in sight.
+double weakness(const std::vector<Step>& steps, std::size_t index) {
+  constexpr double kPerLog = 1.5;
+  double strongest = 0.0;
+  for (const Step& s : steps) strongest = std::max(strongest, std::abs(s.step));
+  return kPerLog * std::log(std::abs(steps[index].step) / strongest);
 }
 
 }  // namespace
@@ -274,7 +287,7 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
   if (search.broken_corners) {
     const double foot = frame.camera_mm().y();
     for (const int side : {-1, +1}) {
-      steps[side > 0] = with_corners(steps[side > 0], side * (foot - search.middle.t_mm(centre)) > 0.0);
+      steps[side > 0] = with_corners(steps[side > 0], side * (foot - search.middle.t_mm(centre)) > 0.0, px_per_mm);
     }
   }
   const auto& [low, high] = steps;
@@ -286,7 +299,8 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
       if (width < search.width_low_mm || width > search.width_high_mm) continue;
       const double mid = search.middle.t_mm(centre) + 0.5 * (high[k].out_mm - low[i].out_mm);
       if (search.mid && !search.mid->holds(centre, mid)) continue;
-      double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior;
+      double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior +
+                     weakness(low, i) + weakness(high, k);
       if (search.width_usual_u_mm > 0.0) {
         const double off = (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
         score -= 0.5 * off * off;

@@ -18,6 +18,7 @@ namespace evenbevel::edge {
 struct Rim {
   StripLine line;
   double step = 0.0;               ///< Linear light, outward.
+  double beside_share = 0.0;       ///< Steps of the nearest of these over the rim's own.
   std::vector<double> beside_mm;   ///< Further borders within reach of its blur, outward positive.
 };
 
