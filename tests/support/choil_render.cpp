@@ -199,26 +199,24 @@ class World {
 
   /// A box before the heel's end: its front, or the face through which the ray enters it.
   std::optional<Seen> meets_tang(const PlaneRay& ray, const Tang& tang) const {
-    const double rear = end_behind(ray);
-    const auto above = [&](double before) {
-      return tang.from_mm - section_point(ray.at(rear - before), 0.0).y();
+    const double rear = end_behind(ray), half = 0.5 * scene_.section.thickness_mm;
+    const auto own = [&](double before) { return section_point(ray.at(rear - before), 0.0); };
+    const auto inside = [&](double before) {
+      const Eigen::Vector2d at = own(before);
+      return at.y() >= tang.from_mm && std::abs(at.x()) <= half;
     };
-    const auto beside = [&](double before) {
-      return std::abs(section_point(ray.at(rear - before), 0.0).x()) -
-             0.5 * scene_.section.thickness_mm;
-    };
-    if (above(0.0) > 0.0 || beside(0.0) > 0.0) {
-      // Its front may still stand before what shows beside the end.
-      const bool front = above(tang.length_mm) <= 0.0 && beside(tang.length_mm) <= 0.0;
-      return front ? std::optional(Seen::tang_front) : std::nullopt;
+    if (inside(tang.length_mm)) return Seen::tang_front;
+    constexpr int kSlices = 60;
+    for (int slice = kSlices - 1; slice >= 0; --slice) {
+      double in = tang.length_mm * slice / kSlices, out = tang.length_mm * (slice + 1) / kSlices;
+      if (!inside(in)) continue;
+      for (int i = 0; i < 12; ++i) {
+        const double middle = 0.5 * (in + out);
+        (inside(middle) ? in : out) = middle;
+      }
+      return own(out).y() < tang.from_mm ? Seen::tang_top : Seen::tang_side;
     }
-    if (above(tang.length_mm) <= 0.0 && beside(tang.length_mm) <= 0.0) return Seen::tang_front;
-    double low = 0.0, high = tang.length_mm;  // Inside, outside.
-    for (int i = 0; i < 18; ++i) {
-      const double middle = 0.5 * (low + high);
-      (above(middle) > 0.0 || beside(middle) > 0.0 ? high : low) = middle;
-    }
-    return above(high) > 0.0 ? Seen::tang_top : Seen::tang_side;
+    return std::nullopt;
   }
 
   /// Beyond the end: the side or the land that the ray runs into.
