@@ -108,6 +108,17 @@ bool ends_sharply(const Surroundings& around, double about_mm, double blur_mm, d
   return std::abs(step) > kLeastStep * paper && step * change > kLeastShare * change * change;
 }
 
+/// Whether the light of the section's first `shown_mm` is another than that below: a land that
+/// mirrors the paper, as it does along its length, shows above the edge as paper does.
+bool changes_below(const Surroundings& around, const ShownAbove& shown, double blur_mm,
+                   double contrast) {
+  constexpr double kLeastChange = 0.06, kWithin = 0.3;
+  const double half = kWithin * around.width_mm(), clear = 3.0 * blur_mm;
+  const double upper = around.mean(0.0, half, clear, std::max(shown.least_mm, clear + 0.1));
+  const double lower = around.mean(0.0, half, shown.most_mm + clear, shown.most_mm + clear + 0.6);
+  return std::abs(upper - lower) > kLeastChange * std::abs(contrast);
+}
+
 }  // namespace
 
 ShownAbove shown_above(const SectionPlane& plane, double edge_down_mm) {
@@ -142,7 +153,8 @@ std::optional<EdgeDoubt> doubt_edge(const Patch& patch, const SectionPlane& plan
     }
     return std::nullopt;
   }
-  if (shown.least_mm > std::max(kSameMm, matters)) {
+  if (shown.least_mm > std::max(kSameMm, matters) &&
+      changes_below(around, shown, blur_mm, outline.contrast)) {
     return doubt(EdgeDoubt::Kind::unparted, shown.least_mm);
   }
   return std::nullopt;
