@@ -96,6 +96,7 @@ class Finder {
     std::optional<std::vector<Run>> chain = longest_chain();
     if (!chain) return result;
     extend_up(*chain);
+    end_at_tang(*chain);
     result.section = follow(*chain);
     return result;
   }
@@ -148,6 +149,28 @@ class Finder {
     if (static_cast<int>(best.size()) < least) return std::nullopt;
     std::reverse(best.begin(), best.end());
     return best;
+  }
+
+  /// The tang, nearer to the camera than the end, steps out on the side away from the camera: no
+  /// side of a section opens so steeply. What lies below is no section.
+  void end_at_tang(std::vector<Run>& chain) {
+    constexpr double kWithinMm = 0.6, kStepMm = 0.45, kFromMm = 1.5, kClearMm = 0.3;
+    const auto rows = [&](double mm) { return static_cast<std::size_t>(mm / image_.step_down_mm); };
+    const Run& first = chain.front();
+    const bool far_is_first = plane_.foot_mm().x() > y_mm(0.5 * (first.first + first.last));
+    const auto out = [&](std::size_t i) {
+      return (far_is_first ? -chain[i].first : chain[i].last) * image_.step_y_mm;
+    };
+    for (std::size_t i = rows(kFromMm); i + rows(kWithinMm) < chain.size(); ++i) {
+      if (out(i + rows(kWithinMm)) - out(i) < kStepMm) continue;
+      std::size_t last = i + rows(kWithinMm);
+      while (last > i && out(last - 1) - out(i) > 0.2 * kStepMm) --last;
+      last = std::max<std::size_t>(last, rows(kFromMm)) - rows(kClearMm);
+      bottom_row_ -= static_cast<int>(chain.size() - last);
+      chain.resize(last);
+      before_tang_ = true;
+      return;
+    }
   }
 
   /// Where the blade mirrors the paper or a lamp it is nearly as light as the paper, and yet goes
@@ -206,7 +229,7 @@ class Finder {
     section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
     straighten_out(section.rows);
     count_behind(section);
-    follow_down(section.rows);
+    if (!before_tang_) follow_down(section.rows);
     return section;
   }
 
@@ -571,6 +594,7 @@ class Finder {
   std::vector<RowLook> looks_;
   double paper_ = 0.0, behind_ = 0.0;
   std::size_t first_row_ = 0;
+  bool before_tang_ = false;
   int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;
 };
 

@@ -61,6 +61,7 @@ class Reader {
     outline.contrast = look_.paper - look_.steel;
     drop_unfocused(outline, patch_, plane_);
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
+    end_at_jump(outline);
     outline.coverage = coverage(outline);
     if (outline.points.size() < kLeastPoints) {
       throw Error("the section's borders could be followed at only " +
