@@ -41,12 +41,14 @@ double softness(const Outline& outline, std::size_t i, double OutlinePoint::*pla
 
 }  // namespace
 
-void drop_unfocused(Outline& outline, const Patch& patch, const SectionPlane& plane) {
-  constexpr double kSofter = 1.5, kSofterPx = 0.35;
+void drop_unfocused(Outline& outline, const Patch& patch, const SectionPlane& plane,
+                    const std::function<double(double down_mm)>& shown_px) {
+  constexpr double kSofter = 1.8, kSofterPx = 0.5, kNothingPx = 1.0;
   const double most = kSofter * outline.blur_px + kSofterPx;
   std::vector<OutlinePoint> kept;
   for (std::size_t i = 0; i < outline.points.size(); ++i) {
     const bool soft = outline.points[i].before_paper &&
+                      shown_px(outline.points[i].down_mm) < kNothingPx &&
                       (softness(outline, i, &OutlinePoint::left_mm, 1, patch, plane) > most ||
                        softness(outline, i, &OutlinePoint::right_mm, -1, patch, plane) > most);
     if (!soft) kept.push_back(outline.points[i]);

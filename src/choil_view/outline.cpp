@@ -59,7 +59,10 @@ class Reader {
     }
     outline.blur_px = look_.blur_px;
     outline.contrast = look_.paper - look_.steel;
-    drop_unfocused(outline, patch_, plane_);
+    drop_unfocused(outline, patch_, plane_, [&](double down) {
+      const auto at = rough_.at(down);
+      return at ? at->behind_mm * px_per_mm(down) : 0.0;
+    });
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
     end_at_jump(outline);
     outline.coverage = coverage(outline);
