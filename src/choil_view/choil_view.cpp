@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "axis.hpp"
+#include "edge_check.hpp"
 #include "find_section.hpp"
 #include "metric.hpp"
 #include "outline.hpp"
@@ -86,6 +87,7 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilS
   const Outline outline = read_outline(patch, plane, *search.section);
   require_sharp(outline);
   require_coverage(outline);
+  require_edge(doubt_edge(patch, plane, *search.section, outline));
   const SectionAxis axis = find_axis(outline);
 
   ChoilResult result;

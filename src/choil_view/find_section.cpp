@@ -5,6 +5,7 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "edge_check.hpp"
 #include "evenbevel/fit.hpp"
 
 namespace evenbevel::choil {
@@ -44,7 +45,8 @@ struct RowLook {
   std::vector<Run> runs;
 };
 
-RowLook look_at(const cv::Mat& light, int row) {
+/// @param stands_out  Of the paper's light: a change of so much is no paper.
+RowLook look_at(const cv::Mat& light, int row, double stands_out) {
   const float* values = light.ptr<float>(row);
   const int columns = light.cols, third = columns / 3;
   const double left = percentile({values, values + third}, 0.75);
@@ -65,7 +67,7 @@ RowLook look_at(const cv::Mat& light, int row) {
   };
   for (int column = 0; column < columns; ++column) {
     const double paper = look.paper + look.tilt * (column - 0.5 * columns);
-    if (std::abs(static_cast<double>(values[column]) - paper) < kStandsOut * paper) {
+    if (std::abs(static_cast<double>(values[column]) - paper) < stands_out * paper) {
       finish();
       continue;
     }
@@ -85,13 +87,16 @@ class Finder {
 
   Search search() {
     Search result;
-    for (int row = 0; row < smooth_.rows; ++row) looks_.push_back(look_at(smooth_, row));
+    for (int row = 0; row < smooth_.rows; ++row)
+      looks_.push_back(look_at(smooth_, row, kStandsOut));
     std::vector<float> papers;
     for (const RowLook& look : looks_) papers.push_back(static_cast<float>(look.paper));
     paper_ = percentile(papers, 0.9);
     result.paper = paper_;
-    const std::optional<std::vector<Run>> chain = longest_chain();
+    std::optional<std::vector<Run>> chain = longest_chain();
     if (!chain) return result;
+    extend_up(*chain);
+    end_at_tang(*chain);
     result.section = follow(*chain);
     return result;
   }
@@ -146,13 +151,63 @@ class Finder {
     return best;
   }
 
+  /// The tang, nearer to the camera than the end, steps out on the side away from the camera: no
+  /// side of a section opens so steeply. What lies below is no section.
+  void end_at_tang(std::vector<Run>& chain) {
+    constexpr double kWithinMm = 0.6, kStepMm = 0.45, kFromMm = 1.5, kClearMm = 0.3;
+    const auto rows = [&](double mm) { return static_cast<std::size_t>(mm / image_.step_down_mm); };
+    const Run& first = chain.front();
+    const bool far_is_first = plane_.foot_mm().x() > y_mm(0.5 * (first.first + first.last));
+    const auto out = [&](std::size_t i) {
+      return (far_is_first ? -chain[i].first : chain[i].last) * image_.step_y_mm;
+    };
+    for (std::size_t i = rows(kFromMm); i + rows(kWithinMm) < chain.size(); ++i) {
+      if (out(i + rows(kWithinMm)) - out(i) < kStepMm) continue;
+      std::size_t last = i + rows(kWithinMm);
+      while (last > i && out(last - 1) - out(i) > 0.2 * kStepMm) --last;
+      last = std::max<std::size_t>(last, rows(kFromMm)) - rows(kClearMm);
+      bottom_row_ -= static_cast<int>(chain.size() - last);
+      chain.resize(last);
+      before_tang_ = true;
+      return;
+    }
+  }
+
+  /// Where the blade mirrors the paper or a lamp it is nearly as light as the paper, and yet goes
+  /// on: fainter runs above, in line with the chain.
+  void extend_up(std::vector<Run>& chain) const {
+    constexpr double kFaint = 0.12;
+    constexpr int kLeastRows = 3, kMostMissing = 5, kSlackColumns = 4;
+    std::vector<Run> more{chain.front()};
+    std::size_t seen = 1;
+    int missing = 0;
+    const int top = bottom_row_ - static_cast<int>(chain.size()) + 1;
+    for (int row = top - 1; row >= 0 && missing <= kMostMissing; --row) {
+      const Run& below = more.back();
+      Run next = below;
+      ++missing;
+      for (const Run& run : look_at(smooth_, row, kFaint).runs) {
+        if (run.first < below.first - kSlackColumns || run.last > below.last + kSlackColumns) {
+          continue;
+        }
+        next = run;
+        missing = 0;
+      }
+      more.push_back(next);
+      if (missing == 0) seen = more.size();
+    }
+    if (static_cast<int>(seen) - 1 < kLeastRows || seen + 2 > static_cast<std::size_t>(top)) return;
+    more.resize(seen);
+    chain.insert(chain.begin(), more.rbegin(), more.rend() - 1);
+  }
+
   double y_mm(double column) const { return image_.y_mm(column); }
 
   RoughSection follow(const std::vector<Run>& chain) {
     RoughSection section;
     section.step_mm = image_.step_down_mm;
     const int top = bottom_row_ - static_cast<int>(chain.size()) + 1;
-    section.edge_down_mm = image_.down_mm(top - 0.5);
+    section.edge_down_mm = section.top_down_mm = image_.down_mm(top - 0.5);
     std::vector<float> middles, papers;
     for (const Run& run : chain) middles.push_back(0.5F * static_cast<float>(run.first + run.last));
     near_ = plane_.foot_mm().x() > y_mm(median_of(middles)) ? 1 : -1;
@@ -174,7 +229,7 @@ class Finder {
     section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
     straighten_out(section.rows);
     count_behind(section);
-    follow_down(section.rows);
+    if (!before_tang_) follow_down(section.rows);
     return section;
   }
 
@@ -253,6 +308,7 @@ class Finder {
       carry_up(sure);
     }
     first_row_ = first_with_end_face(chain, steel, behind);
+    if (!may_show_above(static_cast<double>(first_row_) * image_.step_down_mm)) first_row_ = 0;
   }
 
   /// Uppermost row of those that are sure, nearly all of them.
@@ -337,6 +393,12 @@ class Finder {
     }
     // A land too thin to show its own light is no such case.
     return static_cast<double>(first) * image_.step_down_mm < kOverTheEdgeMm ? 0 : first;
+  }
+
+  /// Whether so much of the blade behind can be seen above the edge from where the camera stands.
+  bool may_show_above(double shown_mm) const {
+    const int top = bottom_row_ - static_cast<int>(widths_.size()) + 1;
+    return shown_mm <= shown_above(plane_, image_.down_mm(top) + shown_mm).most_mm;
   }
 
   static float median_of_range(const float* light, int first, int end) {
@@ -532,6 +594,7 @@ class Finder {
   std::vector<RowLook> looks_;
   double paper_ = 0.0, behind_ = 0.0;
   std::size_t first_row_ = 0;
+  bool before_tang_ = false;
   int beside_ = 0, bottom_row_ = 0, near_ = 1, inward_ = 1;
 };
 

@@ -7,6 +7,7 @@
 #include "edge_end.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
+#include "focus.hpp"
 #include "levels_fit.hpp"
 #include "rough_course.hpp"
 #include "straight.hpp"
@@ -56,7 +57,14 @@ class Reader {
       }
       down += step;
     }
+    outline.blur_px = look_.blur_px;
+    outline.contrast = look_.paper - look_.steel;
+    drop_unfocused(outline, patch_, plane_, [&](double down) {
+      const auto at = rough_.at(down);
+      return at ? at->behind_mm * px_per_mm(down) : 0.0;
+    });
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
+    end_at_jump(outline);
     outline.coverage = coverage(outline);
     if (outline.points.size() < kLeastPoints) {
       throw Error("the section's borders could be followed at only " +
@@ -65,8 +73,6 @@ class Reader {
                   "light the white paper behind the blade evenly, keep the heel's end in shadow, "
                   "focus on it, and take the photo again");
     }
-    outline.blur_px = look_.blur_px;
-    outline.contrast = look_.paper - look_.steel;
     outline.px_per_mm = px_per_mm(outline.edge_down_mm);
     outline.behind_seen = look_.behind_growth > 0.0 || section_.near != 0;
     outline.clipped_share = clipped_share();

@@ -91,6 +91,33 @@ void require_coverage(const Outline& outline) {
               "evenly, hold the phone straight along the blade, and take the photo again");
 }
 
+void require_edge(const std::optional<EdgeDoubt>& doubt) {
+  if (!doubt) return;
+  const std::string by = rounded(doubt->by_mm, 1) + " mm";
+  const std::string thickness =
+      ": the thickness behind it would differ by " + rounded(doubt->thickness_mm, 3) + " mm";
+  switch (doubt->kind) {
+    case EdgeDoubt::Kind::goes_on:
+      throw Error(
+          "the edge's end is not sure: above the place found, something other than paper "
+          "goes on for " +
+              by + " or more",
+          "leave nothing but plain white paper to be seen above the edge, light the paper "
+          "and shade the blade's sides, and take the photo again");
+    case EdgeDoubt::Kind::no_end:
+      throw Error("the edge's end is not sure: the blade goes on for " + by +
+                      " above the place where the heel's end changes its light" + thickness,
+                  "light the heel's end evenly from the camera's side, hold the phone no higher "
+                  "than the edge, and take the photo again");
+    case EdgeDoubt::Kind::unparted:
+      throw Error(
+          "the edge's end is not sure: from above the edge the blade behind shows over it "
+          "by " +
+              by + " or more, and is not told from the heel's end" + thickness,
+          "hold the phone a little lower than the edge, and take the photo again");
+  }
+}
+
 void require_agreement(const ChoilResult& result, const ChoilSettings& settings) {
   constexpr double kMostDisagreement = 0.02;
   if (!settings.thickness_mm || !result.stock_thickness_mm) return;

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <optional>
+
+#include "edge_check.hpp"
 #include "evenbevel/choil_view.hpp"
 #include "find_section.hpp"
 #include "outline.hpp"
@@ -17,6 +20,9 @@ void require_section(const Search& search, double white);
 void require_sharp(const Outline& outline);
 /// @throws Error  Most of the section's height was not read.
 void require_coverage(const Outline& outline);
+
+/// @throws Error  The blade may end elsewhere.
+void require_edge(const std::optional<EdgeDoubt>& doubt);
 
 /// @throws Error  The flats and the thickness given disagree by more than 2 %.
 void require_agreement(const ChoilResult& result, const ChoilSettings& settings);

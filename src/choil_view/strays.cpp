@@ -100,4 +100,19 @@ void drop_strays(Outline& outline, double px_per_mm) {
   outline.points.assign(kept.rbegin(), kept.rend());
 }
 
+void end_at_jump(Outline& outline) {
+  constexpr double kSteepest = 0.6, kSlackMm = 0.12;  // mm a mm: a side of 31 degrees.
+  std::vector<OutlinePoint>& points = outline.points;
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const double most = kSlackMm + kSteepest * (points[i].down_mm - points[i - 1].down_mm);
+    const bool jumps = std::any_of(kSides.begin(), kSides.end(), [&](const Side& side) {
+      return std::abs(side.out_mm(points[i]) - side.out_mm(points[i - 1])) > most;
+    });
+    if (!jumps) continue;
+    outline.dropped += static_cast<int>(points.size() - i);
+    points.resize(i);
+    return;
+  }
+}
+
 }  // namespace evenbevel::choil

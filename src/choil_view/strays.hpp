@@ -10,4 +10,8 @@ namespace evenbevel::choil {
 /// @param px_per_mm  At the edge.
 void drop_strays(Outline& outline, double px_per_mm);
 
+/// Leaves out all below a place where a border jumps to and stays: no side of a section opens so
+/// steeply; from there on another border was followed, of the tang or the blade behind.
+void end_at_jump(Outline& outline);
+
 }  // namespace evenbevel::choil

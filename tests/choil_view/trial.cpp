@@ -1,5 +1,6 @@
 #include "trial.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "evenbevel/error.hpp"
@@ -81,11 +82,19 @@ void compare(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult& resu
   compare_side(trial, scene, result, Face::right);
 }
 
-ChoilTrial run_choil_trial(int number) {
-  std::mt19937_64 rng = seeded("ChoilView", number);
+int false_readings(const ChoilTrial& trial) {
+  constexpr double kBeyond = 1.3;  // Of 1,000 normal errors, 11 lie further out.
+  return static_cast<int>(std::count_if(
+      trial.readings.begin(), trial.readings.end(),
+      [](const Reading& reading) { return std::abs(reading.error) > kBeyond * reading.U95; }));
+}
+
+ChoilTrial run_choil_trial(int number, ChoilLight light) {
+  const bool adverse = light == ChoilLight::adverse;
+  std::mt19937_64 rng = seeded(adverse ? "ChoilAdverse" : "ChoilView", number);
   ChoilTrial trial;
   trial.number = number;
-  trial.random = random_choil_scene(rng);
+  trial.random = adverse ? adverse_choil_scene(rng) : random_choil_scene(rng);
   Photo photo;
   photo.name = "choil scene";
   photo.pixels = take_picture(render_choil(trial.random.scene), trial.random.imaging, rng);

@@ -20,7 +20,13 @@ struct ChoilTrial {
   std::optional<ChoilResult> result;
 };
 
-ChoilTrial run_choil_trial(int number);
+enum class ChoilLight { soft, adverse };
+
+ChoilTrial run_choil_trial(int number, ChoilLight light = ChoilLight::soft);
+
+/// Readings that miss the truth by more than 1.3 U95: a number of them is a false number.
+int false_readings(const ChoilTrial& trial);
+
 /// Compares a result with its scene.
 void compare(ChoilTrial& trial, const ChoilScene& scene, const ChoilResult& result);
 

@@ -24,7 +24,16 @@ enum class Seen : unsigned char {
   land,
   jaw,
   jaw_top,
-  gap
+  gap,
+  tang_front,
+  tang_top,
+  tang_side
+};
+
+/// What a ray meets, and how far behind the edge.
+struct Met {
+  Seen what = Seen::paper;
+  double depth_mm = 0.0;
 };
 
 /// The heel card: 8 x 8 cells of 10 mm, black when column + row is even, markers from 600 of the
@@ -96,31 +105,40 @@ class World {
     return {{p.x(), -p.y()}, {origin.x(), -origin.y()}, origin.z()};
   }
 
-  Seen cast(const PlaneRay& ray) const {
+  Met cast(const PlaneRay& ray) const {
     const double down = ray.p.y();
+    if (scene_.blade && scene_.tang) {
+      if (const std::optional<Seen> tang = meets_tang(ray, *scene_.tang)) return {*tang};
+    }
     if (!HeelPrint::in_cut_out(ray.p.x(), down)) {
       if (down < scene_.card_bottom_mm) {
         const bool on_card = std::abs(ray.p.x()) < 50.0 && down > -50.0;
-        return on_card ? print_.at(ray.p.x(), down) : Seen::wall;
+        return {on_card ? print_.at(ray.p.x(), down) : Seen::wall};
       }
     }
-    if (scene_.blade && meets_end(ray)) return Seen::end;
+    if (scene_.blade && meets_end(ray)) {
+      return {Seen::end, section_point(ray.at(end_behind(ray)), 0.0).y()};
+    }
     if (down > scene_.card_bottom_mm) {
       const Eigen::Vector2d own = section_point(ray.p, 0.0);
-      return std::abs(own.x()) < 0.5 * scene_.section.thickness_mm + scene_.jaw_clearance_mm
-                 ? Seen::gap
-                 : Seen::jaw;
+      return {std::abs(own.x()) < 0.5 * scene_.section.thickness_mm + scene_.jaw_clearance_mm
+                  ? Seen::gap
+                  : Seen::jaw};
     }
     if (scene_.blade) {
-      if (const std::optional<Seen> body = meets_body(ray)) return *body;
+      if (const std::optional<Met> body = meets_body(ray)) return *body;
     }
     constexpr double kJawDepthMm = 60.0;
-    return ray.at(kJawDepthMm).y() > scene_.card_bottom_mm ? Seen::jaw_top : Seen::paper;
+    return {ray.at(kJawDepthMm).y() > scene_.card_bottom_mm ? Seen::jaw_top : Seen::paper};
   }
 
-  double paint(Seen seen, const PlaneRay& ray) const {
+  double paint(const Met& met, const PlaneRay& ray) const {
     const ChoilPaints& paints = scene_.paints;
-    switch (seen) {
+    const auto with = [&](const Streak& streak, double own) {
+      const double off = (met.depth_mm - streak.at_mm) / streak.sigma_mm;
+      return own + streak.share * std::exp(-0.5 * off * off) * (streak.light - own);
+    };
+    switch (met.what) {
       case Seen::wall:
         return paints.wall;
       case Seen::white:
@@ -131,11 +149,11 @@ class World {
         return paints.paper *
                (1.0 + paints.paper_slope_y * ray.p.x() + paints.paper_slope_down * ray.p.y());
       case Seen::end:
-        return paints.end * (1.0 + paints.end_texture * texture(ray.p));
+        return with(paints.end_streak, paints.end) * (1.0 + paints.end_texture * texture(ray.p));
       case Seen::left_side:
-        return paints.left_side;
+        return with(paints.left_streak, paints.left_side);
       case Seen::right_side:
-        return paints.right_side;
+        return with(paints.right_streak, paints.right_side);
       case Seen::land:
         return paints.land;
       case Seen::jaw:
@@ -144,6 +162,12 @@ class World {
         return paints.jaw_top;
       case Seen::gap:
         return paints.gap;
+      case Seen::tang_front:
+        return paints.tang_front;
+      case Seen::tang_top:
+        return paints.tang_top;
+      case Seen::tang_side:
+        return paints.tang_side;
     }
     return 0.0;
   }
@@ -173,8 +197,30 @@ class World {
     return own.x() < scene_.section.left_at(own.y()) && own.x() > -scene_.section.right_at(own.y());
   }
 
+  /// A box before the heel's end: its front, or the face through which the ray enters it.
+  std::optional<Seen> meets_tang(const PlaneRay& ray, const Tang& tang) const {
+    const double rear = end_behind(ray), half = 0.5 * scene_.section.thickness_mm;
+    const auto own = [&](double before) { return section_point(ray.at(rear - before), 0.0); };
+    const auto inside = [&](double before) {
+      const Eigen::Vector2d at = own(before);
+      return at.y() >= tang.from_mm && std::abs(at.x()) <= half;
+    };
+    if (inside(tang.length_mm)) return Seen::tang_front;
+    constexpr int kSlices = 60;
+    for (int slice = kSlices - 1; slice >= 0; --slice) {
+      double in = tang.length_mm * slice / kSlices, out = tang.length_mm * (slice + 1) / kSlices;
+      if (!inside(in)) continue;
+      for (int i = 0; i < 12; ++i) {
+        const double middle = 0.5 * (in + out);
+        (inside(middle) ? in : out) = middle;
+      }
+      return own(out).y() < tang.from_mm ? Seen::tang_top : Seen::tang_side;
+    }
+    return std::nullopt;
+  }
+
   /// Beyond the end: the side or the land that the ray runs into.
-  std::optional<Seen> meets_body(const PlaneRay& ray) const {
+  std::optional<Met> meets_body(const PlaneRay& ray) const {
     const double first = end_behind(ray);
     const Eigen::Vector2d start = section_point(ray.at(first), 0.0);
     const int side = start.x() > 0.0 ? 1 : -1;
@@ -186,6 +232,10 @@ class World {
     };
     const auto above = [&](double behind) {  // positive: over the land
       return -section_point(ray.at(first + behind), behind).y();
+    };
+    const auto side_at = [&](double behind) {
+      return Met{side > 0 ? Seen::left_side : Seen::right_side,
+                 section_point(ray.at(first + behind), behind).y()};
     };
     const double last = scene_.section.length_mm;
     const auto crossing = [&](const auto& gap) {
@@ -199,14 +249,14 @@ class World {
     if (above(0.0) > 0.0) {
       if (above(last) > 0.0) return std::nullopt;
       const double at = crossing(above);
-      if (outside(at) <= 0.0) return Seen::land;
+      if (outside(at) <= 0.0) return Met{Seen::land};
       if (outside(last) > 0.0) return std::nullopt;
-      return side > 0 ? Seen::left_side : Seen::right_side;
+      return side_at(crossing(outside));
     }
     if (outside(0.0) <= 0.0 || outside(last) > 0.0) return std::nullopt;
     const double at = crossing(outside);
     if (above(at) > 0.0) return std::nullopt;
-    return side > 0 ? Seen::left_side : Seen::right_side;
+    return side_at(at);
   }
 
   /// Belt scratches across the end: fine along the section.
@@ -291,9 +341,9 @@ class Undone {
   std::vector<Eigen::Vector2d> nodes_;
 };
 
-bool behind_card(Seen seen) {
-  return seen == Seen::left_side || seen == Seen::right_side || seen == Seen::land ||
-         seen == Seen::jaw_top;
+bool out_of_focus(Seen seen) {
+  return seen >= Seen::tang_front || seen == Seen::left_side || seen == Seen::right_side ||
+         seen == Seen::land || seen == Seen::jaw_top;
 }
 
 }  // namespace
@@ -308,10 +358,10 @@ Light render_choil(const ChoilScene& scene) {
   for (int row = 0; row < rows; ++row) {
     for (int column = 0; column < columns; ++column) {
       const PlaneRay ray = world.ray(undone(column, row), Eigen::Vector2d::Zero());
-      const Seen what = world.cast(ray);
-      seen.at<uchar>(row, column) = static_cast<uchar>(what);
-      soft.at<uchar>(row, column) = behind_card(what) ? 255 : 0;
-      light.at<float>(row, column) = static_cast<float>(world.paint(what, ray));
+      const Met met = world.cast(ray);
+      seen.at<uchar>(row, column) = static_cast<uchar>(met.what);
+      soft.at<uchar>(row, column) = out_of_focus(met.what) ? 255 : 0;
+      light.at<float>(row, column) = static_cast<float>(world.paint(met, ray));
     }
   }
   cv::Mat low, high, borders, wide;

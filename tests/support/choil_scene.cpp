@@ -85,6 +85,43 @@ void place(ChoilScene& scene, std::mt19937_64& rng) {
   scene.T_camera_card = looking_at(aim, from, radians(uniform(rng, -2.0, 2.0)));
 }
 
+/// Two tubes overhead: the land mirrors them, a hollow side near its edge, the end hardly.
+void light_by_tubes(ChoilScene& scene, std::mt19937_64& rng) {
+  ChoilPaints& paints = scene.paints;
+  paints.end = paints.paper * uniform(rng, 0.04, 0.3);
+  paints.land = paints.paper * uniform(rng, 0.6, 1.5);
+  for (double* side : {&paints.left_side, &paints.right_side}) {
+    *side = paints.paper * uniform(rng, 0.05, 0.5);
+  }
+  for (Streak* streak : {&paints.left_streak, &paints.right_streak}) {
+    if (!chance(rng, scene.section.left.hollow_mm ? 0.8 : 0.4)) continue;
+    *streak = {uniform(rng, -1.0, 6.0), uniform(rng, 0.8, 4.0),
+               paints.paper * uniform(rng, 0.5, 1.2), uniform(rng, 0.5, 1.0)};
+  }
+}
+
+/// A window beside the bench: one side mirrors it, the other a dark room.
+void light_by_window(ChoilScene& scene, std::mt19937_64& rng) {
+  ChoilPaints& paints = scene.paints;
+  const bool on_left = chance(rng, 0.5);
+  (on_left ? paints.left_side : paints.right_side) = paints.paper * uniform(rng, 0.5, 1.1);
+  (on_left ? paints.right_side : paints.left_side) = paints.paper * uniform(rng, 0.03, 0.3);
+  paints.end = paints.paper * uniform(rng, 0.04, 0.5);
+  paints.land = paints.paper * uniform(rng, 0.1, 0.9);
+}
+
+/// One bulb: a hot spot somewhere along the end, which shades off.
+void light_by_bulb(ChoilScene& scene, std::mt19937_64& rng) {
+  ChoilPaints& paints = scene.paints;
+  paints.end = paints.paper * uniform(rng, 0.03, 0.25);
+  paints.end_streak = {uniform(rng, -2.0, 8.0), uniform(rng, 1.5, 5.0),
+                       paints.paper * uniform(rng, 0.2, 0.6), uniform(rng, 0.4, 1.0)};
+  for (double* side : {&paints.left_side, &paints.right_side}) {
+    *side = paints.paper * uniform(rng, 0.04, 0.7);
+  }
+  paints.land = paints.paper * uniform(rng, 0.05, 0.9);
+}
+
 }  // namespace
 
 double SectionShape::at(const std::vector<double>& side, double depth_mm) {
@@ -141,6 +178,31 @@ ChoilRandom random_choil_scene(std::mt19937_64& rng) {
   scene.texture_seed = static_cast<unsigned>(rng() >> 40);
   out.imaging = random_imaging(rng);
   out.imaging.exposure = uniform(rng, 0.8, 1.15);
+  return out;
+}
+
+ChoilRandom adverse_choil_scene(std::mt19937_64& rng) {
+  ChoilRandom out = random_choil_scene(rng);
+  ChoilScene& scene = out.scene;
+  ChoilPaints& paints = scene.paints;
+  const double light = uniform(rng, 0.0, 1.0);
+  if (light < 0.45) {
+    light_by_tubes(scene, rng);
+  } else if (light < 0.75) {
+    light_by_window(scene, rng);
+  } else {
+    light_by_bulb(scene, rng);
+  }
+  if (chance(rng, 0.25)) {  // along a stretch of it, a side as light as the end
+    Streak& streak = chance(rng, 0.5) ? paints.left_streak : paints.right_streak;
+    streak = {uniform(rng, 0.0, 10.0), uniform(rng, 1.0, 5.0), paints.end, 1.0};
+  }
+  if (chance(rng, 0.6)) {
+    scene.tang = Tang{uniform(rng, 6.0, 25.0), uniform(rng, 20.0, 80.0)};
+    paints.tang_front = paints.paper * uniform(rng, 0.02, 0.3);
+    paints.tang_top = paints.paper * uniform(rng, 0.2, 1.3);
+    paints.tang_side = paints.paper * uniform(rng, 0.03, 0.6);
+  }
   return out;
 }
 

@@ -45,6 +45,13 @@ struct SectionShape {
   std::vector<double> left_, right_;
 };
 
+/// A lamp's image in a face that mirrors it: light that comes on and goes again along the depth.
+struct Streak {
+  double at_mm = 0.0, sigma_mm = 1.0;  ///< Depth behind the edge.
+  double light = 0.0;                  ///< At its middle, instead of the face's own.
+  double share = 0.0;                  ///< Of it there; 0: no streak.
+};
+
 /// Linear light of grey things.
 struct ChoilPaints {
   double paper = 0.5, end = 0.05, left_side = 0.35, right_side = 0.35, land = 0.3;
@@ -53,6 +60,14 @@ struct ChoilPaints {
   double wall = 0.2;
   double paper_slope_y = 0.0, paper_slope_down = 0.0;  ///< Relative, per mm.
   double end_texture = 0.0;                            ///< Relative, RMS.
+  Streak end_streak, left_streak, right_streak;
+  double tang_front = 0.03, tang_top = 0.3, tang_side = 0.05;
+};
+
+/// The handle's steel toward the camera: as thick as the flats, before the heel's end.
+struct Tang {
+  double from_mm = 12.0;  ///< Its upper face, behind the edge.
+  double length_mm = 60.0;
 };
 
 struct ChoilScene {
@@ -67,6 +82,7 @@ struct ChoilScene {
   double jaw_clearance_mm = 0.02;
   double aperture_mm = 2.5;  ///< Diameter; what lies behind the card's plane is out of focus.
   bool blade = true;
+  std::optional<Tang> tang{};
   Transform<Camera, Card> T_camera_card;
   CameraModel camera;
   unsigned texture_seed = 1;
@@ -79,6 +95,10 @@ struct ChoilRandom {
 
 /// A choil view as it may come up in a shop, seen at 16-24 px/mm.
 ChoilRandom random_choil_scene(std::mt19937_64& rng);
+
+/// The same with the shop's own light: two tubes overhead, a window, a bulb; light that changes
+/// along the end and the sides, sides like the end, and mostly the tang toward the camera.
+ChoilRandom adverse_choil_scene(std::mt19937_64& rng);
 
 /// Each pixel's mean over its square and the first 0.4 px of the lens's blur. CV_32FC1.
 Light render_choil(const ChoilScene& scene);
