@@ -6,7 +6,6 @@
 
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
-
 #include <opencv2/core/utility.hpp>
 
 namespace evenbevel {
@@ -21,10 +20,10 @@ constexpr double kHuber = 2.5;
 /// Everything a band says at fixed positions.
 struct Expansion {
   Eigen::Vector2d amplitude = Eigen::Vector2d::Zero(), amplitude_u = Eigen::Vector2d::Zero();
-  Eigen::MatrixXd J;           ///< Samples x 2, per unit amplitude, less what the levels explain.
+  Eigen::MatrixXd J;  ///< Samples x 2, per unit amplitude, less what the levels explain.
   Eigen::VectorXd residuals, weights;
-  double variance = 0.0;       ///< Of a sample of weight 1.
-  double largest = 0.0;        ///< Amplitude.
+  double variance = 0.0;  ///< Of a sample of weight 1.
+  double largest = 0.0;   ///< Amplitude.
 };
 
 /// Amplitudes by weighted least squares with Huber's weights; clipped samples only bound.
@@ -60,9 +59,11 @@ Expansion expand(const PairBand& band, const Eigen::Vector2d& at_px, double blur
     out.residuals = values - design * linear;
     const Eigen::VectorXd scaled = out.residuals.cwiseProduct(weights.cwiseSqrt());
     std::vector<double> sizes;
-    for (Eigen::Index i = 0; i < n; ++i) if (weights[i] > 0.0) sizes.push_back(std::abs(scaled[i]));
+    for (Eigen::Index i = 0; i < n; ++i)
+      if (weights[i] > 0.0) sizes.push_back(std::abs(scaled[i]));
     if (sizes.size() < static_cast<std::size_t>(m) + 3) return {};
-    std::nth_element(sizes.begin(), sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2), sizes.end());
+    std::nth_element(sizes.begin(), sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2),
+                     sizes.end());
     const double limit = kHuber * std::max(1.4826 * sizes[sizes.size() / 2], 1e-9);
     for (Eigen::Index i = 0; i < n; ++i) {
       const double size = std::abs(scaled[i]);
@@ -71,7 +72,8 @@ Expansion expand(const PairBand& band, const Eigen::Vector2d& at_px, double blur
   }
   double used = 0.0;
   for (Eigen::Index i = 0; i < n; ++i) used += weights[i] > 0.0 ? 1.0 : 0.0;
-  out.variance = out.residuals.cwiseAbs2().dot(robust) / std::max(used - static_cast<double>(m) - 2.0, 1.0);
+  out.variance =
+      out.residuals.cwiseAbs2().dot(robust) / std::max(used - static_cast<double>(m) - 2.0, 1.0);
   const Eigen::MatrixXd inverse = solver.solve(Eigen::MatrixXd::Identity(m, m));
   // What the levels explain of a shift is no evidence of it.
   out.J = slopes - design * solver.solve(design.transpose() * robust.asDiagonal() * slopes);
@@ -87,7 +89,8 @@ Expansion expand(const PairBand& band, const Eigen::Vector2d& at_px, double blur
 }
 
 /// Amplitudes as neighbours have them too: a band's own are as noisy as what they must judge.
-std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands, const std::vector<Expansion>& at,
+std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands,
+                                    const std::vector<Expansion>& at,
                                     std::vector<Eigen::Vector2d>& sigmas) {
   constexpr double kPoolMm = 4.0;
   std::vector<Eigen::Vector2d> out(bands.size(), Eigen::Vector2d::Zero());
@@ -95,9 +98,11 @@ std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands, const std::
   for (std::size_t i = 0; i < bands.size(); ++i) {
     Eigen::Vector2d sum = Eigen::Vector2d::Zero(), weight = Eigen::Vector2d::Zero();
     for (std::size_t k = 0; k < bands.size(); ++k) {
-      if (std::abs(bands[k].s_mm - bands[i].s_mm) > kPoolMm || at[k].residuals.size() == 0) continue;
+      if (std::abs(bands[k].s_mm - bands[i].s_mm) > kPoolMm || at[k].residuals.size() == 0)
+        continue;
       for (int border = 0; border < 2; ++border) {
-        const double w = 1.0 / std::max(at[k].amplitude_u[border] * at[k].amplitude_u[border], 1e-12);
+        const double w =
+            1.0 / std::max(at[k].amplitude_u[border] * at[k].amplitude_u[border], 1e-12);
         sum[border] += w * at[k].amplitude[border];
         weight[border] += w;
       }
@@ -111,13 +116,14 @@ std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands, const std::
   return out;
 }
 
-std::vector<PairInformation> expanded(std::span<const PairBand> bands, std::span<const Eigen::Vector2d> at_mm,
-                                      double blur_factor) {
+std::vector<PairInformation> expanded(std::span<const PairBand> bands,
+                                      std::span<const Eigen::Vector2d> at_mm, double blur_factor) {
   std::vector<Expansion> expansions(bands.size());
   cv::parallel_for_(cv::Range(0, static_cast<int>(bands.size())), [&](const cv::Range& range) {
     for (int i = range.start; i < range.end; ++i) {
       const auto k = static_cast<std::size_t>(i);
-      const Eigen::Vector2d at_px = (at_mm[k].array() - bands[k].zero_mm).matrix() * bands[k].px_per_mm;
+      const Eigen::Vector2d at_px =
+          (at_mm[k].array() - bands[k].zero_mm).matrix() * bands[k].px_per_mm;
       expansions[k] = expand(bands[k], at_px, blur_factor);
     }
   });
@@ -130,7 +136,8 @@ std::vector<PairInformation> expanded(std::span<const PairBand> bands, std::span
     info.s_mm = bands[i].s_mm;
     info.at_mm = at_mm[i];
     if (e.residuals.size() > 0 && e.variance > 0.0) {
-      // d/dt: positions are in px, and an amplitude that is noise alone (below 2 sigma) says nothing.
+      // d/dt: positions are in px, and an amplitude that is noise alone (below 2 sigma) says
+      // nothing.
       Eigen::Vector2d a = amplitudes[i];
       for (int border = 0; border < 2; ++border) {
         const double z2 = sigmas[i][border] * sigmas[i][border];
@@ -140,7 +147,8 @@ std::vector<PairInformation> expanded(std::span<const PairBand> bands, std::span
       info.information = J.transpose() * e.weights.asDiagonal() * J / e.variance;
       info.gradient = J.transpose() * e.weights.cwiseProduct(e.residuals) / e.variance;
       info.contrast_sigmas = sigmas[i];
-      info.residual = std::sqrt(e.variance / std::max(e.weights.mean(), 1e-9)) / std::max(e.largest, 1e-6);
+      info.residual =
+          std::sqrt(e.variance / std::max(e.weights.mean(), 1e-9)) / std::max(e.largest, 1e-6);
     }
     out.push_back(info);
   }
@@ -165,14 +173,18 @@ Eigen::RowVectorXd PairCurves::basis(double s_mm) const {
 
 PairCurves::Place PairCurves::at(double s_mm) const {
   const Eigen::RowVectorXd row = basis(s_mm);
-  const double middle = row.dot(coefficients_.head(knots_)), width = row.dot(coefficients_.tail(knots_));
+  const double middle = row.dot(coefficients_.head(knots_)),
+               width = row.dot(coefficients_.tail(knots_));
   const double mm = row * covariance_.topLeftCorner(knots_, knots_) * row.transpose();
   const double ww = row * covariance_.bottomRightCorner(knots_, knots_) * row.transpose();
   const double mw = row * covariance_.topRightCorner(knots_, knots_) * row.transpose();
   const auto root = [](double v) { return std::sqrt(std::max(v, 0.0)); };
-  return {.low_mm = middle - 0.5 * width, .high_mm = middle + 0.5 * width,
-          .u_low_mm = root(mm + 0.25 * ww - mw), .u_high_mm = root(mm + 0.25 * ww + mw),
-          .u_middle_mm = root(mm), .u_width_mm = root(ww)};
+  return {.low_mm = middle - 0.5 * width,
+          .high_mm = middle + 0.5 * width,
+          .u_low_mm = root(mm + 0.25 * ww - mw),
+          .u_high_mm = root(mm + 0.25 * ww + mw),
+          .u_middle_mm = root(mm),
+          .u_width_mm = root(ww)};
 }
 
 PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
@@ -203,7 +215,8 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
     Eigen::MatrixXd data = Eigen::MatrixXd::Zero(2 * n, 2 * n);
     Eigen::VectorXd right = Eigen::VectorXd::Zero(2 * n);
     for (std::size_t i = 0; i < bands.size(); ++i) {
-      const Eigen::Matrix2d A = trust[i] * to_borders.transpose() * bands[i].information * to_borders;
+      const Eigen::Matrix2d A =
+          trust[i] * to_borders.transpose() * bands[i].information * to_borders;
       const Eigen::Vector2d b = trust[i] * to_borders.transpose() *
                                 (bands[i].information * bands[i].at_mm + bands[i].gradient);
       for (Eigen::Index p = 0; p < n; ++p) {
@@ -232,8 +245,10 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
         const Eigen::LLT<Eigen::MatrixXd> solver(all);
         if (solver.info() != Eigen::Success) continue;
         const Eigen::VectorXd x = solver.solve(right / phi);
-        const double log_determinant = 2.0 * solver.matrixL().toDenseMatrix().diagonal().array().log().sum();
-        const double deviance = log_determinant + static_cast<double>(n - 2) * (std::log(middle) + std::log(width)) -
+        const double log_determinant =
+            2.0 * solver.matrixL().toDenseMatrix().diagonal().array().log().sum();
+        const double deviance = log_determinant +
+                                static_cast<double>(n - 2) * (std::log(middle) + std::log(width)) -
                                 (right / phi).dot(x);
         if (deviance >= least) continue;
         least = deviance;
@@ -249,7 +264,9 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
       const PairCurves::Place place = curves.at(bands[i].s_mm);
       const Eigen::Vector2d off = Eigen::Vector2d(place.low_mm, place.high_mm) - bands[i].at_mm;
       const Eigen::Vector2d pull = bands[i].information * off - bands[i].gradient;
-      const Eigen::Matrix2d safe = bands[i].information + 1e-3 * (bands[i].information.trace() + 1e-9) * Eigen::Matrix2d::Identity();
+      const Eigen::Matrix2d safe =
+          bands[i].information +
+          1e-3 * (bands[i].information.trace() + 1e-9) * Eigen::Matrix2d::Identity();
       const double square = pull.dot(safe.inverse() * pull) / phi;
       trust[i] = square > 9.0 ? std::sqrt(9.0 / square) : 1.0;
       sum += std::min(square, 9.0) * phi;

@@ -26,11 +26,11 @@ struct PairBand {
 /// What one band says of its two borders: log-likelihood to second order about `at_mm`.
 struct PairInformation {
   double s_mm = 0.0;
-  Eigen::Vector2d at_mm = Eigen::Vector2d::Zero();              ///< Low, high.
-  Eigen::Matrix2d information = Eigen::Matrix2d::Zero();        ///< 1/mm^2.
-  Eigen::Vector2d gradient = Eigen::Vector2d::Zero();           ///< 1/mm, toward the likeliest.
-  Eigen::Vector2d contrast_sigmas = Eigen::Vector2d::Zero();    ///< Each border's step over its u.
-  double residual = 0.0;                                        ///< RMS over the larger amplitude.
+  Eigen::Vector2d at_mm = Eigen::Vector2d::Zero();            ///< Low, high.
+  Eigen::Matrix2d information = Eigen::Matrix2d::Zero();      ///< 1/mm^2.
+  Eigen::Vector2d gradient = Eigen::Vector2d::Zero();         ///< 1/mm, toward the likeliest.
+  Eigen::Vector2d contrast_sigmas = Eigen::Vector2d::Zero();  ///< Each border's step over its u.
+  double residual = 0.0;                                      ///< RMS over the larger amplitude.
 };
 
 /// Middle and distance as natural spline curves with their covariance.

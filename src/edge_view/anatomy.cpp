@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>   // DBG
 
 #include "evenbevel/error.hpp"
 #include "land_path.hpp"
+#include "plunge.hpp"
 #include "readings.hpp"
 #include "refusals.hpp"
 #include "ricasso.hpp"
@@ -13,16 +13,16 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kReachMm = 1.4;           // Of the strips beyond the flats.
-constexpr double kKeepOutMm = 0.12;        // Beside the land or the lines there is no rim.
-constexpr double kFilletMm = 3.0;          // From a plunge line on the land has its width.
+constexpr double kReachMm = 1.4;     // Of the strips beyond the flats.
+constexpr double kKeepOutMm = 0.12;  // Beside the land or the lines there is no rim.
+constexpr double kFilletMm = 3.0;    // From a plunge line on the land has its width.
 constexpr double kLeastRicassoMm = 5.0;
 constexpr double kLeastZoneMm = 10.0;
-constexpr double kSureOdds = 4.0;          // Log odds: fifty to one.
-constexpr double kLeastRims = -14.0;        // Log score of rims that are still borne out.
-constexpr double kLeastBeside = -9.0;        // Of those beside a ground edge: else it is bevelled.
-constexpr double kMisfitWeight = 4.0;      // Log score per log of the profiles' residuals.
-constexpr double kMatters = 0.03;          // mm, of the middle.
+constexpr double kSureOdds = 4.0;      // Log odds: fifty to one.
+constexpr double kLeastRims = -14.0;   // Log score of rims that are still borne out.
+constexpr double kLeastBeside = -9.0;  // Of those beside a ground edge: else it is bevelled.
+constexpr double kMisfitWeight = 4.0;  // Log score per log of the profiles' residuals.
+constexpr double kMatters = 0.04;      // mm, of the middle.
 
 /// A place where the blade may lie, with everything needed to look there.
 struct Site {
@@ -46,16 +46,23 @@ std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& p
     });
     if (known || std::abs(middle.slope) > kTurn) continue;
     const double reach = 0.5 * thickness_mm + kReachMm;
-    const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach, middle.t_mm(s) + reach};
-    Site site{&place, middle, fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm), {}};
-    site.grey = image.dyed() ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm) : site.flats;
+    const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach,
+                           middle.t_mm(s) + reach};
+    Site site{&place,
+              middle,
+              fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm),
+              {}};
+    site.grey = image.dyed()
+                    ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm)
+                    : site.flats;
     sites.push_back(std::move(site));
     if (sites.size() == kMost) break;
   }
   return sites;
 }
 
-InnerSearch inner_search(const Site& site, double thickness_mm, const std::pair<double, double>& stretch) {
+InnerSearch inner_search(const Site& site, double thickness_mm,
+                         const std::pair<double, double>& stretch) {
   return {.mid = site.middle,
           .half_width_mm = 0.3 * thickness_mm,
           .border_limit_mm = 0.4 * thickness_mm,
@@ -74,11 +81,19 @@ struct Look {
   bool blur_is_known;
 
   double thickness_mm() const { return settings.thickness_mm; }
-  RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm, bool face) const {
-    return {.s_begin_mm = begin_mm, .s_end_mm = end_mm, .middle = middle, .keep_out_mm = keep_out_mm,
-            .width_low_mm = search.width_low_mm, .width_high_mm = search.width_high_mm,
-            .width_usual_mm = search.width_usual_mm, .width_usual_u_mm = search.width_usual_u_mm,
-            .blur_px = blur_px, .mid = search.mid, .broken_corners = face};
+  RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm,
+                 bool face) const {
+    return {.s_begin_mm = begin_mm,
+            .s_end_mm = end_mm,
+            .middle = middle,
+            .keep_out_mm = keep_out_mm,
+            .width_low_mm = search.width_low_mm,
+            .width_high_mm = search.width_high_mm,
+            .width_usual_mm = search.width_usual_mm,
+            .width_usual_u_mm = search.width_usual_u_mm,
+            .blur_px = blur_px,
+            .mid = search.mid,
+            .broken_corners = face};
   }
 };
 
@@ -93,7 +108,8 @@ FlatsPair pair_of(const RimPair& rims) {
 }
 
 void keep_between(InnerTrace& trace, double begin_mm, double end_mm) {
-  std::erase_if(trace.places, [&](const InnerTrace::Place& p) { return p.s_mm < begin_mm || p.s_mm > end_mm; });
+  std::erase_if(trace.places,
+                [&](const InnerTrace::Place& p) { return p.s_mm < begin_mm || p.s_mm > end_mm; });
 }
 
 double length_mm(const InnerTrace& trace) {
@@ -111,14 +127,17 @@ double reach_of(const InnerTrace& trace, const StripLine& middle) {
 }
 
 double misfit_of(const Look& look, const Located& at, const InnerTrace& trace, Stage stage) {
-  const ReadingPlan plan{.stage = stage, .step_mm = look.settings.step_mm, .blur_px = look.blur_px,
+  const ReadingPlan plan{.stage = stage,
+                         .step_mm = look.settings.step_mm,
+                         .blur_px = look.blur_px,
                          .blur_is_known = look.blur_is_known};
   return mean_log_misfit(look.image, at.frame, at.flats, trace, plan, 0.0);
 }
 
 /// Where the ricasso's rims must show beside the land: facets end deeper, and what lies deeper is
 /// seen shifted toward the camera's foot.
-double seen_beside_mm(const RimPair& ricasso, double s_mm, const StripFrame& frame, double depth_mm) {
+double seen_beside_mm(const RimPair& ricasso, double s_mm, const StripFrame& frame,
+                      double depth_mm) {
   const Eigen::Vector3d camera = frame.camera_mm();
   const double distance = camera.z() - frame.reference_height_mm();
   const double mid = ricasso.mid_mm(s_mm);
@@ -131,7 +150,8 @@ double carried_u_mm(const RimPair& ricasso, double s_mm, double px_per_mm) {
   const double length = std::max(ricasso.s_end_mm - ricasso.s_begin_mm, 1.0);
   const double beyond = std::max({ricasso.s_begin_mm - s_mm, s_mm - ricasso.s_end_mm, 0.0});
   const double tilt = 0.1 * kLinePx / px_per_mm / length;
-  return std::hypot(std::hypot(kLinePx / px_per_mm, tilt * (beyond + 0.5 * length)), kBowMm * beyond * beyond * 1e-4);
+  return std::hypot(std::hypot(kLinePx / px_per_mm, tilt * (beyond + 0.5 * length)),
+                    kBowMm * beyond * beyond * 1e-4);
 }
 
 struct Choice {
@@ -141,8 +161,9 @@ struct Choice {
 };
 
 /// Rims beside the land and on the ricasso, together; likeliest first.
-std::vector<Choice> choices_of(const std::vector<RimPair>& beside, const std::vector<RimPair>& ricasso,
-                               const Located& at, double thickness_mm, double s_mm) {
+std::vector<Choice> choices_of(const std::vector<RimPair>& beside,
+                               const std::vector<RimPair>& ricasso, const Located& at,
+                               double thickness_mm, double s_mm) {
   constexpr std::size_t kMost = 12;
   const double depth = 0.43 * thickness_mm;
   std::vector<Choice> all;
@@ -151,11 +172,15 @@ std::vector<Choice> choices_of(const std::vector<RimPair>& beside, const std::ve
     if (ricasso.empty()) all.push_back({beside[i], std::nullopt, beside[i].log_score, mid});
     for (std::size_t k = 0; k < std::min(ricasso.size(), kMost); ++k) {
       const double off = mid - seen_beside_mm(ricasso[k], s_mm, at.frame, depth);
-      const double z = off / std::hypot(carried_u_mm(ricasso[k], s_mm, at.px_per_mm), 0.3 / at.px_per_mm);
-      all.push_back({beside[i], ricasso[k], beside[i].log_score + ricasso[k].log_score - std::min(0.5 * z * z, 12.0), mid});
+      const double z =
+          off / std::hypot(carried_u_mm(ricasso[k], s_mm, at.px_per_mm), 0.3 / at.px_per_mm);
+      all.push_back({beside[i], ricasso[k],
+                     beside[i].log_score + ricasso[k].log_score - std::min(0.5 * z * z, 12.0),
+                     mid});
     }
   }
-  std::sort(all.begin(), all.end(), [](const Choice& a, const Choice& b) { return a.log_score > b.log_score; });
+  std::sort(all.begin(), all.end(),
+            [](const Choice& a, const Choice& b) { return a.log_score > b.log_score; });
   return all;
 }
 
@@ -170,8 +195,10 @@ double open_mm(const std::vector<Choice>& choices) {
     if (behind < kNearlyAsLikely && apart > kMatters) {
       throw Error("two pairs of borders could be the blade's flats, " + in_mm(apart) +
                       " apart in the middle, and the photo does not say which is right",
-                  "light both flats so that their rims stand out from the jaws (a sheet of white paper beside "
-                  "the darker jaw does it), move the camera straight over the edge, and take the photo again");
+                  "light both flats so that their rims stand out from the jaws (a sheet of white "
+                  "paper beside "
+                  "the darker jaw does it), move the camera straight over the edge, and take the "
+                  "photo again");
     }
     const double p = std::exp(-behind);
     total += p;
@@ -187,7 +214,8 @@ struct Explanation {
 };
 
 std::optional<Explanation> read_land(const Look& look, const Site& site) {
-  auto land = follow_land_path(site.grey, site.place->px_per_mm, inner_search(site, look.thickness_mm(), look.stretch));
+  auto land = follow_land_path(site.grey, site.place->px_per_mm,
+                               inner_search(site, look.thickness_mm(), look.stretch));
   if (!land) return std::nullopt;
   Explanation out{.anatomy = {.at = *site.place, .inner = {}}, .choices = {}};
   Located& at = out.anatomy.at;
@@ -215,19 +243,20 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   const double zone_end = trace.s_end_mm() - (handle > 0 ? kFilletMm : 0.0);
   if (zone_end - zone_begin < kLeastZoneMm) return std::nullopt;
   const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
-  const std::vector<RimPair> beside = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
-                                                look.rims(site.middle, zone_begin, zone_end, keep_out, false));
+  const std::vector<RimPair> beside =
+      find_rims(look.image, site.flats, at.frame, at.px_per_mm,
+                look.rims(site.middle, zone_begin, zone_end, keep_out, false));
   std::vector<RimPair> ricasso;
   if (handle != 0) {
     const double plunge = handle < 0 ? below.plunge_s_mm : above.plunge_s_mm;
     const double far = handle < 0 ? low_end + 1.5 : high_end - 1.5, near = plunge + handle * 2.5;
     if (std::abs(far - near) >= kLeastRicassoMm && handle * (far - near) > 0.0) {
       ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
-                          look.rims(site.middle, std::min(far, near), std::max(far, near), 0.25 * look.thickness_mm(), true));
+                          look.rims(site.middle, std::min(far, near), std::max(far, near),
+                                    0.25 * look.thickness_mm(), true));
     }
   }
   const double s = 0.5 * (zone_begin + zone_end);
-  for (const std::vector<RimPair>* set : {&beside, (const std::vector<RimPair>*)&ricasso}) for (size_t i = 0; i < std::min<size_t>(4, set->size()); ++i) { auto& q = (*set)[i]; std::fprintf(stderr, "DBG %s %.2f width %.3f mid %.3f steps %.3f %.3f s %.0f..%.0f\n", set == &beside ? "beside" : "ricasso", q.log_score, q.width_mm(s), q.mid_mm(s), q.high.step, q.low.step, q.s_begin_mm, q.s_end_mm); } // DBG
   out.choices = choices_of(beside, ricasso, at, look.thickness_mm(), s);
   const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastBeside;
   const Stage stage = look.settings.stage.value_or(ground ? Stage::ground : Stage::bevelled);
@@ -235,7 +264,8 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   if (stage == Stage::bevelled) {
     if (ricasso.empty() || handle == 0) return std::nullopt;
     out.choices.clear();
-    for (const RimPair& pair : ricasso) out.choices.push_back({std::nullopt, pair, pair.log_score, pair.mid_mm(s)});
+    for (const RimPair& pair : ricasso)
+      out.choices.push_back({std::nullopt, pair, pair.log_score, pair.mid_mm(s)});
   }
   if (out.choices.empty() || out.choices.front().log_score < kLeastRims) return std::nullopt;
   const Choice& best = out.choices.front();
@@ -244,9 +274,26 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   out.anatomy.ricasso = best.ricasso;
   at.flats = pair_of(best.beside ? *best.beside : *best.ricasso);
   out.anatomy.log_score = best.log_score - kMisfitWeight * out.anatomy.inner.log_misfit +
-                          std::min(out.anatomy.handle_log_odds, 8.0) + 0.05 * std::min(length_mm(trace), 100.0) -
+                          std::min(out.anatomy.handle_log_odds, 8.0) +
+                          0.05 * std::min(length_mm(trace), 100.0) -
                           (stage == Stage::bevelled ? 3.0 : 0.0);
   return out;
+}
+
+/// A ricasso that the level of light suggests is believed only where the outlines of both facets
+/// bear it out.
+bool plunge_lines_bear_out(const Look& look, const Explanation& reading) {
+  constexpr double kLeastLogOdds =
+      15.0;  // Ends without plunge lines give up to 8, real ones 80 and more.
+  const Anatomy& anatomy = reading.anatomy;
+  if (anatomy.handle == 0) return false;
+  FlatsPair flats = anatomy.at.flats;
+  if (anatomy.ricasso) {
+    flats.high = anatomy.ricasso->high.line;
+    flats.low = anatomy.ricasso->low.line;
+  }
+  return plunge_evidence(look.image, anatomy.at.frame, flats, anatomy.inner.trace,
+                         anatomy.inner.stage, anatomy.handle, look.blur_px) > kLeastLogOdds;
 }
 
 std::optional<Explanation> read_lines(const Look& look, const Site& site) {
@@ -263,36 +310,42 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
     least = misfit;
     best = std::move(trace);
   }
-  std::fprintf(stderr, "DBG lines %d least %.2f\n", (int)best.has_value(), least); // DBG
   if (!best) return std::nullopt;
-  const ReadingPlan plan{.stage = Stage::scribed, .step_mm = look.settings.step_mm, .blur_px = look.blur_px,
+  const ReadingPlan plan{.stage = Stage::scribed,
+                         .step_mm = look.settings.step_mm,
+                         .blur_px = look.blur_px,
                          .blur_is_known = look.blur_is_known};
   InnerTrace trace = confirmed(look.image, place.frame, place.flats, *best, plan);
   if (trace.places.size() < 10 || length_mm(trace) < kLeastZoneMm) return std::nullopt;
   const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
-  RimSearch search_rims = look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out, true);
-  std::vector<RimPair> rims = find_rims(look.image, site.flats, place.frame, place.px_per_mm, search_rims);
-  if (look.image.dyed()) {  // Compression smears colour: where the rims show in grey, that is sharper.
+  RimSearch search_rims =
+      look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out, true);
+  std::vector<RimPair> rims =
+      find_rims(look.image, site.flats, place.frame, place.px_per_mm, search_rims);
+  if (look.image
+          .dyed()) {  // Compression smears colour: where the rims show in grey, that is sharper.
     search_rims.light = &LaneImage::grey;
-    std::vector<RimPair> in_grey = find_rims(look.image, site.grey, place.frame, place.px_per_mm, search_rims);
-    if (rims.empty() || (!in_grey.empty() && in_grey.front().log_score > rims.front().log_score)) rims = std::move(in_grey);
+    std::vector<RimPair> in_grey =
+        find_rims(look.image, site.grey, place.frame, place.px_per_mm, search_rims);
+    if (rims.empty() || (!in_grey.empty() && in_grey.front().log_score > rims.front().log_score))
+      rims = std::move(in_grey);
   }
-  for (size_t i = 0; i < std::min<size_t>(4, rims.size()); ++i) { auto& q = rims[i]; double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm()); std::fprintf(stderr, "DBG face %.2f width %.3f mid %.3f steps %.3f %.3f trace %.0f..%.0f misfit %.2f\n", q.log_score, q.width_mm(s), q.mid_mm(s), q.high.step, q.low.step, trace.s_begin_mm(), trace.s_end_mm(), least); } // DBG
   if (rims.empty() || rims.front().log_score < kLeastRims) return std::nullopt;
   Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
   out.anatomy.at.flats = pair_of(rims.front());
   const double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm());
-  for (const RimPair& pair : rims) out.choices.push_back({pair, std::nullopt, pair.log_score, pair.mid_mm(s)});
+  for (const RimPair& pair : rims)
+    out.choices.push_back({pair, std::nullopt, pair.log_score, pair.mid_mm(s)});
   out.anatomy.beside = rims.front();
   out.anatomy.inner = {Stage::scribed, std::move(trace), least};
-  out.anatomy.log_score = rims.front().log_score - kMisfitWeight * least + 0.05 * std::min(length_mm(out.anatomy.inner.trace), 100.0);
+  out.anatomy.log_score = rims.front().log_score - kMisfitWeight * least +
+                          0.05 * std::min(length_mm(out.anatomy.inner.trace), 100.0);
   return out;
 }
 
 }  // namespace
 
-std::optional<Anatomy> find_anatomy(const LaneImage& image,
-                                    const std::vector<Located>& places,
+std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,
                                     double card_blur_px, bool blur_is_known) {
@@ -306,13 +359,23 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image,
       if (auto reading = read_lines(look, site)) readings.push_back(std::move(*reading));
     }
   }
-  if (readings.empty()) return std::nullopt;
   std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
     return a.anatomy.log_score > b.anatomy.log_score;
   });
-  Anatomy best = std::move(readings.front().anatomy);
-  best.which_u_mm = open_mm(readings.front().choices);
-  return best;
+  bool doubtful = false;
+  for (Explanation& reading : readings) {
+    Anatomy& anatomy = reading.anatomy;
+    if (anatomy.inner.stage != Stage::scribed && !plunge_lines_bear_out(look, reading)) {
+      // Lines on a face may pass for a land where nothing shows that the face ends.
+      anatomy.handle = 0;
+      doubtful = true;
+      if (!settings.stage || anatomy.inner.stage == Stage::bevelled) continue;
+    }
+    anatomy.which_u_mm = open_mm(reading.choices);
+    return std::move(anatomy);
+  }
+  if (doubtful) fail_without_stage();
+  return std::nullopt;
 }
 
 }  // namespace evenbevel::edge

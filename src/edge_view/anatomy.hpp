@@ -14,10 +14,10 @@ namespace evenbevel::edge {
 /// Which borders are the blade's, where its ricasso is and which way its tip points: one decision
 /// over the whole blade.
 struct Anatomy {
-  Located at;                      ///< Strip and frame, with the pair along which flats are read.
+  Located at;  ///< Strip and frame, with the pair along which flats are read.
   Inner inner;
-  int handle = 0;                  ///< +1: toward larger s, -1: toward smaller, 0: cannot be told.
-  double handle_log_odds = 0.0;    ///< For that side against the other.
+  int handle = 0;                ///< +1: toward larger s, -1: toward smaller, 0: cannot be told.
+  double handle_log_odds = 0.0;  ///< For that side against the other.
   std::optional<RimPair> beside = {};   ///< Rims beside the land or the lines,
   std::optional<RimPair> ricasso = {};  ///< and on the ricasso.
   double which_u_mm = 0.0;  ///< Of the mid-plane: other pairs' distance, by their probability.
@@ -28,8 +28,7 @@ struct Anatomy {
 /// Empty: no blade is seen.
 /// @throws Error  Two readings of the photo are about as likely and differ by more than the maker
 ///                can live with; both are told.
-std::optional<Anatomy> find_anatomy(const LaneImage& image,
-                                    const std::vector<Located>& places,
+std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,
                                     double card_blur_px, bool blur_is_known);

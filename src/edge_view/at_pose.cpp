@@ -231,8 +231,32 @@ Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
 void leave_out_corners(Found& found) {
   constexpr double kCornerPx = 2.2;
   for (std::vector<double>* beside : {&found.beside_high_mm, &found.beside_low_mm}) {
-    std::erase_if(*beside, [&](double out) { return std::abs(out) * found.at.px_per_mm < kCornerPx; });
+    std::erase_if(*beside,
+                  [&](double out) { return std::abs(out) * found.at.px_per_mm < kCornerPx; });
   }
+}
+
+/// Two ways of finding the rims, by what most places along the blade vote for and by what a long
+/// stretch shows, must agree on a face with lines, where no plunge line bears either out.
+/// @throws Error  They do not.
+void require_same_rims(const Search& search, const Found& found) {
+  constexpr double kMostApartPx = 1.0;  // The votes' borders are as coarse as their strip.
+  const std::optional<Blade> other = find_blade(
+      search.image,
+      locate(search.image, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm),
+      search.stretch_mm, search.settings,
+      search.look ? std::optional(search.look->blur_px) : std::nullopt);
+  const double s = 0.5 * (found.at.flats.s_begin_mm + found.at.flats.s_end_mm);
+  if (other && other->inner.stage == Stage::scribed &&
+      std::abs(other->at.flats.mid_mm(s) - found.at.flats.mid_mm(s)) * found.at.px_per_mm <
+          kMostApartPx) {
+    return;
+  }
+  throw Error(
+      "the rims of the flats cannot be told from what lies beside them",
+      "light both flats so that their rims stand out from the jaws (a sheet of white paper beside "
+      "the "
+      "darker jaw does it), move the camera straight over the edge, and take the photo again");
 }
 
 /// The flats as they lie at the edge's own height: on the ricasso where it is seen.
@@ -267,16 +291,19 @@ Found found_with_card(const Search& search) {
       locate(search.image, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm),
       search.stretch_mm, flats, search.settings, blur_px, search.look.has_value());
   if (!anatomy) fail_without_blade(search);
-  Found found{.at = std::move(anatomy->at), .inner = std::move(anatomy->inner),
-              .handle = anatomy->handle, .handle_log_odds = anatomy->handle_log_odds};
+  Found found{.at = std::move(anatomy->at),
+              .inner = std::move(anatomy->inner),
+              .handle = anatomy->handle,
+              .handle_log_odds = anatomy->handle_log_odds};
   found.which_u_mm = anatomy->which_u_mm;
-  const RimPair& rims = anatomy->beside ? *anatomy->beside : *anatomy->ricasso;
-  found.beside_high_mm = rims.high.beside_mm;
-  found.beside_low_mm = rims.low.beside_mm;
-  // A broken corner's own borders are what `choose_rim_looks` is for.
-  if (found.inner.stage != Stage::ground) leave_out_corners(found);
   found.beside = std::move(anatomy->beside);
   found.ricasso = std::move(anatomy->ricasso);
+  const RimPair& rims = found.beside ? *found.beside : *found.ricasso;
+  found.beside_high_mm = rims.high.beside_mm;
+  found.beside_low_mm = rims.low.beside_mm;
+  if (found.inner.stage == Stage::scribed) require_same_rims(search, found);
+  // A broken corner's own borders are what `choose_rim_looks` is for.
+  if (found.inner.stage != Stage::ground) leave_out_corners(found);
   return found;
 }
 
@@ -374,6 +401,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
         stand_in->which_border_u_mm,
         disagreement_mm(image, at.frame, inner, plan, flats, as_clear(at, found.rivals)));
   }
+  if (!stand_in) require_both_borders(bands, inner.stage);
   const Tip tip_seen = handle > 0 ? Tip::left : Tip::right;
   result.tip = settings.tip.value_or(tip_seen);
   result.tip_seen = settings.tip || (plunges.high && plunges.low);
@@ -479,7 +507,14 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     result.monte_carlo =
         check_law({bands, place, metric_settings}, metric, result, *settings.monte_carlo);
   }
-  if (result.pose) require_agreement(metric, place.height_mm, settings);
+  if (result.pose) {
+    require_agreement(metric, place.height_mm, settings);
+    require_usual_height(metric, settings);
+    if (inner.stage != Stage::scribed) require_steady_borders(metric);
+    if (!settings.tip && handle == 0 && result.centreline_offset_mm) {
+      fail_without_tip(result.centreline_offset_mm->value);
+    }
+  }
   require_plausible(result, settings);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
     throw Error("the edge could be measured at too few places: " +

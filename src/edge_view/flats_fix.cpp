@@ -8,12 +8,13 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kCornerMm = 0.017;  // A broken corner is 0.02-0.05 mm wide and may be read anywhere
-                                     // in it (common practice, no source): 0.05 / sqrt(12), rounded.
+constexpr double kCornerMm =
+    0.017;  // A broken corner is 0.02-0.05 mm wide and may be read anywhere
+            // in it (common practice, no source): 0.05 / sqrt(12), rounded.
 constexpr double kUsualHeightMm = 6.0, kUsualHeightU = 5.0;  // Edge over the card: 2-10 mm.
 constexpr double kDepthShareU = 0.09;  // 2.5 degrees of an assumed facet angle, of the depth.
-constexpr double kBowMm = 0.02;        // Stock out of flat, per (100 mm)^2: common practice, no source.
-constexpr double kLinePx = 0.3;        // Of a rim's direction: from one end of its stretch to the other.
+constexpr double kBowMm = 0.02;  // Stock out of flat, per (100 mm)^2: common practice, no source.
+constexpr double kLinePx = 0.3;  // Of a rim's direction: from one end of its stretch to the other.
 
 /// Distance of the rims, in the reference plane, T apart at a height.
 double apparent_mm(double thickness_mm, double height_mm, const StripFrame& frame) {
@@ -56,7 +57,9 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
                    double depth_mm) {
   const double s = 0.5 * (beside.s_begin_mm + beside.s_end_mm);
   const double high = beside.high.line.t_mm(s), low = beside.low.line.t_mm(s);
-  const auto width_at = [&](double edge_mm) { return apparent_mm(thickness_mm, edge_mm - depth_mm, frame); };
+  const auto width_at = [&](double edge_mm) {
+    return apparent_mm(thickness_mm, edge_mm - depth_mm, frame);
+  };
   const double zero = width_at(kUsualHeightMm), per_mm = width_at(kUsualHeightMm + 1.0) - zero;
   Equations equations;  // Middle, and height of the edge over the usual one.
   equations.add(1.0, 0.5 * per_mm, high - 0.5 * zero, shape_u_mm(beside.high, px_per_mm));
@@ -67,15 +70,20 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
     const double width = ricasso->width_mm(there);
     const double u_high = std::hypot(shape_u_mm(ricasso->high, px_per_mm), kCornerMm);
     const double u_low = std::hypot(shape_u_mm(ricasso->low, px_per_mm), kCornerMm);
-    equations.add(0.0, per_mm, width - apparent_mm(thickness_mm, kUsualHeightMm, frame), std::hypot(u_high, u_low));
+    equations.add(0.0, per_mm, width - apparent_mm(thickness_mm, kUsualHeightMm, frame),
+                  std::hypot(u_high, u_low));
     // Along the blade the flats run as they do beside the land, where they are seen farthest.
     const double slope = 0.5 * (beside.high.line.slope + beside.low.line.slope);
     const double edge_mm = frame.reference_height_mm();
-    const double mid = carried_mm(ricasso->mid_mm(there), edge_mm, edge_mm - depth_mm, frame) + slope * (s - there);
+    const double mid = carried_mm(ricasso->mid_mm(there), edge_mm, edge_mm - depth_mm, frame) +
+                       slope * (s - there);
     const double aslant = std::abs(mid - frame.camera_mm().y()) / (frame.camera_mm().z() - edge_mm);
-    const double far = std::abs(s - there), length = std::max(beside.s_end_mm - beside.s_begin_mm, 1.0);
-    const double u = std::hypot(std::hypot(0.5 * std::hypot(u_high, u_low), aslant * kDepthShareU * depth_mm),
-                                std::hypot(kLinePx / px_per_mm * far / length / std::sqrt(12.0), kBowMm * far * far * 1e-4));
+    const double far = std::abs(s - there),
+                 length = std::max(beside.s_end_mm - beside.s_begin_mm, 1.0);
+    const double u =
+        std::hypot(std::hypot(0.5 * std::hypot(u_high, u_low), aslant * kDepthShareU * depth_mm),
+                   std::hypot(kLinePx / px_per_mm * far / length / std::sqrt(12.0),
+                              kBowMm * far * far * 1e-4));
     equations.add(1.0, 0.0, mid, u);
   }
   const Eigen::Vector2d best = equations.solution();

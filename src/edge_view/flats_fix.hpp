@@ -19,8 +19,7 @@ struct FlatsFix {
 /// @param depth_mm  How deep below the edge the facets end.
 /// Weighted least squares in the rims' middle and the edge's height.
 FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
-                   const StripFrame& frame, double px_per_mm, double thickness_mm,
-                   double depth_mm);
+                   const StripFrame& frame, double px_per_mm, double thickness_mm, double depth_mm);
 
 /// What further borders next to a rim leave unknown of its place, standard uncertainty.
 double shape_u_mm(const Rim& rim, double px_per_mm);

@@ -9,15 +9,15 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kNodeMm = 1.0;        // Along the blade, between the path's nodes.
-constexpr double kAveragedMm = 3.0;    // Of which a node's evidence is gathered.
+constexpr double kNodeMm = 1.0;      // Along the blade, between the path's nodes.
+constexpr double kAveragedMm = 3.0;  // Of which a node's evidence is gathered.
 constexpr double kMidStepMm = 0.02, kWidthStepMm = 0.03;
 constexpr double kDerivativePx = 0.7;
-constexpr float kNoBorder = -3.0F;     // Log odds where nothing shows,
+constexpr float kNoBorder = -3.0F;  // Log odds where nothing shows,
 constexpr float kShare = static_cast<float>(kNodeMm / kAveragedMm) * 2.0F;  // Nodes share windows.
-constexpr float kSureBorder = 12.0F;   // and the most that one place can say.
+constexpr float kSureBorder = 12.0F;                     // and the most that one place can say.
 constexpr float kMidCharge = 0.7F, kWidthCharge = 1.0F;  // A step of the path from node to node.
-constexpr double kUsualOffsetShare = 0.05;  // Of the thickness.
+constexpr double kUsualOffsetShare = 0.05;               // Of the thickness.
 constexpr double kLeastLengthMm = 12.0;
 // Of a node: one clear border and one that is not seen give 6, two streaks of a bare face 3.
 constexpr double kLeastEvidence = 4.0;
@@ -67,16 +67,19 @@ cv::Mat gradient_down(const cv::Mat& grey, double sigma_rows) {
 
 /// From the mean gradient over a few mm against its own scatter there: a Gaussian's log odds.
 Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearch& search) {
-  const int first = std::max(0, static_cast<int>(std::ceil((search.s_low_mm - fine.s0_mm) / fine.ds_mm)));
-  const int last = std::min(fine.grey.cols - 1, static_cast<int>((search.s_high_mm - fine.s0_mm) / fine.ds_mm));
+  const int first =
+      std::max(0, static_cast<int>(std::ceil((search.s_low_mm - fine.s0_mm) / fine.ds_mm)));
+  const int last =
+      std::min(fine.grey.cols - 1, static_cast<int>((search.s_high_mm - fine.s0_mm) / fine.ds_mm));
   Evidence out;
   out.dt_mm = fine.dt_mm;
   out.low_mm = -search.border_limit_mm - 0.1;
   const int columns = last - first + 1;
   if (columns < 8) return out;
   const int rows = static_cast<int>(-2.0 * out.low_mm / fine.dt_mm) + 1;
-  const cv::Mat gradient = gradient_down(levelled(fine, search.mid, first, columns, out.low_mm, rows),
-                                         kDerivativePx / (fine.dt_mm * px_per_mm));
+  const cv::Mat gradient =
+      gradient_down(levelled(fine, search.mid, first, columns, out.low_mm, rows),
+                    kDerivativePx / (fine.dt_mm * px_per_mm));
   const int window = 2 * static_cast<int>(0.5 * kAveragedMm / fine.ds_mm) + 1;
   cv::Mat mean, square;
   cv::blur(gradient, mean, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
@@ -92,17 +95,21 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
   for (int n = 0; n < nodes; ++n) {
     const int c = static_cast<int>((n + 0.5) * each);
     out.s_mm.push_back(fine.s_mm(first + c));
-    const auto size = [&](int r) { return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c)); };
+    const auto size = [&](int r) {
+      return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c));
+    };
     out.log_odds.col(n).setTo(cv::Scalar(kNoBorder * kShare));
     for (int r = 1; r + 1 < rows; ++r) {
       if (size(r) < size(r - 1) || size(r) <= size(r + 1)) continue;  // A border is a peak.
       const double m = mean.at<float>(r, c);
-      const double variance = std::max(square.at<float>(r, c) - m * m, 0.0) / independent + floor * floor;
+      const double variance =
+          std::max(square.at<float>(r, c) - m * m, 0.0) / independent + floor * floor;
       const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
       const float peak = std::clamp(static_cast<float>(odds), kNoBorder, kSureBorder);
       for (int beside = -spread; beside <= spread; ++beside) {
         if (r + beside < 0 || r + beside >= rows) continue;
-        const float part = 1.0F - std::abs(static_cast<float>(beside)) / static_cast<float>(spread + 1);
+        const float part =
+            1.0F - std::abs(static_cast<float>(beside)) / static_cast<float>(spread + 1);
         float& cell = out.log_odds.at<float>(r + beside, n);
         cell = std::max(cell, kShare * (kNoBorder + part * (peak - kNoBorder)));
       }
@@ -132,8 +139,9 @@ std::vector<float> scores(const Evidence& evidence, int node, const Grid& grid, 
   for (int state = 0; state < grid.states(); ++state) {
     const double mid = grid.mid_mm(state), half = 0.5 * grid.width_mm(state);
     const double off = mid / usual_mm;
-    out[static_cast<std::size_t>(state)] =
-        evidence.at(node, mid - half) + evidence.at(node, mid + half) - static_cast<float>(0.05 * off * off);
+    out[static_cast<std::size_t>(state)] = evidence.at(node, mid - half) +
+                                           evidence.at(node, mid + half) -
+                                           static_cast<float>(0.05 * off * off);
   }
   return out;
 }
@@ -192,7 +200,8 @@ std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_pe
   for (std::size_t n = 0; n < path.size(); ++n) {
     const double mid = grid.mid_mm(path[n]), half = 0.5 * grid.width_mm(path[n]);
     const int node = static_cast<int>(n);
-    sum += static_cast<double>(evidence.at(node, mid - half) + evidence.at(node, mid + half)) - kLeastEvidence;
+    sum += static_cast<double>(evidence.at(node, mid - half) + evidence.at(node, mid + half)) -
+           kLeastEvidence;
     if (sum <= 0.0) {
       sum = 0.0;
       begin = n + 1;
@@ -208,7 +217,8 @@ std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_pe
     const double half = 0.5 * grid.width_mm(path[n]);
     trace.places.push_back({evidence.s_mm[n], mid - half, mid + half});
   }
-  if (trace.places.size() < 6 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm) return std::nullopt;
+  if (trace.places.size() < 6 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm)
+    return std::nullopt;
   trace.strength = best / static_cast<double>(trace.places.size());
   return trace;
 }

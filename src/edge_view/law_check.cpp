@@ -118,7 +118,7 @@ class Trial {
     for (std::size_t i = 0; i < bands.size(); ++i) {
       BandReadings& band = bands[i];
       const EdgeStation& station = law_.stations[i];
-      double middle = law_.ragged_u_mm * wander_at(z, band.s_mm);
+      double middle = 0.0;
       for (std::size_t k = 0; k < causes_.size(); ++k) {
         middle += u_of(station, causes_[k]) * z(kShared + static_cast<Eigen::Index>(k));
       }

@@ -9,7 +9,7 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kBlockMm = 1.0;
-constexpr double kScalePx = 0.5;  // A flat's own face beside its rim may be 2 px wide.
+constexpr double kScalePx = 0.5;            // A flat's own face beside its rim may be 2 px wide.
 constexpr double kLeastSignificance = 6.0;  // Of some thousand places looked at: none by chance.
 constexpr double kLeastGradient = 0.15;     // Grey levels per px; compression makes such steps.
 constexpr double kApartPx = 1.6;            // Nearer borders are one, blurred.
@@ -35,8 +35,11 @@ cv::Mat gradient(const cv::Mat& grey, double rows_per_px) {
 /// Gradient across, averaged over blocks along the blade: row = t, column = block.
 cv::Mat block_gradients(const CoarseStrip& strip, double px_per_mm, const BorderSearch& search,
                         double& first_block_mm) {
-  const int first = std::clamp(static_cast<int>(std::ceil((search.s_begin_mm - strip.s0_mm) / strip.ds_mm)), 0, strip.grey.cols - 1);
-  const int last = std::clamp(static_cast<int>((search.s_end_mm - strip.s0_mm) / strip.ds_mm), first, strip.grey.cols - 1);
+  const int first =
+      std::clamp(static_cast<int>(std::ceil((search.s_begin_mm - strip.s0_mm) / strip.ds_mm)), 0,
+                 strip.grey.cols - 1);
+  const int last = std::clamp(static_cast<int>((search.s_end_mm - strip.s0_mm) / strip.ds_mm),
+                              first, strip.grey.cols - 1);
   const int each = std::max(1, static_cast<int>(std::lround(kBlockMm / strip.ds_mm)));
   const int blocks = (last - first + 1) / each;
   first_block_mm = strip.s_mm(first + 0.5 * (each - 1));
@@ -63,14 +66,16 @@ Collapsed collapse(const cv::Mat& gradients, const CoarseStrip& strip, const Bor
   std::vector<double> sum(static_cast<std::size_t>(rows), 0.0), square(sum), count(sum);
   for (int b = 0; b < blocks; ++b) {
     const double s = first_block_mm + b * kBlockMm;
-    const double t0 = search.about.t_mm(s) + search.t_low_mm + (slope - search.about.slope) * (s - middle_mm);
+    const double t0 =
+        search.about.t_mm(s) + search.t_low_mm + (slope - search.about.slope) * (s - middle_mm);
     const double row0 = (t0 - strip.t0_mm) / strip.dt_mm;
     const int whole = static_cast<int>(std::floor(row0));
     const auto part = static_cast<float>(row0 - whole);
     for (int r = 0; r < rows; ++r) {
       const int at = whole + r;
       if (at < 0 || at + 1 >= gradients.rows) continue;
-      const double g = (1.0F - part) * gradients.at<float>(at, b) + part * gradients.at<float>(at + 1, b);
+      const double g =
+          (1.0F - part) * gradients.at<float>(at, b) + part * gradients.at<float>(at + 1, b);
       const auto i = static_cast<std::size_t>(r);
       sum[i] += g;
       square[i] += g * g;
@@ -82,7 +87,8 @@ Collapsed collapse(const cv::Mat& gradients, const CoarseStrip& strip, const Bor
     const double n = std::max(count[i], 1.0), mean = sum[i] / n;
     const double variance = std::max(square[i] / n - mean * mean, 0.0);
     constexpr double kQuantisation = 0.05;  // Grey levels per px, of a block of eight-bit pixels.
-    const double u = std::hypot(std::sqrt(variance), kQuantisation) / std::sqrt(std::max(n - 1.0, 1.0));
+    const double u =
+        std::hypot(std::sqrt(variance), kQuantisation) / std::sqrt(std::max(n - 1.0, 1.0));
     out.gradient.push_back(static_cast<float>(mean));
     out.significance.push_back(count[i] >= 0.5 * blocks ? static_cast<float>(mean / u) : 0.0F);
   }
@@ -117,7 +123,8 @@ std::vector<LongBorder> long_borders(const CoarseStrip& strip, double px_per_mm,
         const auto at = static_cast<std::size_t>(std::lround(peak.index));
         const double significance = static_cast<double>(along.significance[at]);
         if (std::abs(significance) < kLeastSignificance) continue;
-        ranked.push_back({about_mm + peak.index * strip.dt_mm, slope, sign * peak.value, significance});
+        ranked.push_back(
+            {about_mm + peak.index * strip.dt_mm, slope, sign * peak.value, significance});
       }
     }
   }

@@ -26,9 +26,10 @@ constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel 
 constexpr double kGapBiasPx = 0.22;       // Distance of two lines.
 constexpr double kClippedWidthPx = 0.9;   // More than kWidthBiasPx, times the clipped share.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
-constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
-constexpr double kSharpBlurPx = 1.2;      // Up to here the biases above hold; a slope of brightness
-                                          // beside a border moves it by the blur's square.
+constexpr double kTiltPx = 0.02;  // A rim's look that changes along the ricasso: from end to end.
+constexpr double kStockBowMm = 0.02;  // Stock out of flat, per (100 mm)^2.
+constexpr double kSharpBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
+                                      // beside a border moves it by the blur's square.
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
@@ -95,6 +96,18 @@ PairCurves inner_curves(const std::vector<BandReadings>& bands, Stage stage) {
                 "white, fill the frame with the card, and take the photo again");
   }
   return fit_pair_curves(information);
+}
+
+/// Scatter of single readings of (low, high) about their curves.
+Eigen::Vector2d scatter_px(const std::vector<BandReadings>& bands, const PairCurves& curves) {
+  std::vector<double> low, high;
+  for (const BandReadings& band : bands) {
+    if (!band.inner_low || !band.inner_high) continue;
+    const PairCurves::Place place = curves.at(band.s_mm);
+    low.push_back((band.inner_low->t_mm - place.low_mm) * band.px_per_mm);
+    high.push_back((band.inner_high->t_mm - place.high_mm) * band.px_per_mm);
+  }
+  return {mad_sigma(low, 0.0), mad_sigma(high, 0.0)};
 }
 
 /// Whether a station's middle is borne out: one border at least stands out of the noise about it,
@@ -232,7 +245,8 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
   datum.s_end_mm = high.back().x();
   datum.scatter_px = std::hypot(high_line.sigma, low_line.sigma) / std::sqrt(2.0) * px_per_mm;
   const double begin = datum.s_begin_mm, end = datum.s_end_mm;
-  datum.at = [high_line, low_line, begin, end](double s) -> Datum::Rims {
+  const double length = std::max(end - begin, 1.0);
+  datum.at = [high_line, low_line, begin, end, length, px_per_mm](double s) -> Datum::Rims {
     const auto at = [s](const LineFit& line) {
       const Eigen::Vector2d d = line.direction();
       return Eigen::Vector2d(line.centre + d * (s - line.centre.x()) / d.x());
@@ -240,7 +254,8 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
     const Eigen::Vector2d h = at(high_line), l = at(low_line);
     const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
     const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
-    return {h.y(), l.y(), std::hypot(u_lines, kStockBowMm * beyond * beyond)};
+    const double u_tilt = kTiltPx / px_per_mm * std::sqrt(12.0) / length * 100.0 * beyond;
+    return {h.y(), l.y(), std::hypot(u_lines, kStockBowMm * beyond * beyond, u_tilt)};
   };
   return datum;
 }
@@ -249,6 +264,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                 const CameraPlace& camera, const MetricSettings& settings) {
   const PairCurves inner = inner_curves(bands, settings.stage);
   const double distance_mm = camera.height_mm - settings.reference_height_mm;
+  Metric out;
+  out.inner_scatter_px = scatter_px(bands, inner);
 
   // Edge height along the blade: from the flats' apparent distance, a straight line in s, since
   // single readings of it scatter by more than an edge bends.
@@ -259,14 +276,13 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     MetricSettings as = settings;
     if (settings.stage == Stage::bevelled) as.stage = Stage::scribed;
     const PairCurves::Place place = inner.at(band.s_mm);
-    const Section cut = section(datum.at(band.s_mm), place.high_mm, place.low_mm, camera, as,
-                                std::nullopt);
+    const Section cut =
+        section(datum.at(band.s_mm), place.high_mm, place.low_mm, camera, as, std::nullopt);
     heights.emplace_back(band.s_mm, cut.edge_height_mm);
   }
   std::vector<double> height_values;
   height_values.reserve(heights.size());
   for (const Eigen::Vector2d& h : heights) height_values.push_back(h.y());
-  Metric out;
   const double px_per_mm = bands[bands.size() / 2].px_per_mm;
   const double u_width_mm = kWidthBiasPx / px_per_mm;
   const double u_height_found =
@@ -342,7 +358,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double gap = cut.land_high_mm - cut.land_low_mm;
     if (settings.stage == Stage::scribed) {
       // Both lines look alike: what shifts one shifts the other the same way.
-      station.line_gap_mm = Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, place.u_width_mm)};
+      station.line_gap_mm =
+          Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, place.u_width_mm)};
     } else {
       station.land_width_mm = Measured{gap, u_border};
     }

@@ -74,7 +74,8 @@ struct Metric {
   double edge_height_u_mm = 0.0;
   double found_height_mm = 0.0;  ///< From the thickness, also where the height was given.
   double found_height_u_mm = 0.0;
-  double ragged_u_mm = 0.0;       ///< How far the middle of lines or land strays, beyond noise.
+  Eigen::Vector2d inner_scatter_px = Eigen::Vector2d::Zero();  ///< Of single readings of either
+                                                               ///< border about its curve, robust.
   double flats_width_u_mm = 0.0;  ///< Of the flats' distance, from light on both borders.
   std::vector<BudgetLine> mean_budget;
   std::optional<Measured> mean_offset_mm;

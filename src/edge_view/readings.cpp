@@ -5,9 +5,8 @@
 #include <iterator>
 #include <limits>
 
-#include <opencv2/core/utility.hpp>
-
 #include <Eigen/LU>
+#include <opencv2/core/utility.hpp>
 
 #include "border/pair_curves.hpp"
 #include "evenbevel/fit.hpp"
@@ -94,8 +93,8 @@ std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, in
   const Samples part = window(samples, low, high);
   std::optional<ProfileFit> best;
   for (const double start : {0.0, -0.8, 0.8, -1.6, 1.6}) {
-    ProfileFit fit =
-        fit_profile(part, rim_model(expected_px + start, side, look, beside_mm, px_per_mm, blur_px, clip));
+    ProfileFit fit = fit_profile(
+        part, rim_model(expected_px + start, side, look, beside_mm, px_per_mm, blur_px, clip));
     if (!fit.converged || std::abs(fit.model.positions_px[0] - expected_px) > kRimStrayPx) {
       continue;
     }

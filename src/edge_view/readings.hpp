@@ -42,9 +42,9 @@ inline constexpr double kUsualBlurPx = 0.9;
 struct ReadingPlan {
   Stage stage = Stage::scribed;
   double step_mm = 1.0;
-  double blur_px = 0.0;            ///< Found by `typical_blur_px`.
-  bool blur_is_known = true;       ///< From the card.
-  RimLooks flats{};                ///< In the channel in which the flats are sought,
+  double blur_px = 0.0;       ///< Found by `typical_blur_px`.
+  bool blur_is_known = true;  ///< From the card.
+  RimLooks flats{};           ///< In the channel in which the flats are sought,
   std::vector<double> beside_high_mm{}, beside_low_mm{};  ///< Further borders by the rims, outward
                                                           ///< positive, fitted with them.
   std::optional<RimLooks> grey{};  ///< and in grey, where they show in it too and that is another.
@@ -71,8 +71,9 @@ void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace&
 InnerTrace confirmed(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                      const InnerTrace& inner, const ReadingPlan& plan);
 
-/// One reading each step along the blade. Flats are read where `flats` was seen; lines or land as one
-/// smooth model of the whole stretch (`pair_curves`), of which each band's own reading is given.
+/// One reading each step along the blade. Flats are read where `flats` was seen; lines or land as
+/// one smooth model of the whole stretch (`pair_curves`), of which each band's own reading is
+/// given.
 std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& frame,
                                      const FlatsPair& flats, const InnerTrace& inner,
                                      const ReadingPlan& plan);

@@ -234,6 +234,68 @@ void fail_with_tip(Tip given) {
               "and take the photo again");
 }
 
+void fail_without_stage() {
+  throw Error(
+      "two borders run along the middle of the edge, but no plunge line and no ricasso show, so "
+      "that they may be a ground edge's or scribe lines'",
+      "say which with --stage ground, bevelled or scribed, or let the ricasso be in the picture "
+      "too");
+}
+
+void fail_without_tip(double offset_mm) {
+  throw Error("nothing in the photo tells where the tip points: the middle lies " +
+                  in_mm(std::abs(offset_mm), 3) + " toward the " +
+                  (offset_mm > 0.0 ? "left" : "right") +
+                  " face if the tip points right on the upright card, and as far toward the " +
+                  (offset_mm > 0.0 ? "right" : "left") + " face if it points left",
+              "give --tip right or --tip left");
+}
+
+void require_usual_height(const Metric& metric, const EdgeSettings& settings) {
+  if (settings.edge_height_mm || settings.seen) return;
+  const double u = 0.5 * metric.found_height_u_mm;
+  if (metric.found_height_mm > kLowestEdgeMm - u && metric.found_height_mm < kHighestEdgeMm + u)
+    return;
+  throw Error(
+      "the borders found are " +
+          std::string(metric.found_height_mm > kHighestEdgeMm ? "too far apart"
+                                                              : "too close together") +
+          " for the thickness given: they would put the edge " + in_mm(metric.found_height_mm, 1) +
+          " above the card (2 to 10 mm is usual), so that one of them is probably not a flat's rim",
+      "measure the stock again; check that the card lies flat on the jaws and its printed bar with "
+      "calipers "
+      "(--printed-bar); light the flats' rims so that they stand out; or give --edge-height if the "
+      "edge does stand there");
+}
+
+void require_both_borders(const std::vector<BandReadings>& bands, Stage stage) {
+  constexpr double kStandsOut = 5.0;   // Standard uncertainties, over a few mm.
+  constexpr double kLeastShare = 0.3;  // Of the stations.
+  double low = 0.0, high = 0.0, all = 0.0;
+  for (const BandReadings& band : bands) {
+    if (!band.inner_low) continue;
+    all += 1.0;
+    if (band.inner_sigmas[0] > kStandsOut) low += 1.0;
+    if (band.inner_sigmas[1] > kStandsOut) high += 1.0;
+  }
+  if (std::min(low, high) >= kLeastShare * all) return;
+  throw Error(std::string("one of the two ") +
+                  (stage == Stage::scribed ? "scribe lines" : "borders of the land") +
+                  " hardly stands out of the surface beside it",
+              "light the edge from the other side too: a sheet of white paper beside the darker "
+              "jaw does it");
+}
+
+void require_steady_borders(const Metric& metric) {
+  constexpr double kMostPx = 0.5;
+  if (metric.inner_scatter_px.maxCoeff() < kMostPx) return;
+  throw Error("one border of the land could not be followed: from place to place it scatters by " +
+                  std::to_string(metric.inner_scatter_px.maxCoeff()).substr(0, 3) + " px",
+              "light the edge from the other side too: a sheet of white paper beside the darker "
+              "jaw does it; "
+              "wipe burr and dust off");
+}
+
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
   // Without a card there is less to tell borders by, and lines of a drawing pass for a blade's.
   const double most_share = settings.card ? 0.12 : 0.10;

@@ -53,6 +53,26 @@ void require_agreement(const Metric& metric, double camera_height_mm, const Edge
 ///                and with it the sign of every offset, or the borders found are not the blade's.
 [[noreturn]] void fail_with_tip(Tip given);
 
+/// @throws Error  Always: two borders run along the middle, but no plunge line tells whether they
+/// are
+///                a land's or scribe lines'.
+[[noreturn]] void fail_without_stage();
+
+/// @throws Error  Always: nothing in the photo or the command tells where the tip points, and with
+/// it
+///                which face is which; both readings are told.
+[[noreturn]] void fail_without_tip(double offset_mm);
+
+/// The flats' distance puts the edge where no set-up has it: one of the borders is not a flat's.
+/// @throws Error
+void require_usual_height(const Metric& metric, const EdgeSettings& settings);
+
+/// @throws Error  One border of the land, or one line, hardly stands out of the noise anywhere.
+void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
+
+/// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
+void require_steady_borders(const Metric& metric);
+
 /// An offset that the eye would see at once is a border taken for another. @throws Error
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings);
 

@@ -8,13 +8,13 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kPlaceMm = 0.5;       // Along the blade, between places.
-constexpr double kFilletMm = 1.5;      // Either side of a plunge line nothing is compared.
+constexpr double kPlaceMm = 0.5;   // Along the blade, between places.
+constexpr double kFilletMm = 1.5;  // Either side of a plunge line nothing is compared.
 constexpr double kInsideMm = 6.0, kOutsideMm = 4.0;
 constexpr double kSearchInMm = 40.0, kSearchOutMm = 12.0;  // About the land's end.
-constexpr double kSameFace = 0.09;     // Log of light, encoded: streaks of one face differ so much.
+constexpr double kSameFace = 0.09;  // Log of light, encoded: streaks of one face differ so much.
 constexpr double kSameLand = 0.15;
-constexpr double kMostOfOne = 12.0;    // Log odds that one cue can give.
+constexpr double kMostOfOne = 12.0;  // Log odds that one cue can give.
 
 /// Encoded light of four places across: both facets' middles, the land, all of one column block.
 struct Column {
@@ -32,23 +32,30 @@ class Reader {
 
   Column at(double s_mm) const {
     const int columns = std::max(1, static_cast<int>(std::lround(kPlaceMm / fine_.ds_mm)));
-    const int first = static_cast<int>(std::lround((s_mm - 0.5 * kPlaceMm - fine_.s0_mm) / fine_.ds_mm));
+    const int first =
+        static_cast<int>(std::lround((s_mm - 0.5 * kPlaceMm - fine_.s0_mm) / fine_.ds_mm));
     Column out{.s_mm = s_mm, .side = {}, .texture = {}, .land = 0.0, .seen = false};
     if (first < 0 || first + columns > fine_.grey.cols) return out;
     const InnerTrace::Place land = land_.at(s_mm);
     const double width = land.high_mm - land.low_mm;
     const double low = rims_.low.t_mm(s_mm), high = rims_.high.t_mm(s_mm);
-    out.land = mean(first, columns, land.low_mm + 0.25 * width, land.high_mm - 0.25 * width, nullptr);
-    out.side[0] = mean(first, columns, low + 0.3 * (land.low_mm - low), low + 0.75 * (land.low_mm - low), &out.texture[0]);
-    out.side[1] = mean(first, columns, high - 0.75 * (high - land.high_mm), high - 0.3 * (high - land.high_mm), &out.texture[1]);
+    out.land =
+        mean(first, columns, land.low_mm + 0.25 * width, land.high_mm - 0.25 * width, nullptr);
+    out.side[0] = mean(first, columns, low + 0.3 * (land.low_mm - low),
+                       low + 0.75 * (land.low_mm - low), &out.texture[0]);
+    out.side[1] = mean(first, columns, high - 0.75 * (high - land.high_mm),
+                       high - 0.3 * (high - land.high_mm), &out.texture[1]);
     out.seen = out.land > 0.0 && out.side[0] > 0.0 && out.side[1] > 0.0;
     return out;
   }
 
  private:
   double mean(int first, int columns, double from_mm, double to_mm, double* texture) const {
-    const int begin = std::clamp(static_cast<int>(std::lround((from_mm - fine_.t0_mm) / fine_.dt_mm)), 0, fine_.grey.rows - 1);
-    const int end = std::clamp(static_cast<int>(std::lround((to_mm - fine_.t0_mm) / fine_.dt_mm)), begin, fine_.grey.rows - 1);
+    const int begin =
+        std::clamp(static_cast<int>(std::lround((from_mm - fine_.t0_mm) / fine_.dt_mm)), 0,
+                   fine_.grey.rows - 1);
+    const int end = std::clamp(static_cast<int>(std::lround((to_mm - fine_.t0_mm) / fine_.dt_mm)),
+                               begin, fine_.grey.rows - 1);
     double sum = 0.0, square = 0.0;
     for (int c = first; c < first + columns; ++c) {
       double column = 0.0;
@@ -58,7 +65,8 @@ class Reader {
       square += column * column;
     }
     const double m = sum / columns;
-    if (texture != nullptr) *texture = std::sqrt(std::max(square / columns - m * m, 1e-4)) / std::max(m, 1.0);
+    if (texture != nullptr)
+      *texture = std::sqrt(std::max(square / columns - m * m, 1e-4)) / std::max(m, 1.0);
     return m;
   }
 
@@ -77,7 +85,8 @@ Mean mean_over(const std::vector<Column>& columns, double begin_mm, double end_m
   double sum = 0.0, square = 0.0;
   Mean out;
   for (const Column& c : columns) {
-    if (!c.seen || c.s_mm < std::min(begin_mm, end_mm) || c.s_mm > std::max(begin_mm, end_mm)) continue;
+    if (!c.seen || c.s_mm < std::min(begin_mm, end_mm) || c.s_mm > std::max(begin_mm, end_mm))
+      continue;
     const double value = pick(c);
     sum += value;
     square += value * value;
@@ -89,7 +98,9 @@ Mean mean_over(const std::vector<Column>& columns, double begin_mm, double end_m
   return out;
 }
 
-double charge(double off, double usual) { return std::min(0.5 * off * off / (usual * usual), kMostOfOne); }
+double charge(double off, double usual) {
+  return std::min(0.5 * off * off / (usual * usual), kMostOfOne);
+}
 
 /// Log odds of plunge lines at one place.
 double odds_at(const std::vector<Column>& columns, double s_mm, int side) {
@@ -102,16 +113,20 @@ double odds_at(const std::vector<Column>& columns, double s_mm, int side) {
   if (land_in.count < kLeastPlaces || land_out.count < kLeastPlaces) return -kMostOfOne;
   double odds = -charge(land_out.value - land_in.value, kSameLand);
   for (const std::size_t face : {std::size_t{0}, std::size_t{1}}) {
-    const auto beside = [face](const Column& c) { return std::log(std::max(c.side[face], 1.0) / std::max(c.land, 1.0)); };
+    const auto beside = [face](const Column& c) {
+      return std::log(std::max(c.side[face], 1.0) / std::max(c.land, 1.0));
+    };
     const auto texture = [face](const Column& c) { return std::log(c.texture[face]); };
     const Mean in = mean_over(columns, in_from, in_to, beside);
     const Mean out = mean_over(columns, out_from, out_to, beside);
     odds -= charge(out.value, kSameFace);
-    const double u_level = std::hypot(kSameFace / 2.0, std::hypot(in.scatter, out.scatter) / std::sqrt(kLeastPlaces));
+    const double u_level =
+        std::hypot(kSameFace / 2.0, std::hypot(in.scatter, out.scatter) / std::sqrt(kLeastPlaces));
     const double change = (in.value - out.value) / u_level;
     const Mean grain_in = mean_over(columns, in_from, in_to, texture);
     const Mean grain_out = mean_over(columns, out_from, out_to, texture);
-    const double u_grain = std::hypot(0.2, std::hypot(grain_in.scatter, grain_out.scatter) / std::sqrt(kLeastPlaces));
+    const double u_grain =
+        std::hypot(0.2, std::hypot(grain_in.scatter, grain_out.scatter) / std::sqrt(kLeastPlaces));
     const double grain = (grain_in.value - grain_out.value) / u_grain;
     odds += std::min(0.5 * change * change + 0.25 * grain * grain, kMostOfOne);
   }
@@ -145,8 +160,11 @@ double blade_end_mm(const CoarseStrip& fine, const FlatsPair& rims, const InnerT
   const Reader reader(fine, rims, land);
   std::vector<Column> columns;
   const double length = direction * (limit_mm - from_mm);
-  for (double d = 0.0; d <= length; d += kPlaceMm) columns.push_back(reader.at(from_mm + direction * d));
-  const auto change = [](double a, double b) { return std::abs(std::log(std::max(a, 1.0) / std::max(b, 1.0))); };
+  for (double d = 0.0; d <= length; d += kPlaceMm)
+    columns.push_back(reader.at(from_mm + direction * d));
+  const auto change = [](double a, double b) {
+    return std::abs(std::log(std::max(a, 1.0) / std::max(b, 1.0)));
+  };
   const auto step = static_cast<std::size_t>(kChangedWithinMm / kPlaceMm);
   for (std::size_t i = 0; i < columns.size(); ++i) {
     if (!columns[i].seen) return columns[i].s_mm;

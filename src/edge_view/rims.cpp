@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cstdio> // DBG
-#include <cstdlib> // DBG
 #include <cmath>
 #include <limits>
 
@@ -16,19 +14,19 @@ namespace {
 
 // A step as fitted to long bands, outward from the middle of the blade.
 struct Step {
-  double out_mm;   // From the rough middle line, at the middle of the stretch.
-  double slope;    // Of its line.
-  double step;     // Linear light, outward.
+  double out_mm;           // From the rough middle line, at the middle of the stretch.
+  double slope;            // Of its line.
+  double step;             // Linear light, outward.
   double log_prior = 0.0;  // Of being the rim.
 };
 
 constexpr double kStripInstead = -2.0;  // A flat's own face as narrow as a broken corner.
 
-constexpr double kReachPx = 5.0;        // Borders nearer than this share their blur.
-constexpr double kPullsPx = 3.6;        // And nearer than this they pull each other.
-constexpr double kClusterPx = 4.5;      // Peaks nearer than this are fitted together.
-constexpr double kShapePx = 0.1;         // What no profile fit tells of a border, place to place.
-constexpr double kHaloShare = 0.07;     // Sharpening and compression ring by less of a border's step.
+constexpr double kReachPx = 5.0;     // Borders nearer than this share their blur.
+constexpr double kPullsPx = 3.6;     // And nearer than this they pull each other.
+constexpr double kClusterPx = 4.5;   // Peaks nearer than this are fitted together.
+constexpr double kShapePx = 0.1;     // What no profile fit tells of a border, place to place.
+constexpr double kHaloShare = 0.07;  // Sharpening and compression ring by less of a border's step.
 
 /// A band's samples turned so that larger t is farther out.
 std::vector<ProfileSample> outward(std::vector<ProfileSample> samples, int side) {
@@ -38,9 +36,15 @@ std::vector<ProfileSample> outward(std::vector<ProfileSample> samples, int side)
   return samples;
 }
 
-ProfileFit fit_steps(const std::vector<ProfileSample>& samples, std::vector<double> at_px, double blur_px, double clip) {
-  ProfileModel model{.positions_px = std::move(at_px), .parts = {}, .blur_px = blur_px, .blur_is_free = true,
-                     .least_blur_px = 0.8 * blur_px, .most_blur_px = 1.35 * blur_px, .clip = clip};
+ProfileFit fit_steps(const std::vector<ProfileSample>& samples, std::vector<double> at_px,
+                     double blur_px, double clip) {
+  ProfileModel model{.positions_px = std::move(at_px),
+                     .parts = {},
+                     .blur_px = blur_px,
+                     .blur_is_free = true,
+                     .least_blur_px = 0.8 * blur_px,
+                     .most_blur_px = 1.35 * blur_px,
+                     .clip = clip};
   for (std::size_t i = 0; i < model.positions_px.size(); ++i) {
     model.parts.push_back({.shape = ProfilePart::Shape::step, .position = static_cast<int>(i)});
   }
@@ -127,19 +131,23 @@ struct Cluster {
 /// Peaks of one side, from inside outward, gathered into clusters.
 std::vector<Cluster> clusters_of(const std::vector<LongBorder>& borders, const RimSearch& search,
                                  double middle_s_mm, int side, double px_per_mm) {
-  struct Peak { double out_mm, slope, gradient; };
+  struct Peak {
+    double out_mm, slope, gradient;
+  };
   std::vector<Peak> peaks;
   for (const LongBorder& b : borders) {
     const double out = side * (b.line.t_mm(middle_s_mm) - search.middle.t_mm(middle_s_mm));
     if (out > search.keep_out_mm) peaks.push_back({out, b.line.slope, std::abs(b.gradient)});
   }
-  std::sort(peaks.begin(), peaks.end(), [](const Peak& a, const Peak& b) { return a.out_mm < b.out_mm; });
+  std::sort(peaks.begin(), peaks.end(),
+            [](const Peak& a, const Peak& b) { return a.out_mm < b.out_mm; });
   std::vector<Cluster> clusters;
   double last = -1e9, strongest = 0.0;
   for (std::size_t i = 0; i < peaks.size(); ++i) {
     double beside = 0.0;
     for (const Peak& other : peaks) {
-      if (std::abs(other.out_mm - peaks[i].out_mm) * px_per_mm < 6.0) beside = std::max(beside, other.gradient);
+      if (std::abs(other.out_mm - peaks[i].out_mm) * px_per_mm < 6.0)
+        beside = std::max(beside, other.gradient);
     }
     if (peaks[i].gradient < kHaloShare * beside) continue;
     if ((peaks[i].out_mm - last) * px_per_mm > kClusterPx) {
@@ -158,7 +166,8 @@ std::vector<Cluster> clusters_of(const std::vector<LongBorder>& borders, const R
 
 /// The steps of one side in order outward, each the median over bands along the stretch.
 std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, double px_per_mm,
-                           const RimSearch& search, const std::vector<Cluster>& clusters, int side) {
+                           const RimSearch& search, const std::vector<Cluster>& clusters,
+                           int side) {
   constexpr double kMostBandMm = 20.0;
   const double length = search.s_end_mm - search.s_begin_mm;
   const int bands = std::clamp(static_cast<int>(std::lround(length / kMostBandMm)), 1, 5);
@@ -175,11 +184,15 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
       const double s = search.s_begin_mm + (b + 0.5) * length / bands;
       const double t = search.middle.t_mm(centre) + side * first_mm + cluster.slope * (s - centre);
       const double in_mm = 6.0 / px_per_mm, out_mm = last_mm - first_mm + 6.0 / px_per_mm;
-      const Band band{.s_mm = s, .t_mid_mm = t, .slope = cluster.slope, .half_length_mm = half,
+      const Band band{.s_mm = s,
+                      .t_mid_mm = t,
+                      .slope = cluster.slope,
+                      .half_length_mm = half,
                       .t_low_mm = side > 0 ? -in_mm : -out_mm,
                       .t_high_mm = side > 0 ? out_mm : in_mm};
-      if (auto fit = unravel(outward(band_profile(image, search.light, frame, band, px_per_mm), side),
-                             peaks_px, search.blur_px, image.clip)) {
+      if (auto fit =
+              unravel(outward(band_profile(image, search.light, frame, band, px_per_mm), side),
+                      peaks_px, search.blur_px, image.clip)) {
         fits.push_back(std::move(*fit));
         at_s.push_back(s);
       }
@@ -187,20 +200,25 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
     if (fits.empty()) continue;
     // The number of steps that most bands ask for.
     std::array<int, 8> votes{};
-    for (const ProfileFit& fit : fits) ++votes[std::min<std::size_t>(fit.model.positions_px.size(), 7)];
-    const auto count = static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin());
+    for (const ProfileFit& fit : fits)
+      ++votes[std::min<std::size_t>(fit.model.positions_px.size(), 7)];
+    const auto count =
+        static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin());
     for (std::size_t i = 0; i < count; ++i) {
       std::vector<double> size;
       std::vector<Eigen::Vector3d> line;  // Distance along, out, weight.
       for (std::size_t k = 0; k < fits.size(); ++k) {
         if (fits[k].model.positions_px.size() != count) continue;
-        const double out = fits[k].model.positions_px[i] / px_per_mm + side * cluster.slope * (at_s[k] - centre);
+        const double out =
+            fits[k].model.positions_px[i] / px_per_mm + side * cluster.slope * (at_s[k] - centre);
         const double u = std::hypot(fits[k].u_px(static_cast<int>(i)), kShapePx) / px_per_mm;
         line.emplace_back(at_s[k] - centre, out, 1.0 / (u * u));
         size.push_back(fits[k].model.parts[i].amplitude);
       }
+      if (size.empty()) continue;
       const auto [at, slope] = straight(line, side * cluster.slope);
-      if (first_mm + at > search.keep_out_mm) steps.push_back({first_mm + at, side * slope, median(size)});
+      if (first_mm + at > search.keep_out_mm)
+        steps.push_back({first_mm + at, side * slope, median(size)});
     }
   }
   return steps;
@@ -209,18 +227,20 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
 /// On a face with broken corners a glint, a step up and a larger one down or the reverse, is the
 /// corner itself: the flat begins where it ends. On the side where the camera stands the flat's own
 /// face may show as such a strip instead: then the rim is where it begins, and both are kept.
-std::vector<Step> with_corners(const std::vector<Step>& steps, bool near_camera, double px_per_mm) {
-  const double kWidestMm = std::max(0.09, 1.8 / px_per_mm);  // As two blurred steps show a corner.
-  constexpr double kHalfWidthMm = 0.015;     // Corners are 0.02-0.05 mm: common practice, no source.
+/// @param aslant  How far the camera stands beyond the rim, over its height: above 0, it sees the
+/// flat.
+std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, double px_per_mm) {
+  constexpr double kHalfWidthMm = 0.015;  // Corners are 0.02-0.05 mm: common practice, no source.
+  constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
+  const double widest_mm = std::max(0.09, 1.8 / px_per_mm);  // As two blurred steps show a corner.
   std::vector<Step> out;
   for (std::size_t i = 0; i < steps.size(); ++i) {
-    const bool glint = i + 1 < steps.size() && steps[i].step * steps[i + 1].step < 0.0 &&
-                       steps[i + 1].out_mm - steps[i].out_mm < kWidestMm;
-    if (!glint) {
+    const double apart = i + 1 < steps.size() ? steps[i + 1].out_mm - steps[i].out_mm : widest_mm;
+    if (apart >= widest_mm || steps[i].step * steps[i + 1].step >= 0.0) {
       out.push_back(steps[i]);
       continue;
     }
-    if (near_camera) {
+    if (apart > kLeastSeenMm * aslant && apart < kMostSeenMm * aslant) {
       out.push_back(steps[i]);
       out.back().log_prior = kStripInstead;
     }
@@ -233,7 +253,8 @@ std::vector<Step> with_corners(const std::vector<Step>& steps, bool near_camera,
   return out;
 }
 
-Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& search, double px_per_mm, int side) {
+Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& search,
+           double px_per_mm, int side) {
   const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
   const Step& own = steps[index];
   Rim rim;
@@ -277,7 +298,11 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
                                const StripFrame& frame, double px_per_mm, const RimSearch& search) {
   const double reach = 0.5 * search.width_high_mm + 0.15 * search.width_usual_mm + 0.5;
   const std::vector<LongBorder> borders = long_borders(fine, px_per_mm,
-      {.s_begin_mm = search.s_begin_mm, .s_end_mm = search.s_end_mm, .about = search.middle, .t_low_mm = -reach, .t_high_mm = reach});
+                                                       {.s_begin_mm = search.s_begin_mm,
+                                                        .s_end_mm = search.s_end_mm,
+                                                        .about = search.middle,
+                                                        .t_low_mm = -reach,
+                                                        .t_high_mm = reach});
   const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
   std::array<std::vector<Step>, 2> steps;
   for (const int side : {-1, +1}) {
@@ -285,13 +310,15 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
                                clusters_of(borders, search, centre, side, px_per_mm), side);
   }
   if (search.broken_corners) {
-    const double foot = frame.camera_mm().y();
+    const Eigen::Vector3d camera = frame.camera_mm();
+    const double height = camera.z() - frame.reference_height_mm();
     for (const int side : {-1, +1}) {
-      steps[side > 0] = with_corners(steps[side > 0], side * (foot - search.middle.t_mm(centre)) > 0.0, px_per_mm);
+      const double beyond =
+          side * (camera.y() - search.middle.t_mm(centre)) - 0.5 * search.width_usual_mm;
+      steps[side > 0] = with_corners(steps[side > 0], beyond / height, px_per_mm);
     }
   }
   const auto& [low, high] = steps;
-  if (std::getenv("DBG")) for (int k : {0, 1}) for (auto& q : steps[k]) std::fprintf(stderr, "DBG   step side %d out %.3f step %.4f slope %.4f\n", k, q.out_mm, q.step, q.slope);  // DBG
   std::vector<RimPair> pairs;
   for (std::size_t i = 0; i < low.size(); ++i) {
     for (std::size_t k = 0; k < high.size(); ++k) {
@@ -302,14 +329,17 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
       double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior +
                      weakness(low, i) + weakness(high, k);
       if (search.width_usual_u_mm > 0.0) {
-        const double off = (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
+        const double off =
+            (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
         score -= 0.5 * off * off;
       }
-      pairs.push_back({rim_of(high, k, search, px_per_mm, +1), rim_of(low, i, search, px_per_mm, -1),
-                       search.s_begin_mm, search.s_end_mm, score});
+      pairs.push_back({rim_of(high, k, search, px_per_mm, +1),
+                       rim_of(low, i, search, px_per_mm, -1), search.s_begin_mm, search.s_end_mm,
+                       score});
     }
   }
-  std::sort(pairs.begin(), pairs.end(), [](const RimPair& a, const RimPair& b) { return a.log_score > b.log_score; });
+  std::sort(pairs.begin(), pairs.end(),
+            [](const RimPair& a, const RimPair& b) { return a.log_score > b.log_score; });
   return pairs;
 }
 

@@ -17,9 +17,9 @@ namespace evenbevel::edge {
 /// A rim as one stretch of the blade shows it.
 struct Rim {
   StripLine line;
-  double step = 0.0;               ///< Linear light, outward.
-  double beside_share = 0.0;       ///< Steps of the nearest of these over the rim's own.
-  std::vector<double> beside_mm;   ///< Further borders within reach of its blur, outward positive.
+  double step = 0.0;              ///< Linear light, outward.
+  double beside_share = 0.0;      ///< Steps of the nearest of these over the rim's own.
+  std::vector<double> beside_mm;  ///< Further borders within reach of its blur, outward positive.
 };
 
 /// Both rims along one stretch.
@@ -34,8 +34,8 @@ struct RimPair {
 
 struct RimSearch {
   double s_begin_mm = 0.0, s_end_mm = 0.0;
-  StripLine middle;               ///< Of the blade, roughly,
-  double keep_out_mm = 0.0;       ///< and so far from it there is no rim, but the land or lines.
+  StripLine middle;          ///< Of the blade, roughly,
+  double keep_out_mm = 0.0;  ///< and so far from it there is no rim, but the land or lines.
   double width_low_mm = 0.0, width_high_mm = 0.0;
   double width_usual_mm = 0.0, width_usual_u_mm = 0.0;  ///< u = 0: none is likelier.
   double blur_px = 0.7;

@@ -114,7 +114,8 @@ class Problem {
       for (std::size_t k = 0; k < model.parts.size(); ++k) {
         const ProfilePart& part = model.parts[k];
         const auto at = static_cast<std::size_t>(part.position);
-        const PartResponse r = part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
+        const PartResponse r =
+            part_response(part, sample.t_px - model.positions_px[at], model.blur_px);
         value += part.amplitude * r.value;
         J_rows(row, part.position) += part.amplitude * r.d_position;
         if (model.blur_is_free) J_rows(row, positions()) += part.amplitude * r.d_blur;
