@@ -213,6 +213,42 @@ struct Explanation {
   std::vector<Choice> choices;
 };
 
+struct Handle {
+  int side = 0;
+  double log_odds = 0.0;     ///< Against the other side.
+  double plunge_s_mm = 0.0;  ///< Where the facets end, roughly.
+};
+
+/// On which side the facets end in plunge lines. Light and texture say where that may be; the
+/// outlines of both facets must bear it out.
+Handle handle_of(const Look& look, const Site& site, const InnerTrace& land) {
+  constexpr double kWorthALook = 4.0;
+  constexpr double kLeastLogOdds =
+      15.0;  // Ends without plunge lines give up to 8, real ones 80 and more.
+  const Located& at = *site.place;
+  Handle best;
+  double other = 0.0;
+  for (const int side : {-1, +1}) {
+    const RicassoSign sign = ricasso_sign(site.grey, at.flats, land, side);
+    if (sign.log_odds < kWorthALook) continue;
+    InnerTrace trace = land;
+    keep_between(trace, side < 0 ? sign.plunge_s_mm : land.s_begin_mm(),
+                 side > 0 ? sign.plunge_s_mm : land.s_end_mm());
+    if (length_mm(trace) < kLeastZoneMm) continue;
+    const double log_odds =
+        plunge_evidence(look.image, at.frame, at.flats, trace, Stage::ground, side, look.blur_px);
+    if (log_odds > std::max(best.log_odds, kLeastLogOdds)) {
+      other = best.log_odds;
+      best = {side, log_odds, sign.plunge_s_mm};
+    } else {
+      other = std::max(other, log_odds);
+    }
+  }
+  best.log_odds -= std::max(other, 0.0);
+  if (best.log_odds < kLeastLogOdds) return {};
+  return best;
+}
+
 std::optional<Explanation> read_land(const Look& look, const Site& site) {
   auto land = follow_land_path(site.grey, site.place->px_per_mm,
                                inner_search(site, look.thickness_mm(), look.stretch));
@@ -226,15 +262,13 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   InnerTrace on_blade = *land;
   keep_between(on_blade, low_end, high_end);
   if (length_mm(on_blade) < kLeastZoneMm) return std::nullopt;
-  const RicassoSign below = ricasso_sign(site.grey, at.flats, on_blade, -1);
-  const RicassoSign above = ricasso_sign(site.grey, at.flats, on_blade, +1);
-  const double odds = std::max(above.log_odds, 0.0) - std::max(below.log_odds, 0.0);
-  const int handle = odds > kSureOdds ? +1 : odds < -kSureOdds ? -1 : 0;
+  const Handle handle_at = handle_of(look, site, on_blade);
+  const int handle = handle_at.side;
   out.anatomy.handle = handle;
-  out.anatomy.handle_log_odds = std::abs(odds);
+  out.anatomy.handle_log_odds = handle_at.log_odds;
   double begin = low_end + 1.0, end = high_end - 1.0;
-  if (handle < 0) begin = std::max(begin, below.plunge_s_mm);
-  if (handle > 0) end = std::min(end, above.plunge_s_mm);
+  if (handle < 0) begin = std::max(begin, handle_at.plunge_s_mm);
+  if (handle > 0) end = std::min(end, handle_at.plunge_s_mm);
   InnerTrace trace = on_blade;
   keep_between(trace, begin, end);
   if (length_mm(trace) < kLeastZoneMm) return std::nullopt;
@@ -248,7 +282,7 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
                 look.rims(site.middle, zone_begin, zone_end, keep_out, false));
   std::vector<RimPair> ricasso;
   if (handle != 0) {
-    const double plunge = handle < 0 ? below.plunge_s_mm : above.plunge_s_mm;
+    const double plunge = handle_at.plunge_s_mm;
     const double far = handle < 0 ? low_end + 1.5 : high_end - 1.5, near = plunge + handle * 2.5;
     if (std::abs(far - near) >= kLeastRicassoMm && handle * (far - near) > 0.0) {
       ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
@@ -278,22 +312,6 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
                           0.05 * std::min(length_mm(trace), 100.0) -
                           (stage == Stage::bevelled ? 3.0 : 0.0);
   return out;
-}
-
-/// A ricasso that the level of light suggests is believed only where the outlines of both facets
-/// bear it out.
-bool plunge_lines_bear_out(const Look& look, const Explanation& reading) {
-  constexpr double kLeastLogOdds =
-      15.0;  // Ends without plunge lines give up to 8, real ones 80 and more.
-  const Anatomy& anatomy = reading.anatomy;
-  if (anatomy.handle == 0) return false;
-  FlatsPair flats = anatomy.at.flats;
-  if (anatomy.ricasso) {
-    flats.high = anatomy.ricasso->high.line;
-    flats.low = anatomy.ricasso->low.line;
-  }
-  return plunge_evidence(look.image, anatomy.at.frame, flats, anatomy.inner.trace,
-                         anatomy.inner.stage, anatomy.handle, look.blur_px) > kLeastLogOdds;
 }
 
 std::optional<Explanation> read_lines(const Look& look, const Site& site) {
@@ -365,11 +383,9 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
   bool doubtful = false;
   for (Explanation& reading : readings) {
     Anatomy& anatomy = reading.anatomy;
-    if (anatomy.inner.stage != Stage::scribed && !plunge_lines_bear_out(look, reading)) {
-      // Lines on a face may pass for a land where nothing shows that the face ends.
-      anatomy.handle = 0;
-      doubtful = true;
-      if (!settings.stage || anatomy.inner.stage == Stage::bevelled) continue;
+    if (anatomy.inner.stage != Stage::scribed && anatomy.handle == 0 && !settings.stage) {
+      doubtful = true;  // Lines on a face pass for a land where nothing shows that the face ends.
+      continue;
     }
     anatomy.which_u_mm = open_mm(reading.choices);
     return std::move(anatomy);

@@ -311,7 +311,7 @@ Found found_with_card(const Search& search) {
 /// plain on the other side.
 /// @throws Error  They are.
 int believed_handle(const Found& found, std::optional<Tip> given) {
-  constexpr double kPlain = 12.0;
+  constexpr double kPlain = 40.0;  // Log odds; as `handle_of` has them.
   if (!given || found.handle == 0) return found.handle;
   const Tip seen = found.handle > 0 ? Tip::left : Tip::right;
   if (seen == *given) return found.handle;
