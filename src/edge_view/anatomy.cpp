@@ -380,17 +380,13 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
   std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
     return a.anatomy.log_score > b.anatomy.log_score;
   });
-  bool doubtful = false;
   for (Explanation& reading : readings) {
     Anatomy& anatomy = reading.anatomy;
-    if (anatomy.inner.stage != Stage::scribed && anatomy.handle == 0 && !settings.stage) {
-      doubtful = true;  // Lines on a face pass for a land where nothing shows that the face ends.
-      continue;
-    }
+    // Lines on a face pass for a land where nothing shows that the face ends.
+    if (anatomy.inner.stage != Stage::scribed && anatomy.handle == 0 && !settings.stage) continue;
     anatomy.which_u_mm = open_mm(reading.choices);
     return std::move(anatomy);
   }
-  if (doubtful) fail_without_stage();
   return std::nullopt;
 }
 

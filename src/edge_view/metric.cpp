@@ -114,8 +114,10 @@ Eigen::Vector2d scatter_px(const std::vector<BandReadings>& bands, const PairCur
 /// and the model has not had to carry the other one far.
 bool middle_is_seen(const BandReadings& band, const PairCurves::Place& place) {
   constexpr double kLeastSigmas = 5.0;
-  constexpr double kMostU = 0.015;  // mm
-  return band.inner_sigmas.maxCoeff() > kLeastSigmas && place.u_middle_mm < kMostU;
+  constexpr double kMostU = 0.015;   // mm
+  constexpr double kLeastWidthPx = 1.0;  // Borders nearer than this, or the wrong way round, are none.
+  return band.inner_sigmas.maxCoeff() > kLeastSigmas && place.u_middle_mm < kMostU &&
+         (place.high_mm - place.low_mm) * band.px_per_mm > kLeastWidthPx;
 }
 
 /// A point across at height z above the card, from where its ray meets the reference plane.

@@ -324,6 +324,38 @@ void set_inner(const PairInformation& info, BandReadings& out) {
   out.inner_residual = info.residual;
 }
 
+bool clipped(const PairBand& band) {
+  constexpr double kMostShare = 0.02;
+  double all = 0.0, beyond = 0.0;
+  for (const ProfileSample& s : band.samples) {
+    all += s.weight;
+    if (s.value >= band.model.clip) beyond += s.weight;
+  }
+  return beyond > kMostShare * all;
+}
+
+/// Where light beyond the camera's range touches the borders, a sample there is only a bound: the
+/// band is fitted by itself, with that.
+void read_clipped(const PairBand& band, const ReadingPlan& plan, BandReadings& out) {
+  constexpr double kClear = 100.0;  // Such a border has no noise to speak of.
+  const std::vector<double>& at = band.model.positions_px;
+  const auto fit = fit_inner(band.samples, at[0], at[1], plan, band.px_per_mm, held(plan.blur_px),
+                             band.model.clip);
+  if (!fit || amplitude(fit->model) < 3.0 * fit->rms) return;
+  const Eigen::Matrix2d covariance =
+      fit->covariance.topLeftCorner<2, 2>() / (band.px_per_mm * band.px_per_mm);
+  const auto reading = [&](int border) {
+    return Reading{band.zero_mm + fit->model.positions_px[static_cast<std::size_t>(border)] / band.px_per_mm,
+                   fit->u_px(border) / band.px_per_mm};
+  };
+  out.inner_low = reading(0);
+  out.inner_high = reading(1);
+  out.inner_information =
+      (covariance + 1e-12 * Eigen::Matrix2d::Identity()).inverse();
+  out.inner_sigmas.setConstant(kClear);
+  out.inner_residual = fit->rms / amplitude(fit->model);
+}
+
 void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                 const InnerTrace& inner, const ReadingPlan& plan,
                 std::vector<BandReadings>& bands) {
@@ -340,6 +372,10 @@ void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair
   }
   const std::vector<PairInformation> information = pair_information(pairs, start);
   for (std::size_t k = 0; k < information.size(); ++k) {
+    if (clipped(pairs[k])) {
+      read_clipped(pairs[k], plan, bands[of_band[k]]);
+      continue;
+    }
     if (information[k].information.trace() > 0.0) set_inner(information[k], bands[of_band[k]]);
   }
 }

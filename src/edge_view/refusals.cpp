@@ -132,8 +132,8 @@ bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && 
 [[noreturn]] void fail_blank() {
   throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
               "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
-              "out of the slot, and light it so that its rims and lines show; if they do show, "
-              "name the stage with --stage");
+              "out of the slot, and light it so that its rims, lines and plunge lines show; if they do "
+              "show, name the stage with --stage");
 }
 
 bool fits(double width_mm, double thickness_mm) {
@@ -232,14 +232,6 @@ void fail_with_tip(Tip given) {
               "hold the card upright, its text readable, and see where the tip points; if --tip is "
               "right, light the ricasso and the plunge lines so that they stand out from the jaws, "
               "and take the photo again");
-}
-
-void fail_without_stage() {
-  throw Error(
-      "two borders run along the middle of the edge, but no plunge line and no ricasso show, so "
-      "that they may be a ground edge's or scribe lines'",
-      "say which with --stage ground, bevelled or scribed, or let the ricasso be in the picture "
-      "too");
 }
 
 void fail_without_tip(double offset_mm) {

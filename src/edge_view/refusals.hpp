@@ -53,11 +53,6 @@ void require_agreement(const Metric& metric, double camera_height_mm, const Edge
 ///                and with it the sign of every offset, or the borders found are not the blade's.
 [[noreturn]] void fail_with_tip(Tip given);
 
-/// @throws Error  Always: two borders run along the middle, but no plunge line tells whether they
-/// are
-///                a land's or scribe lines'.
-[[noreturn]] void fail_without_stage();
-
 /// @throws Error  Always: nothing in the photo or the command tells where the tip points, and with
 /// it
 ///                which face is which; both readings are told.
