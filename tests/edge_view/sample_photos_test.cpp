@@ -105,16 +105,16 @@ void expect_within(const std::string& name, Stage stage, const Limits& limits,
 
 // Limits: what a maker needs, 0.0004 in RMS and 0.001 in at worst for scribe lines; the photos and
 // their truth come from POV-Ray scenes (sample-images/make_samples.py).
-TEST(EdgeViewOutside, ScribeLinesOnDyeAreReadToTenMicrometres) {
+TEST(EdgeViewSamplePhotos, ScribeLinesOnDyeAreReadToTenMicrometres) {
   expect_within("edge-scribed-dye", Stage::scribed, {0.010, 0.025, 0.006});
 }
 
-TEST(EdgeViewOutside, GroundEdgeIsReadToTwelveMicrometres) {
+TEST(EdgeViewSamplePhotos, GroundEdgeIsReadToTwelveMicrometres) {
   expect_within("edge-ground-offcentre", Stage::ground, {0.012, 0.030, 0.008});
 }
 
 // The same photos with the card in them ignored and the lens guessed from EXIF or from nothing.
-TEST(EdgeViewOutside, QuickLooksWithoutTheCardHoldTheTruth) {
+TEST(EdgeViewSamplePhotos, QuickLooksWithoutTheCardHoldTheTruth) {
   const struct {
     const char* name;
     double thickness_mm;
@@ -129,12 +129,12 @@ TEST(EdgeViewOutside, QuickLooksWithoutTheCardHoldTheTruth) {
   }
 }
 
-TEST(EdgeViewOutside, ACentredGroundEdgeIsReadAsCentred) {
+TEST(EdgeViewSamplePhotos, ACentredGroundEdgeIsReadAsCentred) {
   expect_within("edge-ground-centred", Stage::ground, {0.012, 0.030, 0.008}, 3.175, Tip::left);
 }
 
 // Taken for the other way about, an offset changes sign.
-TEST(EdgeViewOutside, WhereTheTipPointsIsFoundOrSaidToBeUnknown) {
+TEST(EdgeViewSamplePhotos, WhereTheTipPointsIsFoundOrSaidToBeUnknown) {
   const struct {
     const char* name;
     double thickness_mm;
@@ -153,7 +153,7 @@ TEST(EdgeViewOutside, WhereTheTipPointsIsFoundOrSaidToBeUnknown) {
 }
 
 // A false plunge reading ruins a blade: none, or one whose interval holds the scene's 0.70 mm.
-TEST(EdgeViewOutside, ThePlungeMismatchIsHeldOrNotGiven) {
+TEST(EdgeViewSamplePhotos, ThePlungeMismatchIsHeldOrNotGiven) {
   const EdgeResult result = measure("edge-ground-offcentre", 2.54);
   if (!result.plunge_mismatch_mm) {
     EXPECT_FALSE(result.warnings.empty());
@@ -162,7 +162,7 @@ TEST(EdgeViewOutside, ThePlungeMismatchIsHeldOrNotGiven) {
   EXPECT_NEAR(result.plunge_mismatch_mm->value, 0.70, U95(*result.plunge_mismatch_mm));
 }
 
-TEST(EdgeViewOutside, BevelledBladeIsReadFromItsRicassoWithAGrowingInterval) {
+TEST(EdgeViewSamplePhotos, BevelledBladeIsReadFromItsRicassoWithAGrowingInterval) {
   const EdgeResult result = measure("edge-bevelled", 3.2);
   EXPECT_EQ(result.stage, Stage::bevelled);
   const Comparison c = compare(result, truth_of("edge-bevelled"));
