@@ -282,13 +282,17 @@ std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
                                               std::span<const Eigen::Vector2d> start_mm) {
   std::vector<Eigen::Vector2d> at(start_mm.begin(), start_mm.end());
   std::vector<PairInformation> information;
-  for (const double blur_factor : {2.5, 1.6, 1.0, 1.0, 1.0}) {
+  // From start places a px or two off; never so far at once that the borders change places.
+  constexpr double kMostMovePx = 0.8;
+  for (const double blur_factor : {1.8, 1.4, 1.0, 1.0, 1.0}) {
     information = expanded(bands, at, blur_factor);
     if (bands.size() < 4) return information;
     const PairCurves curves = fit_pair_curves(information);
     for (std::size_t i = 0; i < bands.size(); ++i) {
       const PairCurves::Place place = curves.at(bands[i].s_mm);
-      at[i] = {place.low_mm, place.high_mm};
+      const double most_mm = kMostMovePx / bands[i].px_per_mm;
+      const Eigen::Vector2d move = Eigen::Vector2d(place.low_mm, place.high_mm) - at[i];
+      at[i] += move.cwiseMax(-most_mm).cwiseMin(most_mm);
     }
   }
   return expanded(bands, at, 1.0);

@@ -59,8 +59,8 @@ class PairCurves {
 /// @pre At least 4 bands, in order of s.
 PairCurves fit_pair_curves(std::span<const PairInformation> bands);
 
-/// Every band expanded about the curves' own places, and the curves fitted to all, by turns until
-/// they stay. `blur_wide`: factors on the blur, from far to near.
+/// Every band expanded about the curves' own places, and the curves fitted to all, by turns from
+/// a wide blur to the true one.
 /// @param start_mm  Low and high of each band, within a px or two.
 std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
                                               std::span<const Eigen::Vector2d> start_mm);

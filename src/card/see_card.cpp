@@ -73,13 +73,15 @@ std::string otherness(const CameraModel& file, const LensFit& fit, double sure) 
 
 /// A lens bends the picture of a flat card, and a bent card bends it otherwise: the one that leaves
 /// less of the misses is the cause.
+LensPrior with_any_bend(LensPrior prior) {
+  prior.sag_mm = 20.0;
+  return prior;
+}
+
 bool bend_fits_as_well(const CameraModel& file, const LensPrior& prior,
                        const std::vector<CardSighting>& sightings,
                        const Transform<Camera, Card>& T) {
-  constexpr double kAnySag_mm = 20.0;
-  LensPrior any_bend = prior;
-  any_bend.sag_mm = kAnySag_mm;
-  return fit_lens(file, any_bend, sightings, T).scatter_px <=
+  return fit_lens(file, with_any_bend(prior), sightings, T).scatter_px <=
          fit_lens(file, any_lens(file, prior.stretch), sightings, T).scatter_px * kClearly;
 }
 
@@ -148,7 +150,12 @@ SeenCard see_card(const FoundCard& card, const CameraModel& camera, const PrintS
   const double stretch_u = std::sqrt(2.0) * scale.u;
   const LensPrior prior{
       .lens = covariance_in_photo(camera), .stretch = stretch_u, .sag_mm = kSagU_mm};
-  const LensFit fit = fit_lens(camera, prior, sightings, T_robust);
+  LensFit fit = fit_lens(camera, prior, sightings, T_robust);
+  // A sheet that lies less flat than paper usually does must not be taken for a lens.
+  if (!camera.guessed && !otherness(camera, fit, 0.0).empty() &&
+      bend_fits_as_well(camera, prior, sightings, T_robust)) {
+    fit = fit_lens(camera, with_any_bend(prior), sightings, T_robust);
+  }
   CameraModel moving = camera;
   moving.covariance = prior.lens;
   const Bend bend = measure_bend(moving, sightings, T_robust);

@@ -130,10 +130,11 @@ Colour light_at(const cv::Mat& pixels, const cv::Point& q) {
 bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && c.g > 0.004; }
 
 [[noreturn]] void fail_blank() {
-  throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
-              "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
-              "out of the slot, and light it so that its rims, lines and plunge lines show; if they do "
-              "show, name the stage with --stage");
+  throw Error(
+      "no blade with scribe lines or a ground edge was found in the card's lane",
+      "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
+      "out of the slot, and light it so that its rims, lines and plunge lines show; if they do "
+      "show, name the stage with --stage");
 }
 
 bool fits(double width_mm, double thickness_mm) {
@@ -276,6 +277,29 @@ void require_both_borders(const std::vector<BandReadings>& bands, Stage stage) {
                   " hardly stands out of the surface beside it",
               "light the edge from the other side too: a sheet of white paper beside the darker "
               "jaw does it");
+}
+
+void require_clear_photo(const std::optional<CardLook>& look, double clipped_share) {
+  constexpr double kMuchClipped = 0.15, kSoftPx = 1.6, kDarkWhite = 0.3;
+  if (clipped_share > kMuchClipped) {
+    throw Error(percent(clipped_share) +
+                    " of the edge is over-exposed (pure white), and its borders are not clear",
+                "turn the exposure down or move the light, so that no part of the edge is pure "
+                "white, and take the photo again");
+  }
+  if (!look) return;
+  if (look->blur_px > kSoftPx) {
+    throw Error("the photo is blurred: printed borders are " +
+                    std::to_string(look->blur_px).substr(0, 3) +
+                    " px soft, and the edge's are not clear",
+                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+                "more light, and take the photo again");
+  }
+  if (look->white < kDarkWhite) {
+    throw Error("the photo is under-exposed: the card's paper has only " + percent(look->white) +
+                    " of the light that the camera can take, and the edge's borders are not clear",
+                "give it more light or turn the exposure up, and take the photo again");
+  }
 }
 
 void require_steady_borders(const Metric& metric) {

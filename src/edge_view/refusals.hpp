@@ -65,6 +65,10 @@ void require_usual_height(const Metric& metric, const EdgeSettings& settings);
 /// @throws Error  One border of the land, or one line, hardly stands out of the noise anywhere.
 void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 
+/// Before a photo is refused for a border that is not clear: whether blur or exposure is why.
+/// @throws Error  It is.
+void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);
+
 /// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
 void require_steady_borders(const Metric& metric);
 

@@ -95,6 +95,7 @@ ChoilTrial run_choil_trial(int number, ChoilLight light) {
   ChoilTrial trial;
   trial.number = number;
   trial.random = adverse ? adverse_choil_scene(rng) : random_choil_scene(rng);
+  trial.random.imaging.phone.reset();  // These scenes are grey: they have no colour mosaic.
   Photo photo;
   photo.name = "choil scene";
   photo.pixels = take_picture(render_choil(trial.random.scene), trial.random.imaging, rng);
