@@ -34,6 +34,13 @@ class Equations {
     const Eigen::Vector2d row(middle, height);
     normal_ += row * row.transpose() / (u * u);
     right_ += row * value / (u * u);
+    squares_ += value * value / (u * u);
+    ++count_;
+  }
+  /// Over 1: the readings differ by more than they were thought to (Birge's ratio).
+  double disagreement() const {
+    const double chi2 = squares_ - right_.dot(solution());
+    return std::sqrt(std::max(chi2 / std::max(count_ - 2, 1), 1.0));
   }
   Eigen::Vector2d solution() const { return normal_.inverse() * right_; }
   Eigen::Matrix2d covariance() const { return normal_.inverse(); }
@@ -41,13 +48,15 @@ class Equations {
  private:
   Eigen::Matrix2d normal_ = Eigen::Matrix2d::Zero();
   Eigen::Vector2d right_ = Eigen::Vector2d::Zero();
+  double squares_ = 0.0;
+  int count_ = 0;
 };
 
 }  // namespace
 
 double shape_u_mm(const Rim& rim, double px_per_mm) {
   // A border next to a rim that is not quite the step it is taken for pulls the rim by a share of
-  // its own step: tests/bench/rim_shapes.md has the trial over rendered strips.
+  // its own step. Type B (JCGM 100, 4.3), from rims of known place in rendered photos.
   constexpr double kLocationPx = 0.06, kPullPx = 0.25, kMostPx = 1.0;
   return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx)) / px_per_mm;
 }
@@ -90,7 +99,7 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
   const double half = 0.5 * (zero + per_mm * best[1]);
   return {.high_shift_mm = best[0] + half - high,
           .low_shift_mm = best[0] - half - low,
-          .u_mid_mm = std::sqrt(equations.covariance()(0, 0))};
+          .u_mid_mm = equations.disagreement() * std::sqrt(equations.covariance()(0, 0))};
 }
 
 }  // namespace evenbevel::edge

@@ -192,6 +192,7 @@ std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_pe
   const Evidence evidence = evidence_of(fine, px_per_mm, search);
   if (evidence.s_mm.size() < 8) return std::nullopt;
   const Grid grid = grid_of(search);
+  if (grid.mids < 3 || grid.widths < 3) return std::nullopt;  // No stock is so thin.
   const double thickness_mm = search.half_width_mm / 0.3;
   const std::vector<int> path = best_states(evidence, grid, kUsualOffsetShare * thickness_mm);
   // The stretch that speaks most for a land (largest sum of a run).

@@ -15,7 +15,7 @@ namespace {
 // curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
 constexpr double kRimBiasPx = 0.06;     // A rim against the opposite one.
 constexpr double kInnerBiasPx = 0.03;   // Mid of lines or land.
-constexpr double kClippedBiasPx = 0.5;  // More, times the clipped share squared.
+constexpr double kClippedBiasPx = 1.2;  // More, times the clipped share squared.
 // Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
 // anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
 // of two, is 0.010; random scenes ask for a little more, since what lies beside a corner pulls it.
@@ -114,8 +114,9 @@ Eigen::Vector2d scatter_px(const std::vector<BandReadings>& bands, const PairCur
 /// and the model has not had to carry the other one far.
 bool middle_is_seen(const BandReadings& band, const PairCurves::Place& place) {
   constexpr double kLeastSigmas = 5.0;
-  constexpr double kMostU = 0.015;   // mm
-  constexpr double kLeastWidthPx = 1.0;  // Borders nearer than this, or the wrong way round, are none.
+  constexpr double kMostU = 0.015;  // mm
+  constexpr double kLeastWidthPx =
+      1.0;  // Borders nearer than this, or the wrong way round, are none.
   return band.inner_sigmas.maxCoeff() > kLeastSigmas && place.u_middle_mm < kMostU &&
          (place.high_mm - place.low_mm) * band.px_per_mm > kLeastWidthPx;
 }

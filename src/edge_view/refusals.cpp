@@ -287,7 +287,11 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
                 "turn the exposure down or move the light, so that no part of the edge is pure "
                 "white, and take the photo again");
   }
-  if (!look) return;
+  if (!look) {
+    throw Error("the photo is blurred: the card's printed borders beside the lane cannot be read",
+                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+                "more light, and take the photo again");
+  }
   if (look->blur_px > kSoftPx) {
     throw Error("the photo is blurred: printed borders are " +
                     std::to_string(look->blur_px).substr(0, 3) +

@@ -98,7 +98,8 @@ TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
 TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
   const std::string bad = file("bad.jpg", "no photo");
   const ProgramRun result =
-      run("edge " + bad + " " + kPhoto + " --each --thickness 2.54mm" + kCamera + " -o " + out());
+      run("edge " + bad + " " + kPhoto + " --each --tip right --thickness 2.54mm" + kCamera +
+          " -o " + out());
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
   EXPECT_TRUE(fs::exists(out() + "/edge-scribed-dye/report.json"));
@@ -106,7 +107,7 @@ TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
 }
 
 TEST(EdgeCommandClosedForm, VerdictsSetTheExitCode) {
-  const std::string arguments = "edge " + kPhoto + " --thickness 0.100in" + kCamera;
+  const std::string arguments = "edge " + kPhoto + " --thickness 0.100in --tip right" + kCamera;
   EXPECT_EQ(run(arguments).exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.2mm").exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.01mm").exit_code, 1);
@@ -120,15 +121,13 @@ TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
   EXPECT_EQ(run("--version").exit_code, 0);
 }
 
-// Lines on plain stock look the same from both ends: left and right are then only assumed.
-TEST(EdgeCommandClosedForm, AnAssumedTipIsSaidOnTheTerminal) {
-  const fs::path folder = fs::temp_directory_path() / "evenbevel-AnAssumedTip";
+// Lines on plain stock look the same from both ends: which face is which must be said.
+TEST(EdgeTipBadInput, WhereTheTipPointsIsAskedFor) {
   const std::string photo = kPhoto + " --thickness 2.54mm" + kCamera;
-  const std::string said = "where the tip is";
-  EXPECT_NE(run("edge " + photo + " -o " + folder.string()).output.find(said), std::string::npos);
-  EXPECT_EQ(run("edge " + photo + " --tip right -o " + folder.string()).output.find(said),
-            std::string::npos);
-  fs::remove_all(folder);
+  const ProgramRun asked = run("edge " + photo);
+  EXPECT_EQ(asked.exit_code, 3);
+  EXPECT_NE(asked.output.find("give --tip right or --tip left"), std::string::npos) << asked.output;
+  EXPECT_EQ(run("edge " + photo + " --tip right").exit_code, 0);
 }
 
 }  // namespace

@@ -106,7 +106,7 @@ void expect_within(const std::string& name, Stage stage, const Limits& limits,
 // Limits: what a maker needs, 0.0004 in RMS and 0.001 in at worst for scribe lines; the photos and
 // their truth come from POV-Ray scenes (sample-images/make_samples.py).
 TEST(EdgeViewSamplePhotos, ScribeLinesOnDyeAreReadToTenMicrometres) {
-  expect_within("edge-scribed-dye", Stage::scribed, {0.010, 0.025, 0.006});
+  expect_within("edge-scribed-dye", Stage::scribed, {0.010, 0.025, 0.006}, 2.54, Tip::right);
 }
 
 TEST(EdgeViewSamplePhotos, GroundEdgeIsReadToTwelveMicrometres) {
@@ -176,7 +176,7 @@ TEST(EdgeViewSamplePhotos, BevelledBladeIsReadFromItsRicassoWithAGrowingInterval
 }
 
 TEST(EdgeViewClosedForm, TheBudgetOfEachStationAddsUpToItsUncertainty) {
-  const EdgeResult result = measure("edge-scribed-dye", 2.54);
+  const EdgeResult result = measure("edge-scribed-dye", 2.54, Tip::right);
   for (const EdgeStation& station : result.stations) {
     if (!station.centreline_offset_mm) continue;
     double sum = 0.0;
