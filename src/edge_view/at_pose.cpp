@@ -237,26 +237,32 @@ void leave_out_corners(Found& found) {
 }
 
 /// Two ways of finding the rims, by what most places along the blade vote for and by what a long
-/// stretch shows, must agree on a face with lines, where no plunge line bears either out.
+/// stretch shows, must agree on a face with lines, where no plunge line bears either out. The
+/// votes' pair is the one that is read: its rims are laid through the corners afterwards.
 /// @throws Error  They do not.
-void require_same_rims(const Search& search, const Found& found) {
+void require_same_rims(const Search& search, Found& found) {
   constexpr double kMostApartPx = 1.0;  // The votes' borders are as coarse as their strip.
-  const std::optional<Blade> other = find_blade(
+  std::optional<Blade> other = find_blade(
       search.image,
       locate(search.image, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm),
       search.stretch_mm, search.settings,
       search.look ? std::optional(search.look->blur_px) : std::nullopt);
   const double s = 0.5 * (found.at.flats.s_begin_mm + found.at.flats.s_end_mm);
-  if (other && other->inner.stage == Stage::scribed &&
-      std::abs(other->at.flats.mid_mm(s) - found.at.flats.mid_mm(s)) * found.at.px_per_mm <
-          kMostApartPx) {
-    return;
+  const double px_per_mm = found.at.px_per_mm;
+  if (!other || other->inner.stage != Stage::scribed ||
+      std::abs(other->at.flats.mid_mm(s) - found.at.flats.mid_mm(s)) * px_per_mm > kMostApartPx) {
+    require_clear_photo(search.look, 0.0);
+    throw Error("the rims of the flats cannot be told from what lies beside them",
+                "light both flats so that their rims stand out from the jaws (a sheet of white "
+                "paper beside the darker jaw does it), move the camera straight over the edge, and "
+                "take the photo again");
   }
-  throw Error(
-      "the rims of the flats cannot be told from what lies beside them",
-      "light both flats so that their rims stand out from the jaws (a sheet of white paper beside "
-      "the "
-      "darker jaw does it), move the camera straight over the edge, and take the photo again");
+  found.at = std::move(other->at);
+  found.inner = std::move(other->inner);
+  found.at.flats.s_begin_mm = std::max(found.at.flats.s_begin_mm, found.inner.trace.s_begin_mm());
+  found.at.flats.s_end_mm = std::min(found.at.flats.s_end_mm, found.inner.trace.s_end_mm());
+  found.beside_high_mm.clear();
+  found.beside_low_mm.clear();
 }
 
 /// The flats as they lie at the edge's own height: on the ricasso where it is seen.
@@ -510,13 +516,17 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (result.pose) {
     require_agreement(metric, place.height_mm, settings);
     require_usual_height(metric, settings);
-    if (inner.stage != Stage::scribed) require_steady_borders(metric);
+    if (inner.stage != Stage::scribed) {
+      if (!steady_borders(metric)) require_clear_photo(look, mean_clipped_share(bands));
+      require_steady_borders(metric);
+    }
     if (!settings.tip && handle == 0 && result.centreline_offset_mm) {
       fail_without_tip(result.centreline_offset_mm->value);
     }
   }
   require_plausible(result, settings);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
+    if (!stand_in) require_clear_photo(look, mean_clipped_share(bands));
     throw Error("the edge could be measured at too few places: " +
                     std::to_string(static_cast<int>(100 * result.coverage)) +
                     " % of the stations, 25 % are needed",

@@ -123,7 +123,10 @@ struct Grid {
   double mid_low_mm, width_low_mm;
 
   int states() const { return mids * widths; }
-  double mid_mm(int state) const { return mid_low_mm + (state / widths) * kMidStepMm; }
+  double mid_mm(int state) const {
+    const int mid = state / widths;
+    return mid_low_mm + mid * kMidStepMm;
+  }
   double width_mm(int state) const { return width_low_mm + (state % widths) * kWidthStepMm; }
 };
 

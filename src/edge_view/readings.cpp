@@ -345,13 +345,13 @@ void read_clipped(const PairBand& band, const ReadingPlan& plan, BandReadings& o
   const Eigen::Matrix2d covariance =
       fit->covariance.topLeftCorner<2, 2>() / (band.px_per_mm * band.px_per_mm);
   const auto reading = [&](int border) {
-    return Reading{band.zero_mm + fit->model.positions_px[static_cast<std::size_t>(border)] / band.px_per_mm,
-                   fit->u_px(border) / band.px_per_mm};
+    return Reading{
+        band.zero_mm + fit->model.positions_px[static_cast<std::size_t>(border)] / band.px_per_mm,
+        fit->u_px(border) / band.px_per_mm};
   };
   out.inner_low = reading(0);
   out.inner_high = reading(1);
-  out.inner_information =
-      (covariance + 1e-12 * Eigen::Matrix2d::Identity()).inverse();
+  out.inner_information = (covariance + 1e-12 * Eigen::Matrix2d::Identity()).inverse();
   out.inner_sigmas.setConstant(kClear);
   out.inner_residual = fit->rms / amplitude(fit->model);
 }

@@ -246,7 +246,7 @@ void fail_without_tip(double offset_mm) {
 
 void require_usual_height(const Metric& metric, const EdgeSettings& settings) {
   if (settings.edge_height_mm || settings.seen) return;
-  const double u = 0.5 * metric.found_height_u_mm;
+  const double u = metric.found_height_u_mm;
   if (metric.found_height_mm > kLowestEdgeMm - u && metric.found_height_mm < kHighestEdgeMm + u)
     return;
   throw Error(
@@ -306,9 +306,13 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
   }
 }
 
-void require_steady_borders(const Metric& metric) {
+bool steady_borders(const Metric& metric) {
   constexpr double kMostPx = 0.5;
-  if (metric.inner_scatter_px.maxCoeff() < kMostPx) return;
+  return metric.inner_scatter_px.maxCoeff() < kMostPx;
+}
+
+void require_steady_borders(const Metric& metric) {
+  if (steady_borders(metric)) return;
   throw Error("one border of the land could not be followed: from place to place it scatters by " +
                   std::to_string(metric.inner_scatter_px.maxCoeff()).substr(0, 3) + " px",
               "light the edge from the other side too: a sheet of white paper beside the darker "

@@ -69,6 +69,8 @@ void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 /// @throws Error  It is.
 void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);
 
+bool steady_borders(const Metric& metric);
+
 /// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
 void require_steady_borders(const Metric& metric);
 
