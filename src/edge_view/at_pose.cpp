@@ -515,7 +515,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   if (result.pose) {
     require_agreement(metric, place.height_mm, settings);
-    require_usual_height(metric, inner.stage, settings);
+    require_usual_height(metric, settings);
     if (inner.stage != Stage::scribed) {
       if (!steady_borders(metric)) require_clear_photo(look, mean_clipped_share(bands));
       require_steady_borders(metric);

@@ -244,9 +244,9 @@ void fail_without_tip(double offset_mm) {
               "give --tip right or --tip left");
 }
 
-void require_usual_height(const Metric& metric, Stage stage, const EdgeSettings& settings) {
+void require_usual_height(const Metric& metric, const EdgeSettings& settings) {
   if (settings.edge_height_mm || settings.seen) return;
-  const double u = (stage == Stage::scribed ? 2.0 : 1.0) * metric.found_height_u_mm;
+  const double u = metric.found_height_u_mm;
   if (metric.found_height_mm > kLowestEdgeMm - u && metric.found_height_mm < kHighestEdgeMm + u)
     return;
   throw Error(

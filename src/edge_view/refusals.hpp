@@ -58,10 +58,9 @@ void require_agreement(const Metric& metric, double camera_height_mm, const Edge
 ///                which face is which; both readings are told.
 [[noreturn]] void fail_without_tip(double offset_mm);
 
-/// The flats' distance puts the edge where no set-up has it: one of the borders is not a flat's. Of
-/// a face with lines broken corners leave the distance less sure.
+/// The flats' distance puts the edge where no set-up has it: one of the borders is not a flat's.
 /// @throws Error
-void require_usual_height(const Metric& metric, Stage stage, const EdgeSettings& settings);
+void require_usual_height(const Metric& metric, const EdgeSettings& settings);
 
 /// @throws Error  One border of the land, or one line, hardly stands out of the noise anywhere.
 void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
