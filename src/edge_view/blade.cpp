@@ -8,6 +8,7 @@
 
 #include <opencv2/core/utility.hpp>
 
+#include "card_look.hpp"
 #include "evenbevel/card.hpp"
 #include "readings.hpp"
 #include "support.hpp"

@@ -29,7 +29,12 @@ struct PrintedBorders {
                                                              .t_low_mm = -kReachMm,
                                                              .t_high_mm = kReachMm},
                                                             frame.px_per_mm_across(s_mm, t_mm));
-    const ProfileFit fit = fit_step(samples, 0.0, 1.2);
+    // Paper beyond the camera's range is only a bound: taken for a level, it sharpens the border.
+    const ProfileFit fit = fit_profile(samples, {.positions_px = {0.0},
+                                                 .parts = {{.shape = ProfilePart::Shape::step}},
+                                                 .blur_px = 1.2,
+                                                 .blur_is_free = true,
+                                                 .clip = image.clip});
     if (!fit.converged) return;
     const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;
     if (std::abs(second - first) < kLeastContrast) return;
@@ -86,8 +91,11 @@ std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& fram
   const PrintedBorders along = borders_along(image, frame_on_card);
   if (across.blurs.size() < 4) return std::nullopt;
   const double blur_along_px = along.blurs.size() < 4 ? 0.0 : median(along.blurs);
-  return CardLook{std::max(median(across.blurs), blur_along_px), median(across.blacks),
-                  median(across.whites),
+  double blur_px = std::max(median(across.blurs), blur_along_px);
+  const double white = median(across.whites);
+  if (white > image.clip)
+    blur_px = std::max(blur_px, kUsualBlurPx);  // Half of a border is no measure.
+  return CardLook{blur_px, median(across.blacks), white,
                   static_cast<int>(across.blurs.size() + along.blurs.size())};
 }
 

@@ -6,7 +6,8 @@
 
 namespace evenbevel::edge {
 
-inline constexpr double kMostBlurPx = 3.0;  ///< That can be measured in.
+inline constexpr double kMostBlurPx = 3.0;   ///< That can be measured in.
+inline constexpr double kUsualBlurPx = 0.9;  ///< Gaussian sigma, where the card does not tell it.
 
 /// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
 struct CardLook {

@@ -37,8 +37,6 @@ struct RimLooks {
   RimLook high = RimLook::plain, low = RimLook::plain;
 };
 
-inline constexpr double kUsualBlurPx = 0.9;
-
 struct ReadingPlan {
   Stage stage = Stage::scribed;
   double step_mm = 1.0;
