@@ -6,6 +6,8 @@
 
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
+#include <Eigen/SparseCholesky>
+#include <Eigen/SparseCore>
 #include <opencv2/core/utility.hpp>
 
 namespace evenbevel {
@@ -158,26 +160,29 @@ std::vector<PairInformation> expanded(std::span<const PairBand> bands,
 }  // namespace
 
 /// Cubic B-splines on equal knots.
-Eigen::RowVectorXd PairCurves::basis(double s_mm) const {
-  Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(knots_);
+PairCurves::Weights PairCurves::weights(double s_mm) const {
   const double last = static_cast<double>(knots_ - 3);
   const double at = std::clamp((s_mm - first_mm_) / knot_mm_, 0.0, last - 1e-9);
   const auto whole = static_cast<Eigen::Index>(at);
   const double f = at - static_cast<double>(whole), g = 1.0 - f;
-  row[whole] = g * g * g / 6.0;
-  row[whole + 1] = (3.0 * f * f * f - 6.0 * f * f + 4.0) / 6.0;
-  row[whole + 2] = (3.0 * g * g * g - 6.0 * g * g + 4.0) / 6.0;
-  row[whole + 3] = f * f * f / 6.0;
-  return row;
+  return {whole,
+          {g * g * g / 6.0, (3.0 * f * f * f - 6.0 * f * f + 4.0) / 6.0,
+           (3.0 * g * g * g - 6.0 * g * g + 4.0) / 6.0, f * f * f / 6.0}};
 }
 
 PairCurves::Place PairCurves::at(double s_mm) const {
-  const Eigen::RowVectorXd row = basis(s_mm);
-  const double middle = row.dot(coefficients_.head(knots_)),
-               width = row.dot(coefficients_.tail(knots_));
-  const double mm = row * covariance_.topLeftCorner(knots_, knots_) * row.transpose();
-  const double ww = row * covariance_.bottomRightCorner(knots_, knots_) * row.transpose();
-  const double mw = row * covariance_.topRightCorner(knots_, knots_) * row.transpose();
+  const Weights at = weights(s_mm);
+  double middle = 0.0, width = 0.0;
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  // Of middle and width.
+  for (Eigen::Index p = 0; p < 4; ++p) {
+    middle += at.of[p] * coefficients_[2 * (at.first + p)];
+    width += at.of[p] * coefficients_[2 * (at.first + p) + 1];
+    for (Eigen::Index q = 0; q < 4; ++q) {
+      covariance +=
+          at.of[p] * at.of[q] * covariance_.block<2, 2>(2 * (at.first + p), 2 * (at.first + q));
+    }
+  }
+  const double mm = covariance(0, 0), ww = covariance(1, 1), mw = covariance(0, 1);
   const auto root = [](double v) { return std::sqrt(std::max(v, 0.0)); };
   return {.low_mm = middle - 0.5 * width,
           .high_mm = middle + 0.5 * width,
@@ -186,6 +191,34 @@ PairCurves::Place PairCurves::at(double s_mm) const {
           .u_middle_mm = root(mm),
           .u_width_mm = root(ww)};
 }
+
+namespace {
+
+/// Middle and width in turn, so that what belongs together stands together: a banded system.
+using Banded = Eigen::SparseMatrix<double>;
+using BandedSolver = Eigen::SimplicialLDLT<Banded, Eigen::Lower, Eigen::NaturalOrdering<int>>;
+
+Eigen::Index middle_of(Eigen::Index knot) { return 2 * knot; }
+Eigen::Index width_of(Eigen::Index knot) { return 2 * knot + 1; }
+
+/// Second differences of the coefficients of one curve, squared: a walk of its slope.
+Banded walk(Eigen::Index knots, double knot_mm, Eigen::Index (*place)(Eigen::Index)) {
+  constexpr double kDifference[3] = {1.0, -2.0, 1.0};
+  const double weight = 1.0 / std::pow(knot_mm, 3);
+  std::vector<Eigen::Triplet<double>> entries;
+  for (Eigen::Index i = 0; i + 2 < knots; ++i) {
+    for (int a = 0; a < 3; ++a) {
+      for (int b = 0; b < 3; ++b) {
+        entries.emplace_back(place(i + a), place(i + b), weight * kDifference[a] * kDifference[b]);
+      }
+    }
+  }
+  Banded out(2 * knots, 2 * knots);
+  out.setFromTriplets(entries.begin(), entries.end());
+  return out;
+}
+
+}  // namespace
 
 PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
   PairCurves curves;
@@ -198,58 +231,55 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
   Eigen::Matrix2d to_borders;  // (low, high) from (middle, width).
   to_borders << 1.0, -0.5, 1.0, 0.5;
 
-  std::vector<Eigen::RowVectorXd> rows;
-  for (const PairInformation& band : bands) rows.push_back(curves.basis(band.s_mm));
-  // Second differences of the coefficients: a walk of the slope.
-  Eigen::MatrixXd walk = Eigen::MatrixXd::Zero(n, n);
-  for (Eigen::Index i = 0; i + 2 < n; ++i) {
-    Eigen::VectorXd d = Eigen::VectorXd::Zero(n);
-    d[i] = 1.0;
-    d[i + 1] = -2.0;
-    d[i + 2] = 1.0;
-    walk += d * d.transpose() / std::pow(curves.knot_mm_, 3);
-  }
+  const Banded walk_of_middle = walk(n, curves.knot_mm_, middle_of);
+  const Banded walk_of_width = walk(n, curves.knot_mm_, width_of);
+  Banded level(2 * n, 2 * n);  // A level and a slope far wider than any blade.
+  level.setIdentity();
+  level *= 1e-6;
   std::vector<double> trust(bands.size(), 1.0);
   double phi = 1.0;
+  BandedSolver solver;
   for (int round = 0; round < 4; ++round) {
-    Eigen::MatrixXd data = Eigen::MatrixXd::Zero(2 * n, 2 * n);
+    std::vector<Eigen::Triplet<double>> entries;
     Eigen::VectorXd right = Eigen::VectorXd::Zero(2 * n);
     for (std::size_t i = 0; i < bands.size(); ++i) {
       const Eigen::Matrix2d A =
           trust[i] * to_borders.transpose() * bands[i].information * to_borders;
       const Eigen::Vector2d b = trust[i] * to_borders.transpose() *
                                 (bands[i].information * bands[i].at_mm + bands[i].gradient);
-      for (Eigen::Index p = 0; p < n; ++p) {
-        if (rows[i][p] == 0.0) continue;
-        for (Eigen::Index q = 0; q < n; ++q) {
-          const double w = rows[i][p] * rows[i][q];
-          if (w == 0.0) continue;
-          data(p, q) += w * A(0, 0);
-          data(p, n + q) += w * A(0, 1);
-          data(n + p, q) += w * A(1, 0);
-          data(n + p, n + q) += w * A(1, 1);
+      const PairCurves::Weights at = curves.weights(bands[i].s_mm);
+      for (Eigen::Index p = 0; p < 4; ++p) {
+        const Eigen::Index row = at.first + p;
+        for (Eigen::Index q = 0; q < 4; ++q) {
+          const Eigen::Index column = at.first + q;
+          const double w = at.of[p] * at.of[q];
+          entries.emplace_back(middle_of(row), middle_of(column), w * A(0, 0));
+          entries.emplace_back(middle_of(row), width_of(column), w * A(0, 1));
+          entries.emplace_back(width_of(row), middle_of(column), w * A(1, 0));
+          entries.emplace_back(width_of(row), width_of(column), w * A(1, 1));
         }
-        right[p] += rows[i][p] * b[0];
-        right[n + p] += rows[i][p] * b[1];
+        right[middle_of(row)] += at.of[p] * b[0];
+        right[width_of(row)] += at.of[p] * b[1];
       }
     }
+    Banded data(2 * n, 2 * n);
+    data.setFromTriplets(entries.begin(), entries.end());
+    data /= phi;
+    data += level;
+    right /= phi;
     // The stiffness that makes the bands likeliest.
     double least = std::numeric_limits<double>::infinity();
-    Eigen::MatrixXd best;
+    Banded best;
     for (double middle = kStiffest; middle <= 1.01 * kSoftestMiddle; middle *= 4.0) {
+      const Banded with_middle = data + walk_of_middle * (1.0 / middle);
       for (double width = kStiffest; width <= 1.01 * kSoftestWidth; width *= 6.0) {
-        Eigen::MatrixXd all = data / phi;
-        all.topLeftCorner(n, n) += walk / middle;
-        all.bottomRightCorner(n, n) += walk / width;
-        all.diagonal().array() += 1e-6;  // A level and a slope far wider than any blade.
-        const Eigen::LLT<Eigen::MatrixXd> solver(all);
+        const Banded all = with_middle + walk_of_width * (1.0 / width);
+        solver.compute(all);
         if (solver.info() != Eigen::Success) continue;
-        const Eigen::VectorXd x = solver.solve(right / phi);
-        const double log_determinant =
-            2.0 * solver.matrixL().toDenseMatrix().diagonal().array().log().sum();
-        const double deviance = log_determinant +
+        const Eigen::VectorXd x = solver.solve(right);
+        const double deviance = solver.vectorD().array().log().sum() +
                                 static_cast<double>(n - 2) * (std::log(middle) + std::log(width)) -
-                                (right / phi).dot(x);
+                                right.dot(x);
         if (deviance >= least) continue;
         least = deviance;
         best = all;
@@ -257,7 +287,8 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
       }
     }
     if (best.size() == 0) break;
-    curves.covariance_ = best.llt().solve(Eigen::MatrixXd::Identity(2 * n, 2 * n));
+    solver.compute(best);
+    curves.covariance_ = solver.solve(Eigen::MatrixXd::Identity(2 * n, 2 * n));
     // Scatter beyond noise, and bands that a speck or a scratch has spoilt.
     double sum = 0.0, count = 0.0;
     for (std::size_t i = 0; i < bands.size(); ++i) {

@@ -45,11 +45,15 @@ class PairCurves {
 
  private:
   friend PairCurves fit_pair_curves(std::span<const PairInformation> bands);
-  Eigen::RowVectorXd basis(double s_mm) const;
+  struct Weights {
+    Eigen::Index first;  ///< Of four knots in a row.
+    Eigen::Vector4d of;
+  };
+  Weights weights(double s_mm) const;
 
   double first_mm_ = 0.0, knot_mm_ = 1.0;
   Eigen::Index knots_ = 0;
-  Eigen::VectorXd coefficients_;  ///< Middle's, then width's.
+  Eigen::VectorXd coefficients_;  ///< Middle's and width's in turn, knot by knot.
   Eigen::MatrixXd covariance_;
   double scale_ = 1.0;
 };

@@ -179,25 +179,32 @@ struct Survey {
 
 Survey survey(const PlungePatch& patch, const OutlinePrior& prior) {
   constexpr double kStepMm = 0.2, kSpareMm = 1.5;
-  constexpr double kRadii[] = {0.75, 1.0, 1.4};  // Of the usual one.
+  constexpr double kOtherRadii[] = {0.75, 1.4};  // Of the usual one,
+  constexpr double kNoChance = 40.0;  // tried unless a place is that far behind, log likelihood.
+  const auto tried = [&](double half, double share) {
+    Unknowns x;
+    x << half, std::log(share * prior.radius_mm), prior.depth_mm, std::log(prior.blur_mm),
+        prior.lean;
+    const PlungeOutline outline = outline_of(x);
+    return std::pair(outline, plunge_misfit(patch, outline).total());
+  };
   Survey out;
   double least = std::numeric_limits<double>::infinity();
   for (double half = patch.a_begin_mm + kSpareMm; half < patch.a_end_mm - kSpareMm;
        half += kStepMm) {
-    std::pair<PlungeOutline, double> here{{}, std::numeric_limits<double>::infinity()};
-    for (const double share : kRadii) {
-      Unknowns x;
-      x << half, std::log(share * prior.radius_mm), prior.depth_mm, std::log(prior.blur_mm),
-          prior.lean;
-      const PlungeOutline outline = outline_of(x);
-      const double loss = plunge_misfit(patch, outline).total();
-      if (loss < here.second) here = {outline, loss};
+    out.places.push_back(tried(half, 1.0));
+    least = std::min(least, out.places.back().second);
+  }
+  const double worth_it = least + kNoChance;
+  for (std::size_t i = 0; i < out.places.size(); ++i) {
+    auto& place = out.places[i];
+    if (place.second < worth_it) {
+      const double half = place.first.half_mm;
+      for (const double share : kOtherRadii) {
+        if (const auto other = tried(half, share); other.second < place.second) place = other;
+      }
     }
-    if (here.second < least) {
-      least = here.second;
-      out.best = out.places.size();
-    }
-    out.places.push_back(here);
+    if (place.second < out.places[out.best].second) out.best = i;
   }
   return out;
 }

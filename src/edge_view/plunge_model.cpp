@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 
@@ -23,7 +24,11 @@ struct Placed {
   Eigen::VectorXd facet, along_mm;
 };
 
-double normal_share(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+double normal_share(double z) {
+  constexpr double kFar = 5.0;  // From there on it is nothing or all, to 3e-7.
+  if (std::abs(z) > kFar) return z > 0.0 ? 1.0 : 0.0;
+  return 0.5 * std::erfc(-z / std::sqrt(2.0));
+}
 
 /// A place between two knots.
 struct Between {
@@ -35,13 +40,20 @@ struct Between {
 /// curve and slope across.
 class Levels {
  public:
-  Levels(const PlungePatch& patch, const Placed& placed) : patch_(patch), placed_(placed) {
+  Levels(const PlungePatch& patch, const Placed& placed) : patch_(patch) {
     for (const PlungePatch::Sample& s : patch.samples) mean_ += s.light;
     mean_ /= static_cast<double>(patch.samples.size());
+    // The facet's levels matter where there is facet; its knots stay where they are as that moves.
+    const auto nowhere = Eigen::ArrayXd::Constant(placed.facet.size(), placed.along_mm.maxCoeff());
+    const double facet_mm =
+        (placed.facet.array() > 0.0).select(placed.along_mm.array(), nowhere).minCoeff();
     low_mm_ = placed.along_mm.minCoeff();
+    low_mm_ += kFacetCurve.knot_mm * std::floor((facet_mm - low_mm_) / kFacetCurve.knot_mm);
     face_knots_ = static_cast<int>((patch.a_end_mm - patch.a_begin_mm) / kFaceCurve.knot_mm) + 2;
     facet_knots_ =
         static_cast<int>((placed.along_mm.maxCoeff() - low_mm_) / kFacetCurve.knot_mm) + 2;
+    terms_.reserve(patch.samples.size());
+    for (std::size_t i = 0; i < patch.samples.size(); ++i) terms_.push_back(terms_of(placed, i));
   }
 
   /// Residuals of the best levels.
@@ -50,11 +62,11 @@ class Levels {
     Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(size, size);
     Eigen::VectorXd right = Eigen::VectorXd::Zero(size);
     for (std::size_t i = 0; i < patch_.samples.size(); ++i) {
-      const Terms terms = terms_of(i);
+      const Terms& terms = terms_[i];
       const double w = weights[static_cast<Eigen::Index>(i)];
-      for (int k = 0; k < Terms::kCount; ++k) {
+      for (int k = terms.begin; k < terms.end; ++k) {
         right[terms.at[k]] += w * terms.factor[k] * patch_.samples[i].light;
-        for (int m = 0; m <= k; ++m) {  // Each term's place lies after those before it.
+        for (int m = terms.begin; m <= k; ++m) {  // Each term's place lies after those before it.
           normal(terms.at[k], terms.at[m]) += w * terms.factor[k] * terms.factor[m];
         }
       }
@@ -63,19 +75,20 @@ class Levels {
     const Eigen::VectorXd levels = normal.selfadjointView<Eigen::Lower>().llt().solve(right);
     Eigen::VectorXd out(static_cast<Eigen::Index>(patch_.samples.size()));
     for (std::size_t i = 0; i < patch_.samples.size(); ++i) {
-      const Terms terms = terms_of(i);
+      const Terms& terms = terms_[i];
       double model = 0.0;
-      for (int k = 0; k < Terms::kCount; ++k) model += terms.factor[k] * levels[terms.at[k]];
+      for (int k = terms.begin; k < terms.end; ++k) model += terms.factor[k] * levels[terms.at[k]];
       out[static_cast<Eigen::Index>(i)] = patch_.samples[i].light - model;
     }
     return out;
   }
 
  private:
+  /// Three of the face, three of the facet; away from the border only one side's count.
   struct Terms {
-    static constexpr int kCount = 6;
-    int at[kCount];
-    double factor[kCount];
+    int begin, end;
+    std::array<int, 6> at;
+    std::array<double, 6> factor;
   };
 
   int face_first() const { return patch_.rows; }
@@ -87,14 +100,17 @@ class Levels {
     return {knot, at - knot};
   }
 
-  Terms terms_of(std::size_t i) const {
+  Terms terms_of(const Placed& placed, std::size_t i) const {
     const PlungePatch::Sample& s = patch_.samples[i];
     const auto index = static_cast<Eigen::Index>(i);
-    const double facet = placed_.facet[index], face = 1.0 - facet;
+    const double facet = placed.facet[index], face = 1.0 - facet;
     const Between on_face = between(s.a_mm - patch_.a_begin_mm, kFaceCurve, face_knots_);
-    const Between on_facet = between(placed_.along_mm[index] - low_mm_, kFacetCurve, facet_knots_);
+    const Between on_facet =
+        between(std::max(placed.along_mm[index] - low_mm_, 0.0), kFacetCurve, facet_knots_);
     const int f = face_first() + on_face.knot, g = facet_first() + on_facet.knot;
-    return {{s.row, f, f + 1, g, g + 1, facet_first() + facet_knots_},
+    return {facet < 1.0 ? 0 : 3,
+            facet > 0.0 ? 6 : 3,
+            {s.row, f, f + 1, g, g + 1, facet_first() + facet_knots_},
             {face, face * (1.0 - on_face.part), face * on_face.part, facet * (1.0 - on_facet.part),
              facet * on_facet.part, facet * s.y_mm}};
   }
@@ -122,7 +138,7 @@ class Levels {
   }
 
   const PlungePatch& patch_;
-  const Placed& placed_;
+  std::vector<Terms> terms_;
   double mean_ = 0.0, low_mm_ = 0.0;
   int face_knots_ = 0, facet_knots_ = 0;
 };
