@@ -9,12 +9,14 @@
 #include "anatomy.hpp"
 #include "blade.hpp"
 #include "card_look.hpp"
+#include "corner_rims.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
 #include "extent.hpp"
 #include "flats_fix.hpp"
 #include "inner.hpp"
+#include "lamp_side.hpp"
 #include "law_check.hpp"
 #include "locate.hpp"
 #include "metric.hpp"
@@ -110,6 +112,14 @@ double disagreement_mm(const LaneImage& image, const StripFrame& frame, const In
                 "it");
   }
   return 0.5 * largest;
+}
+
+void shift_lines(std::vector<BandReadings>& bands, double by_mm) {
+  for (BandReadings& band : bands) {
+    for (auto* line : {&band.inner_high, &band.inner_low}) {
+      if (*line) (*line)->t_mm += by_mm;
+    }
+  }
 }
 
 void mirror(std::vector<BandReadings>& bands) {
@@ -209,6 +219,7 @@ struct Found {
   double which_u_mm = 0.0;
   std::vector<double> beside_high_mm{}, beside_low_mm{};
   std::optional<RimPair> beside{}, ricasso{};
+  std::optional<CornerRims> corners{};  ///< Of a face with lines, with a card.
 };
 
 Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
@@ -236,11 +247,19 @@ void leave_out_corners(Found& found) {
   }
 }
 
+[[noreturn]] void fail_with_rims(const std::optional<CardLook>& look) {
+  require_clear_photo(look, 0.0);
+  throw Error(
+      "the rims of the flats cannot be told from what lies beside them",
+      "light both flats so that their rims stand out from the jaws (a sheet of white paper "
+      "beside the darker jaw does it), move the camera straight over the edge, and take the "
+      "photo again");
+}
+
 /// Two ways of finding the rims, by what most places along the blade vote for and by what a long
-/// stretch shows, must agree on a face with lines, where no plunge line bears either out. The
-/// votes' pair is the one that is read: its rims are laid through the corners afterwards.
+/// stretch shows, must agree on a face with lines, where no plunge line bears either out.
 /// @throws Error  They do not.
-void require_same_rims(const Search& search, Found& found) {
+void require_same_rims(const Search& search, const Found& found) {
   constexpr double kMostApartPx = 1.0;  // The votes' borders are as coarse as their strip.
   std::optional<Blade> other = find_blade(
       search.image,
@@ -251,18 +270,8 @@ void require_same_rims(const Search& search, Found& found) {
   const double px_per_mm = found.at.px_per_mm;
   if (!other || other->inner.stage != Stage::scribed ||
       std::abs(other->at.flats.mid_mm(s) - found.at.flats.mid_mm(s)) * px_per_mm > kMostApartPx) {
-    require_clear_photo(search.look, 0.0);
-    throw Error("the rims of the flats cannot be told from what lies beside them",
-                "light both flats so that their rims stand out from the jaws (a sheet of white "
-                "paper beside the darker jaw does it), move the camera straight over the edge, and "
-                "take the photo again");
+    fail_with_rims(search.look);
   }
-  found.at = std::move(other->at);
-  found.inner = std::move(other->inner);
-  found.at.flats.s_begin_mm = std::max(found.at.flats.s_begin_mm, found.inner.trace.s_begin_mm());
-  found.at.flats.s_end_mm = std::min(found.at.flats.s_end_mm, found.inner.trace.s_end_mm());
-  found.beside_high_mm.clear();
-  found.beside_low_mm.clear();
 }
 
 /// The flats as they lie at the edge's own height: on the ricasso where it is seen.
@@ -307,7 +316,14 @@ Found found_with_card(const Search& search) {
   const RimPair& rims = found.beside ? *found.beside : *found.ricasso;
   found.beside_high_mm = rims.high.beside_mm;
   found.beside_low_mm = rims.low.beside_mm;
-  if (found.inner.stage == Stage::scribed) require_same_rims(search, found);
+  if (found.inner.stage == Stage::scribed && search.look) {
+    require_same_rims(search, found);
+    found.corners = fit_corner_rims(search.image, found.at.frame, found.at.px_per_mm, rims,
+                                    search.look->across);
+    if (!found.corners) fail_with_rims(search.look);
+    found.at.flats.high = found.corners->high.line;
+    found.at.flats.low = found.corners->low.line;
+  }
   // A broken corner's own borders are what `choose_rim_looks` is for.
   if (found.inner.stage != Stage::ground) leave_out_corners(found);
   return found;
@@ -392,10 +408,15 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     if (handle < 0) flats.s_end_mm = std::min(flats.s_end_mm, inner.trace.s_begin_mm() - margin);
     if (handle > 0) flats.s_begin_mm = std::max(flats.s_begin_mm, inner.trace.s_end_mm() + margin);
   }
-  if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
-  recentre(image, at.frame, inner.trace, plan, flats);
-  if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
+  if (!found.corners) {
+    if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
+    recentre(image, at.frame, inner.trace, plan, flats);
+    if (inner.stage != Stage::ground) choose_rim_looks(image, at.frame, flats, plan);
+  }
+  plan.corners = found.corners;
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
+  const double lamp = found.corners ? lamp_side(image, at.frame, flats, at.px_per_mm) : 0.0;
+  if (found.corners) shift_lines(bands, groove_shift_mm(lamp));
 
   require_exposed(bands);
   double rival_u_mm = found.which_u_mm;
@@ -432,7 +453,11 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .reference_height_mm = on_lane.reference_height_mm(),
                                  .blur_px = plan.blur_px};
   metric_settings.rival_u_mm = rival_u_mm;
-  metric_settings.dyed = image.dyed();
+  metric_settings.dyed = image.dyed() && !found.corners;
+  if (found.corners) {
+    metric_settings.corner_u_mm = found.corners->u_mid_mm();
+    metric_settings.groove_u_mm = groove_u_mm(lamp);
+  }
   const double sign = mirrored ? -1.0 : 1.0;
   Metric metric = to_blade(bands, datum_of(bands, inner.stage), place, metric_settings);
   if (stand_in) {

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <vector>
 
+#include <Eigen/QR>
+
 #include "evenbevel/card.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
@@ -14,8 +16,26 @@ namespace {
 constexpr double kReachMm = 1.0;
 constexpr double kLeastContrast = 0.04;
 
+/// What a blurred step leaves unsaid of a border, to first order about its fit.
+Spread spread_of(const std::vector<ProfileSample>& samples, const ProfileModel& border) {
+  Eigen::MatrixXd design(static_cast<Eigen::Index>(samples.size()), 5);
+  Eigen::VectorXd light(design.rows());
+  const double blur = border.blur_px;
+  for (Eigen::Index i = 0; i < design.rows(); ++i) {
+    const ProfileSample& s = samples[static_cast<std::size_t>(i)];
+    const double t = s.t_px - border.positions_px[0];
+    const PartResponse step = part_response({.shape = ProfilePart::Shape::step}, t, blur);
+    design.row(i) << 1.0, step.value, step.d_position, step.d_blur,
+        step.value - blurred_step(t, kHaloReach * blur);
+    light[i] = s.value;
+    if (s.value >= border.clip) design.row(i).setZero(), light[i] = 0.0;
+  }
+  const Eigen::VectorXd levels = design.colPivHouseholderQr().solve(light);
+  return {.blur_px = blur + levels[3] / levels[1], .halo = levels[4] / levels[1]};
+}
+
 struct PrintedBorders {
-  std::vector<double> blurs, blacks, whites;
+  std::vector<double> blurs, blacks, whites, core_blurs, halos;
 
   /// The border at (s, t), which runs along s.
   void add(const LaneImage& image, const StripFrame& frame, double s_mm, double t_mm) {
@@ -39,6 +59,9 @@ struct PrintedBorders {
     const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;
     if (std::abs(second - first) < kLeastContrast) return;
     blurs.push_back(fit.model.blur_px);
+    const Spread spread = spread_of(samples, fit.model);
+    core_blurs.push_back(spread.blur_px);
+    halos.push_back(spread.halo);
     blacks.push_back(std::min(first, second));
     whites.push_back(std::max(first, second));
   }
@@ -81,6 +104,11 @@ PrintedBorders borders_along(const LaneImage& image, const StripFrame& frame) {
 
 }  // namespace
 
+double Spread::step(double t_px) const {
+  const double core = blurred_step(t_px, blur_px);
+  return core + halo * (core - blurred_step(t_px, kHaloReach * blur_px));
+}
+
 double encoded_black(const CardLook& look) {
   const double black = std::max(look.black, 1e-4);
   return 255.0 * (1.055 * std::pow(black, 1.0 / 2.4) - 0.055);
@@ -95,7 +123,11 @@ std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& fram
   const double white = median(across.whites);
   if (white > image.clip)
     blur_px = std::max(blur_px, kUsualBlurPx);  // Half of a border is no measure.
-  return CardLook{blur_px, median(across.blacks), white,
+  return CardLook{blur_px,
+                  {median(along.blurs.size() < 4 ? across.core_blurs : along.core_blurs),
+                   median(along.blurs.size() < 4 ? across.halos : along.halos)},
+                  median(across.blacks),
+                  white,
                   static_cast<int>(across.blurs.size() + along.blurs.size())};
 }
 

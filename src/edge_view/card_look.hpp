@@ -9,9 +9,21 @@ namespace evenbevel::edge {
 inline constexpr double kMostBlurPx = 3.0;   ///< That can be measured in.
 inline constexpr double kUsualBlurPx = 0.9;  ///< Gaussian sigma, where the card does not tell it.
 
+inline constexpr double kHaloReach = 2.5;  ///< Of a border's blur.
+
+/// How a border spreads: a blurred step, and what sharpening adds to it, `halo` times the step less
+/// one whose blur is wider by `kHaloReach`.
+struct Spread {
+  double blur_px = 0.0;
+  double halo = 0.0;
+
+  double step(double t_px) const;
+};
+
 /// How the card's printed borders beside the lane look: a yardstick for sharpness and exposure.
 struct CardLook {
   double blur_px = 0.0;  ///< Median Gaussian sigma, along the lane or across it, whichever is more.
+  Spread across;         ///< The rims', which run along the lane.
   double black = 0.0;    ///< Linear light.
   double white = 0.0;
   int borders = 0;

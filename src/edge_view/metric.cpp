@@ -336,8 +336,9 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double bias_px = std::hypot(
         soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
         soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
-    const double u_corner = settings.stage == Stage::ground ? 0.0 : kCornerMm;
-    const double u_light = std::hypot(bias_px / band.px_per_mm, u_colour_mm);
+    const double u_corner =
+        settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm.value_or(kCornerMm);
+    const double u_light = std::hypot(bias_px / band.px_per_mm, u_colour_mm, settings.groove_u_mm);
     const double u_depth_seen = u_depth * lateral / distance_mm;
     const double u_parallax = std::hypot(u_depth, depth + 0.02) * camera.u_t_mm / distance_mm;
     const double u_square =

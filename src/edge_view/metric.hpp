@@ -63,6 +63,8 @@ struct MetricSettings {
   double jaw_squareness_u_rad = 0.0017;
   double reference_height_mm = 0.0;
   double blur_px = 0.0;
+  std::optional<double> corner_u_mm{};  ///< What broken corners leave unknown of the mid-plane.
+  double groove_u_mm = 0.0;             ///< Of the lines' middles, from the light in their grooves.
   double rival_u_mm = 0.0;  ///< Of the mid-plane, from the choice between pairs of borders.
   bool dyed = false;        ///< The flats were read in the colour of layout dye.
 };

@@ -256,6 +256,12 @@ double clipped_share(const OpenBand& band, double clip) {
 
 void read_flats(const OpenBand& band, const ReadingPlan& plan, double clip, Expected expected,
                 BandReadings& out) {
+  if (plan.corners) {
+    const auto [high, low] = *plan.corners;
+    out.flat_high = Reading{high.line.t_mm(band.s_mm), high.scatter_mm};
+    out.flat_low = Reading{low.line.t_mm(band.s_mm), low.scatter_mm};
+    return;
+  }
   const auto rim = [&](const Samples& samples, int side, RimLook look) -> std::optional<Reading> {
     const double at_px = side > 0 ? band.high_px : band.low_px;
     const auto fit =

@@ -3,6 +3,7 @@
 #include <optional>
 #include <vector>
 
+#include "corner_rims.hpp"
 #include "evenbevel/edge_view.hpp"
 #include "inner.hpp"
 #include "locate.hpp"
@@ -47,6 +48,7 @@ struct ReadingPlan {
                                                           ///< positive, fitted with them.
   std::optional<RimLooks> grey{};  ///< and in grey, where they show in it too and that is another.
   double line_width_mm = 0.05;
+  std::optional<CornerRims> corners{};  ///< Known already: the rims are taken from here.
 };
 
 /// Median blur of the inner pair, fitted freely in bands all along. Empty: no band could be fitted.

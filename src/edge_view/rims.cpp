@@ -17,6 +17,7 @@ struct Step {
   double out_mm;           // From the rough middle line, at the middle of the stretch.
   double slope;            // Of its line.
   double step;             // Linear light, outward.
+  double strength;         // Of the borders that it is made of.
   double log_prior = 0.0;  // Of being the rim.
 };
 
@@ -218,7 +219,7 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
       if (size.empty()) continue;
       const auto [at, slope] = straight(line, side * cluster.slope);
       if (first_mm + at > search.keep_out_mm)
-        steps.push_back({first_mm + at, side * slope, median(size)});
+        steps.push_back({first_mm + at, side * slope, median(size), std::abs(median(size))});
     }
   }
   return steps;
@@ -247,6 +248,7 @@ std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, do
     Step rim = steps[i + 1];
     rim.out_mm = 0.5 * (steps[i].out_mm + steps[i + 1].out_mm) + kHalfWidthMm;
     rim.step = steps[i].step + steps[i + 1].step;
+    rim.strength = std::max(steps[i].strength, steps[i + 1].strength);
     out.push_back(rim);
     ++i;
   }
@@ -288,8 +290,8 @@ double skipping(const std::vector<Step>& steps, std::size_t index) {
 double weakness(const std::vector<Step>& steps, std::size_t index) {
   constexpr double kPerLog = 1.5;
   double strongest = 0.0;
-  for (const Step& s : steps) strongest = std::max(strongest, std::abs(s.step));
-  return kPerLog * std::log(std::abs(steps[index].step) / strongest);
+  for (const Step& s : steps) strongest = std::max(strongest, s.strength);
+  return kPerLog * std::log(steps[index].strength / strongest);
 }
 
 }  // namespace

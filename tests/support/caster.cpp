@@ -296,12 +296,19 @@ Paint Caster::steel_paint(const Hit& hit) const {
   }
 }
 
+/// The wall of a groove that was hit. @param side  +1: of the left line.
+Surface Caster::wall(const Hit& hit, double side) const {
+  const BladeShape& blade = scene_.blade;
+  const double bottom = blade.offset_mm(hit.x_mm) + 0.5 * side * blade.line_gap_mm;
+  return hit.y_mm > bottom ? Surface::wall_right : Surface::wall_left;
+}
+
 Surface Caster::surface(const Hit& hit) const {
   switch (hit.region) {
     case Region::line_left:
-      return Surface::line_left;
+      return wall(hit, +1.0);
     case Region::line_right:
-      return Surface::line_right;
+      return wall(hit, -1.0);
     case Region::facet_left:
       return Surface::facet_left;
     case Region::facet_right:

@@ -50,6 +50,7 @@ class Caster {
   double shadow(const Hit& hit) const;
   Paint facet(const Paint& ground, const Paint& fillet, double share) const;
   Paint steel_paint(const Hit& hit) const;
+  Surface wall(const Hit& hit, double side) const;
   Surface surface(const Hit& hit) const;
 
   const EdgeScene& scene_;

@@ -45,7 +45,7 @@ struct Finishes {
   Sheen facet{.even = 0.3, .along = 0.1, .across = 0.3};
   Sheen corner{.even = 0.3, .along = 0.2, .across = 0.4};
   Sheen flat{.even = 0.4, .along = 0.1, .across = 0.3};
-  Sheen line{.even = 0.5, .along = 0.2, .across = 0.6};  ///< A groove: normals to both sides.
+  Sheen line{.even = 0.4, .along = 0.2, .across = 0.4};  ///< Either wall of a groove.
 };
 
 /// A spot of a surface. All in one frame, mm; normal and scratch are unit vectors.

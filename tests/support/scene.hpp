@@ -79,6 +79,7 @@ struct BladeShape {
 
   double line_gap_mm = 0.3;  ///< Between the lines' centres. Scribed.
   double line_width_mm = 0.045;
+  double line_depth_mm = 0.018;    ///< Of the groove, whose two walls catch the light unlike.
   double line_roughness_mm = 0.0;  ///< RMS wander of a line's borders, not in the truth.
 
   Curve land_width_mm{.at_zero = 0.3};  ///< Ground, bevelled.

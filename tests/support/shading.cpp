@@ -58,6 +58,9 @@ Spot spot_of(const EdgeScene& scene, Surface surface, double x_mm) {
   };
   const Corner& left = scene.blade.corner_left;
   const Corner& right = scene.blade.corner_right;
+  const struct {
+    double depth, half_width;
+  } groove{scene.blade.line_depth_mm, 0.5 * scene.blade.line_width_mm};
   switch (surface) {
     case Surface::facet_left:
       return facet_spot(scene, s, x_mm, true);
@@ -67,6 +70,10 @@ Spot spot_of(const EdgeScene& scene, Surface surface, double x_mm) {
       return at(half, 0.0, {0.0, left.down_mm, -left.across_mm});
     case Surface::corner_right:
       return at(-half, 0.0, {0.0, -right.down_mm, -right.across_mm});
+    case Surface::wall_left:
+      return at(0.0, 0.0, {0.0, groove.depth, -groove.half_width});
+    case Surface::wall_right:
+      return at(0.0, 0.0, {0.0, -groove.depth, -groove.half_width});
     case Surface::flat_left:
       return at(half, 2.0, {0.0, 1.0, 0.0});
     case Surface::flat_right:
@@ -90,8 +97,8 @@ Spot spot_of(const EdgeScene& scene, Surface surface, double x_mm) {
 
 const Sheen& sheen_of(const Finishes& finishes, Surface surface) {
   switch (surface) {
-    case Surface::line_left:
-    case Surface::line_right:
+    case Surface::wall_left:
+    case Surface::wall_right:
       return finishes.line;
     case Surface::facet_left:
     case Surface::facet_right:
@@ -218,8 +225,9 @@ double border_contrast(const EdgeScene& scene, double x_mm, bool left) {
     return paint * steel_level(scene, surface, x_mm);
   };
   if (!scene.blade.has_facets()) {
-    const Paint line = left ? level(paints.line_left, Surface::line_left)
-                            : level(paints.line_right, Surface::line_right);
+    const Paint& paint = left ? paints.line_left : paints.line_right;
+    const Paint line =
+        blend(level(paint, Surface::wall_left), level(paint, Surface::wall_right), 0.5);
     return largest_step(line, level(paints.face, Surface::face));
   }
   const Paint facet = left ? level(paints.facet_left, Surface::facet_left)

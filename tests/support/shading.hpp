@@ -10,9 +10,9 @@ namespace evenbevel::test {
 
 /// The steel's surfaces, each with its own normals and finish.
 enum class Surface : std::uint8_t {
-  face,  ///< The land too.
-  line_left,
-  line_right,
+  face,       ///< The land too.
+  wall_left,  ///< Of a scribed groove: the one that faces left, on its right side.
+  wall_right,
   facet_left,
   facet_right,
   corner_left,
