@@ -314,6 +314,14 @@ std::optional<Explanation> read_land(const Look& look, const Site& site) {
   return out;
 }
 
+/// Whether both rims of two pairs are borders of the same broken corners, which are told apart
+/// later.
+bool same_corners(const RimPair& a, const RimPair& b, double s_mm, double px_per_mm) {
+  constexpr double kOwnPx = 3.0;  // A corner as a phone's picture chain smears it.
+  return std::abs(a.high.line.t_mm(s_mm) - b.high.line.t_mm(s_mm)) * px_per_mm < kOwnPx &&
+         std::abs(a.low.line.t_mm(s_mm) - b.low.line.t_mm(s_mm)) * px_per_mm < kOwnPx;
+}
+
 std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   InnerSearch search = inner_search(site, look.thickness_mm(), look.stretch);
   search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
@@ -352,8 +360,10 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
   out.anatomy.at.flats = pair_of(rims.front());
   const double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm());
-  for (const RimPair& pair : rims)
+  for (const RimPair& pair : rims) {
+    if (&pair != &rims.front() && same_corners(pair, rims.front(), s, place.px_per_mm)) continue;
     out.choices.push_back({pair, std::nullopt, pair.log_score, pair.mid_mm(s)});
+  }
   out.anatomy.beside = rims.front();
   out.anatomy.inner = {Stage::scribed, std::move(trace), least};
   out.anatomy.log_score = rims.front().log_score - kMisfitWeight * least +

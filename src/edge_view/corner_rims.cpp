@@ -329,9 +329,10 @@ std::optional<CornerRim> fit_rim(const LaneImage& image, const StripFrame& frame
   const auto stretches = static_cast<double>(places.size());
   const LineFit line = fit_line_robust(places);
   const double slope = std::tan(line.direction_rad);
-  return CornerRim{{line.centre.y() - slope * line.centre.x(), slope},
-                   std::sqrt(variance / stretches) / px_per_mm,
-                   line.sigma};
+  return CornerRim{
+      {line.centre.y() - slope * line.centre.x(), slope},
+      std::hypot(std::sqrt(variance / stretches) / px_per_mm, line.sigma / std::sqrt(stretches)),
+      line.sigma};
 }
 
 }  // namespace
