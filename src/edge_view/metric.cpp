@@ -13,9 +13,11 @@ namespace {
 
 // Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
 // curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
-constexpr double kRimBiasPx = 0.06;     // A rim against the opposite one.
-constexpr double kInnerBiasPx = 0.03;   // Mid of lines or land.
-constexpr double kClippedBiasPx = 1.2;  // More, times the clipped share squared.
+constexpr double kRimBiasPx = 0.06;    // A rim against the opposite one.
+constexpr double kInnerBiasPx = 0.03;  // Mid of lines or land.
+// More, times the clipped share squared: four sample photos (not edge-usb) at 3 to 4 times the
+// light.
+constexpr double kClippedBiasPx = 0.6;
 // Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
 // anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
 // of two, is 0.010; random scenes ask for a little more, since what lies beside a corner pulls it.
