@@ -114,6 +114,19 @@ double disagreement_mm(const LaneImage& image, const StripFrame& frame, const In
   return 0.5 * largest;
 }
 
+/// What corners leave unknown where no card tells how borders spread, and the rims were read
+/// without.
+double unseen_corners_u_mm(const LaneImage& image, const StripFrame& frame, double px_per_mm,
+                           const FlatsPair& flats, double blur_px) {
+  constexpr double kUsualHalo = 0.2;
+  const RimPair rough{.high = {.line = flats.high, .beside_mm = {}},
+                      .low = {.line = flats.low, .beside_mm = {}},
+                      .s_begin_mm = flats.s_begin_mm,
+                      .s_end_mm = flats.s_end_mm};
+  const auto corners = fit_corner_rims(image, frame, px_per_mm, rough, {blur_px, kUsualHalo});
+  return std::hypot(kUsualCornerU, corners ? corners->u_mid_mm() : 0.0);
+}
+
 void shift_lines(std::vector<BandReadings>& bands, double by_mm) {
   for (BandReadings& band : bands) {
     for (auto* line : {&band.inner_high, &band.inner_low}) {
@@ -415,8 +428,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   plan.corners = found.corners;
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
-  const double lamp = found.corners ? lamp_side(image, at.frame, flats, at.px_per_mm) : 0.0;
-  if (found.corners) shift_lines(bands, groove_shift_mm(lamp));
+  const bool lines = inner.stage == Stage::scribed;
+  const double lamp = lines ? lamp_side(image, at.frame, flats, at.px_per_mm) : 0.0;
+  if (lines) shift_lines(bands, groove_shift_mm(lamp));
 
   require_exposed(bands);
   double rival_u_mm = found.which_u_mm;
@@ -454,8 +468,10 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .blur_px = plan.blur_px};
   metric_settings.rival_u_mm = rival_u_mm;
   metric_settings.dyed = image.dyed() && !found.corners;
-  if (found.corners) {
-    metric_settings.corner_u_mm = found.corners->u_mid_mm();
+  if (lines) {
+    metric_settings.corner_u_mm =
+        found.corners ? found.corners->u_mid_mm()
+                      : unseen_corners_u_mm(image, at.frame, at.px_per_mm, flats, plan.blur_px);
     metric_settings.groove_u_mm = groove_u_mm(lamp);
   }
   const double sign = mirrored ? -1.0 : 1.0;

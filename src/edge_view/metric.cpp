@@ -18,10 +18,6 @@ constexpr double kInnerBiasPx = 0.03;  // Mid of lines or land.
 // More, times the clipped share squared: four sample photos (not edge-usb) at 3 to 4 times the
 // light.
 constexpr double kClippedBiasPx = 0.6;
-// Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
-// anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
-// of two, is 0.010; random scenes ask for a little more, since what lies beside a corner pulls it.
-constexpr double kCornerMm = 0.012;
 constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
 constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
 constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel alone.
@@ -338,8 +334,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double bias_px = std::hypot(
         soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
         soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
-    const double u_corner =
-        settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm.value_or(kCornerMm);
+    const double u_corner = settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm;
     const double u_light = std::hypot(bias_px / band.px_per_mm, u_colour_mm, settings.groove_u_mm);
     const double u_depth_seen = u_depth * lateral / distance_mm;
     const double u_parallax = std::hypot(u_depth, depth + 0.02) * camera.u_t_mm / distance_mm;

@@ -26,6 +26,10 @@ inline constexpr const char* kScale = "scale";
 
 /// Distance of two opposite borders, which light moves outward: standard uncertainty, px (type B).
 inline constexpr double kWidthBiasPx = 0.30;
+/// Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
+/// anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
+/// of two, is 0.010; what lies beside a corner pulls it a little more. mm.
+inline constexpr double kUsualCornerU = 0.012;
 inline constexpr double kFacetAngleU = 0.044;  ///< 2.5 degrees, of an assumed facet angle.
 inline constexpr double kRulerHeightU = 0.5;   ///< mm, of an edge height by ruler.
 
@@ -63,10 +67,10 @@ struct MetricSettings {
   double jaw_squareness_u_rad = 0.0017;
   double reference_height_mm = 0.0;
   double blur_px = 0.0;
-  std::optional<double> corner_u_mm{};  ///< What broken corners leave unknown of the mid-plane.
-  double groove_u_mm = 0.0;             ///< Of the lines' middles, from the light in their grooves.
-  double rival_u_mm = 0.0;  ///< Of the mid-plane, from the choice between pairs of borders.
-  bool dyed = false;        ///< The flats were read in the colour of layout dye.
+  double corner_u_mm = kUsualCornerU;
+  double groove_u_mm = 0.0;  ///< Of the lines' middles, from the light in their grooves.
+  double rival_u_mm = 0.0;   ///< Of the mid-plane, from the choice between pairs of borders.
+  bool dyed = false;         ///< The flats were read in the colour of layout dye.
 };
 
 struct Metric {
