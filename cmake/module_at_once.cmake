@@ -5,7 +5,6 @@
 # Names of their own that another file of the module has too.
 set(evenbevel_compiled_alone
   advice/side_advice advice/choil_advice calibrate/picture card/bend card/draw edge_set/joint_result edge_set/space_curves
-  edge_view/anatomy edge_view/corner_rims edge_view/flats_fix edge_view/plunge edge_view/plunge_fit edge_view/plunge_model edge_view/land_path edge_view/long_borders edge_view/ricasso edge_view/rims
   edge_view/card_look edge_view/locate edge_view/quick_look edge_view/support photo/file_bytes photo/png
   record/entry_copy record/export record/report_facts record/text side_view/face_numbers
   side_view/plunge side_view/plunge_curve side_view/silhouette)

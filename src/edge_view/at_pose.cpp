@@ -44,14 +44,14 @@ double apparent(double thickness_mm, double z_mm, const StripFrame& frame) {
 
 /// The land has its true width and the facets their depth only some way from the plunge lines.
 void trim_at_plunges(InnerTrace& trace, const PlungeLines& plunges, int handle) {
-  constexpr double kFilletMm = 2.5;
+  constexpr double kShortOfPlungeMm = 2.5;
   constexpr double kUnseenMm = 4.0;  // Where the plunge lines could not be read.
   double limit = handle > 0 ? trace.s_end_mm() : trace.s_begin_mm();
   if (!plunges.high || !plunges.low) limit -= handle * kUnseenMm;
   for (const auto& plunge : {plunges.high, plunges.low}) {
     if (!plunge) continue;
-    limit = handle > 0 ? std::min(limit, plunge->t_mm - kFilletMm)
-                       : std::max(limit, plunge->t_mm + kFilletMm);
+    limit = handle > 0 ? std::min(limit, plunge->t_mm - kShortOfPlungeMm)
+                       : std::max(limit, plunge->t_mm + kShortOfPlungeMm);
   }
   std::erase_if(trace.places, [&](const InnerTrace::Place& p) {
     return handle > 0 ? p.s_mm > limit : p.s_mm < limit;

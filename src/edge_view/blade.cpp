@@ -62,8 +62,8 @@ bool gap_beside_land(const Located& at, const InnerTrace& trace) {
 std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const Support& support,
                               const std::pair<double, double>& stretch,
                               const EdgeSettings& settings, std::optional<double> card_blur_px) {
-  constexpr double kLeastBeside = 0.35;    // Of the flats beside a ground edge.
-  constexpr double kMostLogMisfit = -2.2;  // Residuals under a ninth of the contrast.
+  constexpr double kLeastFlatsBeside = 0.35;  // Of the flats beside a ground edge.
+  constexpr double kMostLogMisfit = -2.2;     // Residuals under a ninth of the contrast.
   const InnerSearch search = inner_search(at, stretch);
   InnerSearch lines_search = search;
   lines_search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
@@ -105,8 +105,8 @@ std::vector<Inner> find_inner(const LaneImage& image, const Located& at, const S
   }
   for (Inner& inner : found) {
     if (inner.stage == Stage::scribed) continue;
-    const bool flats_beside =
-        support.beside(at.flats, inner.trace) > kLeastBeside && !gap_beside_land(at, inner.trace);
+    const bool flats_beside = support.beside(at.flats, inner.trace) > kLeastFlatsBeside &&
+                              !gap_beside_land(at, inner.trace);
     inner.stage = settings.stage.value_or(flats_beside ? Stage::ground : Stage::bevelled);
   }
   return found;
@@ -245,7 +245,7 @@ std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lan
                                 const std::pair<double, double>& stretch, const FlatsPair& rough,
                                 FlatsSearch search, double least_support_mm) {
   constexpr int kMost = 8;
-  constexpr double kReachMm = 5.0;
+  constexpr double kEitherSideMm = 5.0;
   const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
   const double dt = 0.5 / px_per_mm;
   const double slope = 0.5 * (rough.high.slope + rough.low.slope);
@@ -258,7 +258,7 @@ std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lan
         in_frame(search.mid->line, search.mid->s_begin_mm, search.mid->s_end_mm, on_lane, frame);
   }
   const double mid = rough.mid_mm(0.0);
-  const StripRange range{stretch.first, stretch.second, mid - kReachMm, mid + kReachMm};
+  const StripRange range{stretch.first, stretch.second, mid - kEitherSideMm, mid + kEitherSideMm};
   const CoarseStrip strip = coarse_strip(image, &LaneImage::flats, frame, range, kAlongStepMm, dt);
   const CoarseStrip grey =
       image.dyed() ? coarse_strip(image, &LaneImage::grey, frame, range, kAlongStepMm, dt) : strip;

@@ -16,7 +16,7 @@ namespace evenbevel::edge {
 namespace {
 
 // Sharp, or broken by 0.02-0.05 mm: common practice, no source.
-constexpr std::array<double, 5> kCornerMm = {0.0, 0.015, 0.025, 0.035, 0.05};
+constexpr std::array<double, 5> kCornerWidthsMm = {0.0, 0.015, 0.025, 0.035, 0.05};
 constexpr double kLnBlurU = 0.06;  // Print, lens and steel against the card's own borders.
 constexpr double kRoughU = 0.6;    // px, of the rim as it was found.
 constexpr double kBinPx = 0.25;
@@ -237,7 +237,7 @@ std::optional<RimPlace> place_of(const std::vector<Shown>& colours,
   std::vector<double> noise;
   for (const Shown& colour : colours) noise.push_back(kUsualNoise * colour.range);
   std::vector<CornerModel> models;
-  for (const double corner_mm : kCornerMm)
+  for (const double corner_mm : kCornerWidthsMm)
     models.emplace_back(colours, beside, spread, corner_mm * px_per_mm);
   std::vector<Fit> fits(models.size());
   std::size_t likeliest = 0;

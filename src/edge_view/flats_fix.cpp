@@ -11,7 +11,7 @@ namespace {
 constexpr double kCornerMm =
     0.017;  // A broken corner is 0.02-0.05 mm wide and may be read anywhere
             // in it (common practice, no source): 0.05 / sqrt(12), rounded.
-constexpr double kUsualHeightMm = 6.0, kUsualHeightU = 5.0;  // Edge over the card: 2-10 mm.
+constexpr double kEdgeHeightMm = 6.0, kEdgeHeightU = 5.0;  // Edge over the card: 2-10 mm.
 constexpr double kDepthShareU = 0.09;  // 2.5 degrees of an assumed facet angle, of the depth.
 constexpr double kBowMm = 0.02;  // Stock out of flat, per (100 mm)^2: common practice, no source.
 constexpr double kLinePx = 0.3;  // Of a rim's direction: from one end of its stretch to the other.
@@ -69,17 +69,17 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
   const auto width_at = [&](double edge_mm) {
     return apparent_mm(thickness_mm, edge_mm - depth_mm, frame);
   };
-  const double zero = width_at(kUsualHeightMm), per_mm = width_at(kUsualHeightMm + 1.0) - zero;
+  const double zero = width_at(kEdgeHeightMm), per_mm = width_at(kEdgeHeightMm + 1.0) - zero;
   Equations equations;  // Middle, and height of the edge over the usual one.
   equations.add(1.0, 0.5 * per_mm, high - 0.5 * zero, shape_u_mm(beside.high, px_per_mm));
   equations.add(1.0, -0.5 * per_mm, low + 0.5 * zero, shape_u_mm(beside.low, px_per_mm));
-  equations.add(0.0, 1.0, 0.0, kUsualHeightU);
+  equations.add(0.0, 1.0, 0.0, kEdgeHeightU);
   if (ricasso) {
     const double there = 0.5 * (ricasso->s_begin_mm + ricasso->s_end_mm);
     const double width = ricasso->width_mm(there);
     const double u_high = std::hypot(shape_u_mm(ricasso->high, px_per_mm), kCornerMm);
     const double u_low = std::hypot(shape_u_mm(ricasso->low, px_per_mm), kCornerMm);
-    equations.add(0.0, per_mm, width - apparent_mm(thickness_mm, kUsualHeightMm, frame),
+    equations.add(0.0, per_mm, width - apparent_mm(thickness_mm, kEdgeHeightMm, frame),
                   std::hypot(u_high, u_low));
     // Along the blade the flats run as they do beside the land, where they are seen farthest.
     const double slope = 0.5 * (beside.high.line.slope + beside.low.line.slope);

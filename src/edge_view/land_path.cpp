@@ -18,7 +18,7 @@ constexpr float kShare = static_cast<float>(kNodeMm / kAveragedMm) * 2.0F;  // N
 constexpr float kSureBorder = 12.0F;                     // and the most that one place can say.
 constexpr float kMidCharge = 0.7F, kWidthCharge = 1.0F;  // A step of the path from node to node.
 constexpr double kUsualOffsetShare = 0.05;               // Of the thickness.
-constexpr double kLeastLengthMm = 12.0;
+constexpr double kLeastLandMm = 12.0;
 // Of a node: one clear border and one that is not seen give 6, two streaks of a bare face 3.
 constexpr double kLeastEvidence = 4.0;
 
@@ -51,17 +51,8 @@ cv::Mat levelled(const CoarseStrip& fine, const StripLine& mid, int first, int c
 }
 
 cv::Mat gradient_down(const cv::Mat& grey, double sigma_rows) {
-  const int reach = static_cast<int>(std::ceil(3.5 * sigma_rows));
-  cv::Mat kernel(2 * reach + 1, 1, CV_32F);
-  double norm = 0.0;
-  for (int i = -reach; i <= reach; ++i) {
-    const double value = i * std::exp(-0.5 * i * i / (sigma_rows * sigma_rows));
-    kernel.at<float>(i + reach) = static_cast<float>(value);
-    norm += value * i;
-  }
-  kernel /= norm;
   cv::Mat out;
-  cv::filter2D(grey, out, CV_32F, kernel, {-1, -1}, 0, cv::BORDER_REPLICATE);
+  cv::filter2D(grey, out, CV_32F, slope_kernel(sigma_rows), {-1, -1}, 0, cv::BORDER_REPLICATE);
   return out;
 }
 
@@ -221,7 +212,7 @@ std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_pe
     const double half = 0.5 * grid.width_mm(path[n]);
     trace.places.push_back({evidence.s_mm[n], mid - half, mid + half});
   }
-  if (trace.places.size() < 6 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLengthMm)
+  if (trace.places.size() < 6 || trace.s_end_mm() - trace.s_begin_mm() < kLeastLandMm)
     return std::nullopt;
   trace.strength = best / static_cast<double>(trace.places.size());
   return trace;

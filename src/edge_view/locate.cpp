@@ -232,16 +232,8 @@ bool ExpectedMid::holds(double s_mm, double mid_mm) const {
 
 cv::Mat gradient_across(const CoarseStrip& strip, double px_per_mm, double smooth_along_mm) {
   const double rows_per_px = 1.0 / (strip.dt_mm * px_per_mm);
-  const double sigma = kBorderBlurPx * rows_per_px;
-  const int reach = static_cast<int>(std::ceil(3.0 * sigma));
-  cv::Mat across(2 * reach + 1, 1, CV_32F);
-  double norm = 0.0;
-  for (int i = -reach; i <= reach; ++i) {
-    const double value = i * std::exp(-0.5 * i * i / (sigma * sigma));
-    across.at<float>(i + reach) = static_cast<float>(value);
-    norm += value * i;
-  }
-  across *= rows_per_px / norm;  // Unit response to a ramp of one grey level per px.
+  // Unit response to a ramp of one grey level per px.
+  const cv::Mat across = rows_per_px * slope_kernel(kBorderBlurPx * rows_per_px);
   const int length = 2 * static_cast<int>(0.5 * smooth_along_mm / strip.ds_mm) + 1;
   const cv::Mat along(1, length, CV_32F, cv::Scalar(1.0 / length));
   cv::Mat gradient;

@@ -11,24 +11,15 @@ namespace {
 constexpr double kBlockMm = 1.0;
 constexpr double kScalePx = 0.5;            // A flat's own face beside its rim may be 2 px wide.
 constexpr double kLeastSignificance = 6.0;  // Of some thousand places looked at: none by chance.
-constexpr double kLeastGradient = 0.15;     // Grey levels per px; compression makes such steps.
+constexpr double kLeastSlope = 0.15;        // Grey levels per px; compression makes such steps.
 constexpr double kApartPx = 1.6;            // Nearer borders are one, blurred.
 constexpr double kTurnStep = 0.0004;
 
-/// Gaussian derivative down the columns, grey levels per px.
+/// Gradient down the columns, grey levels per px.
 cv::Mat gradient(const cv::Mat& grey, double rows_per_px) {
-  const double sigma = kScalePx * rows_per_px;
-  const int reach = static_cast<int>(std::ceil(3.5 * sigma));
-  cv::Mat kernel(2 * reach + 1, 1, CV_32F);
-  double norm = 0.0;
-  for (int i = -reach; i <= reach; ++i) {
-    const double value = i * std::exp(-0.5 * i * i / (sigma * sigma));
-    kernel.at<float>(i + reach) = static_cast<float>(value);
-    norm += value * i;
-  }
-  kernel *= rows_per_px / norm;
   cv::Mat out;
-  cv::filter2D(grey, out, CV_32F, kernel, {-1, -1}, 0, cv::BORDER_REPLICATE);
+  cv::filter2D(grey, out, CV_32F, rows_per_px * slope_kernel(kScalePx * rows_per_px), {-1, -1}, 0,
+               cv::BORDER_REPLICATE);
   return out;
 }
 
@@ -119,7 +110,7 @@ std::vector<LongBorder> long_borders(const CoarseStrip& strip, double px_per_mm,
     for (const double sign : {1.0, -1.0}) {
       std::vector<float> heights(along.gradient);
       for (float& h : heights) h *= static_cast<float>(sign);
-      for (const Peak& peak : local_maxima(heights, static_cast<float>(kLeastGradient))) {
+      for (const Peak& peak : local_maxima(heights, static_cast<float>(kLeastSlope))) {
         const auto at = static_cast<std::size_t>(std::lround(peak.index));
         const double significance = static_cast<double>(along.significance[at]);
         if (std::abs(significance) < kLeastSignificance) continue;

@@ -49,12 +49,12 @@ double steepness(Stage stage) { return stage == Stage::bevelled ? 13.0 : 1.0; }
 PlungePatch patch_of(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                      const PlungeSide& side, Stage stage) {
   // The facet's foot may appear inside of the rim, the broken corner's glint lies along it.
-  constexpr double kCornerMm = 0.04, kBlurs = 1.6, kOfLand = 0.35;
+  constexpr double kGlintMm = 0.04, kBlurs = 1.6, kOfLand = 0.35;
   const double rim = (side.rim_sign > 0 ? flats.high : flats.low).t_mm(side.end_s_mm);
   const double inward = side.rim_sign * side.depth_mm * steepness(stage) *
                         parallax(rim, frame.camera_mm().y(), frame);
   const double y_begin =
-      std::min(std::max(inward, 0.0) + kCornerMm + kBlurs * side.blur_mm, 0.4 * side.depth_mm);
+      std::min(std::max(inward, 0.0) + kGlintMm + kBlurs * side.blur_mm, 0.4 * side.depth_mm);
   const double y_end = side.depth_mm + kOfLand * side.land_mm, step = 1.0 / side.px_per_mm;
   PlungePatch patch;
   patch.rows = static_cast<int>((y_end - y_begin) / step) + 1;

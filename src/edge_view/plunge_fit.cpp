@@ -235,15 +235,15 @@ double rivals_variance(const Survey& survey, double half_mm, double shared) {
 }
 
 /// A first look, at half the resolution along.
-struct Look {
+struct Glance {
   Survey all;
   double shared = 1.0;
   double log_odds = 0.0;
 };
 
-Look look(const PlungePatch& patch, const OutlinePrior& prior) {
+Glance glance(const PlungePatch& patch, const OutlinePrior& prior) {
   const PlungePatch coarse = patch.halved();
-  Look out{survey(coarse, prior)};
+  Glance out{survey(coarse, prior)};
   const PlungeOutline& best = out.all.best_outline();
   const PlungeMisfit misfit = plunge_misfit(coarse, best);
   out.shared = shared_noise(coarse, misfit.residuals);
@@ -254,12 +254,12 @@ Look look(const PlungePatch& patch, const OutlinePrior& prior) {
 }  // namespace
 
 double outline_log_odds(const PlungePatch& patch, const OutlinePrior& prior) {
-  return look(patch, prior).log_odds;
+  return glance(patch, prior).log_odds;
 }
 
 OutlineFit fit_outline(const PlungePatch& patch, const OutlinePrior& prior) {
   constexpr double kFaceMm = 4.0, kFacetMm = 2.0;  // Of either side, beyond the arc.
-  const Look first = look(patch, prior);
+  const Glance first = glance(patch, prior);
   const PlungeOutline& start = first.all.best_outline();
   const PlungePatch near = patch.between(start.start_mm() - kFaceMm, start.end_mm() + kFacetMm);
   const Posterior posterior(near, prior, shared_noise(near, plunge_misfit(near, start).residuals));

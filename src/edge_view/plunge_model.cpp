@@ -13,10 +13,10 @@ namespace {
 // A side's level along the blade is a curve: linear between knots, its second differences a share
 // of the mean light. The fillet's shade changes over a millimetre; the face's only with the light,
 // and where it has narrowed to the land.
-struct Curve {
+struct LevelCurve {
   double knot_mm, bend_share;
 };
-constexpr Curve kFacetCurve{0.25, 0.2}, kFaceCurve{0.25, 0.1};
+constexpr LevelCurve kFacetCurve{0.25, 0.2}, kFaceCurve{0.25, 0.1};
 constexpr double kLeastScatter = 0.0015;  // Of full scale: 8 bits, in the middle of their range.
 
 /// How much of a sample is facet, and where along it.
@@ -94,7 +94,7 @@ class Levels {
   int face_first() const { return patch_.rows; }
   int facet_first() const { return patch_.rows + face_knots_; }
 
-  static Between between(double along_mm, const Curve& curve, int knots) {
+  static Between between(double along_mm, const LevelCurve& curve, int knots) {
     const double at = along_mm / curve.knot_mm;
     const int knot = std::clamp(static_cast<int>(at), 0, knots - 2);
     return {knot, at - knot};
@@ -128,7 +128,7 @@ class Levels {
   /// Curves are smooth, and no level is free where nothing is seen.
   void hold(Eigen::MatrixXd& normal, double weight) const {
     constexpr double kNoise = 0.01;  // Usual scatter of a sample, of full scale.
-    const auto stiff = [&](const Curve& curve) {
+    const auto stiff = [&](const LevelCurve& curve) {
       const double bend = curve.bend_share * std::max(mean_, 0.02) / kNoise;
       return weight / (bend * bend);
     };

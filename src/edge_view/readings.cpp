@@ -82,11 +82,11 @@ std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, in
                                   RimLook look, const std::vector<double>& beside_mm,
                                   double px_per_mm, double blur_px, double clip,
                                   Expected expected) {
-  constexpr double kBeyondPx = 2.0;  // The last border beside must show both of its levels.
+  constexpr double kBothLevelsPx = 2.0;  // The last border beside must show both of its levels.
   double inside_px = kRimInsidePx, outside_px = kRimOutsidePx;
   for (const double out_mm : beside_mm) {
-    inside_px = std::max(inside_px, kBeyondPx - out_mm * px_per_mm);
-    outside_px = std::max(outside_px, kBeyondPx + out_mm * px_per_mm);
+    inside_px = std::max(inside_px, kBothLevelsPx - out_mm * px_per_mm);
+    outside_px = std::max(outside_px, kBothLevelsPx + out_mm * px_per_mm);
   }
   const double low = expected_px - (side > 0 ? inside_px : outside_px);
   const double high = expected_px + (side > 0 ? outside_px : inside_px);

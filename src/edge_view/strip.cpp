@@ -127,6 +127,20 @@ LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region) {
   return image;
 }
 
+cv::Mat slope_kernel(double sigma_rows) {
+  constexpr double kSigmas = 3.5;
+  const int reach = static_cast<int>(std::ceil(kSigmas * sigma_rows));
+  cv::Mat kernel(2 * reach + 1, 1, CV_32F);
+  double norm = 0.0;
+  for (int i = -reach; i <= reach; ++i) {
+    const double value = i * std::exp(-0.5 * i * i / (sigma_rows * sigma_rows));
+    kernel.at<float>(i + reach) = static_cast<float>(value);
+    norm += value * i;
+  }
+  kernel /= norm;
+  return kernel;
+}
+
 CoarseStrip coarse_strip(const LaneImage& image, Light LaneImage::*light, const StripFrame& frame,
                          const StripRange& range, double ds_mm, double dt_mm) {
   CoarseStrip strip{{}, range.s_low, ds_mm, range.t_low, dt_mm};

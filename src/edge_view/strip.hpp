@@ -87,6 +87,9 @@ struct CoarseStrip {
   double t_mm(double row) const { return t0_mm + dt_mm * row; }
 };
 
+/// A Gaussian's derivative down a column; answers 1 to a ramp of 1 a row. CV_32FC1.
+cv::Mat slope_kernel(double sigma_rows);
+
 /// Range of a straightened strip, mm.
 struct StripRange {
   double s_low, s_high, t_low, t_high;
