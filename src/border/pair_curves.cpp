@@ -19,7 +19,7 @@ constexpr double kKnotMm = 4.0;
 constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8;
 constexpr double kHuber = 2.5;
 
-/// Everything a band says at fixed positions.
+/// Everything a band says in one colour at fixed positions.
 struct Expansion {
   Eigen::Vector2d amplitude = Eigen::Vector2d::Zero(), amplitude_u = Eigen::Vector2d::Zero();
   Eigen::MatrixXd J;  ///< Samples x 2, per unit amplitude, less what the levels explain.
@@ -29,17 +29,18 @@ struct Expansion {
 };
 
 /// Amplitudes by weighted least squares with Huber's weights; clipped samples only bound.
-Expansion expand(const PairBand& band, const Eigen::Vector2d& at_px, double blur_factor) {
+Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples,
+                 const Eigen::Vector2d& at_px, double blur_factor) {
   Expansion out;
   const std::vector<ProfilePart>& parts = band.model.parts;
-  const auto n = static_cast<Eigen::Index>(band.samples.size());
+  const auto n = static_cast<Eigen::Index>(samples.size());
   const auto m = static_cast<Eigen::Index>(parts.size()) + 1;
   if (n <= m + 2) return out;
   const double blur = blur_factor * band.model.blur_px;
   Eigen::MatrixXd design(n, m), slopes = Eigen::MatrixXd::Zero(n, 2);
   Eigen::VectorXd values(n), weights(n);
   for (Eigen::Index i = 0; i < n; ++i) {
-    const ProfileSample& s = band.samples[static_cast<std::size_t>(i)];
+    const ProfileSample& s = samples[static_cast<std::size_t>(i)];
     design(i, 0) = 1.0;
     values[i] = std::min(s.value, band.model.clip);
     weights[i] = s.value >= band.model.clip ? 0.0 : s.weight;
@@ -118,41 +119,45 @@ std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands,
   return out;
 }
 
+/// Adds what a band says in one colour. An amplitude that is noise alone (below 2 sigma) says
+/// nothing.
+void add(const Expansion& e, Eigen::Vector2d amplitude, const Eigen::Vector2d& sigmas,
+         double px_per_mm, PairInformation& info) {
+  if (e.residuals.size() == 0 || !(e.variance > 0.0)) return;
+  for (int border = 0; border < 2; ++border) {
+    const double z2 = sigmas[border] * sigmas[border];
+    amplitude[border] *= std::sqrt(std::max(0.0, 1.0 - 2.0 / std::max(z2, 1e-9)));
+  }
+  const Eigen::MatrixXd J = e.J * (amplitude * px_per_mm).asDiagonal();  // Positions are in px.
+  info.information += J.transpose() * e.weights.asDiagonal() * J / e.variance;
+  info.gradient += J.transpose() * e.weights.cwiseProduct(e.residuals) / e.variance;
+  info.contrast_sigmas = info.contrast_sigmas.cwiseMax(sigmas);
+  const double residual =
+      std::sqrt(e.variance / std::max(e.weights.mean(), 1e-9)) / std::max(e.largest, 1e-6);
+  info.residual = info.residual > 0.0 ? std::min(info.residual, residual) : residual;
+}
+
 std::vector<PairInformation> expanded(std::span<const PairBand> bands,
                                       std::span<const Eigen::Vector2d> at_mm, double blur_factor) {
-  std::vector<Expansion> expansions(bands.size());
-  cv::parallel_for_(cv::Range(0, static_cast<int>(bands.size())), [&](const cv::Range& range) {
-    for (int i = range.start; i < range.end; ++i) {
-      const auto k = static_cast<std::size_t>(i);
-      const Eigen::Vector2d at_px =
-          (at_mm[k].array() - bands[k].zero_mm).matrix() * bands[k].px_per_mm;
-      expansions[k] = expand(bands[k], at_px, blur_factor);
-    }
-  });
-  std::vector<Eigen::Vector2d> sigmas;
-  const std::vector<Eigen::Vector2d> amplitudes = pooled(bands, expansions, sigmas);
-  std::vector<PairInformation> out;
+  std::vector<PairInformation> out(bands.size());
   for (std::size_t i = 0; i < bands.size(); ++i) {
-    const Expansion& e = expansions[i];
-    PairInformation info;
-    info.s_mm = bands[i].s_mm;
-    info.at_mm = at_mm[i];
-    if (e.residuals.size() > 0 && e.variance > 0.0) {
-      // d/dt: positions are in px, and an amplitude that is noise alone (below 2 sigma) says
-      // nothing.
-      Eigen::Vector2d a = amplitudes[i];
-      for (int border = 0; border < 2; ++border) {
-        const double z2 = sigmas[i][border] * sigmas[i][border];
-        a[border] *= std::sqrt(std::max(0.0, 1.0 - 2.0 / std::max(z2, 1e-9)));
+    out[i].s_mm = bands[i].s_mm;
+    out[i].at_mm = at_mm[i];
+  }
+  for (std::size_t colour = 0; colour < bands.front().colours.size(); ++colour) {
+    std::vector<Expansion> expansions(bands.size());
+    cv::parallel_for_(cv::Range(0, static_cast<int>(bands.size())), [&](const cv::Range& range) {
+      for (int i = range.start; i < range.end; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const Eigen::Vector2d at_px =
+            (at_mm[k].array() - bands[k].zero_mm).matrix() * bands[k].px_per_mm;
+        expansions[k] = expand(bands[k], bands[k].colours[colour], at_px, blur_factor);
       }
-      const Eigen::MatrixXd J = e.J * (a * bands[i].px_per_mm).asDiagonal();
-      info.information = J.transpose() * e.weights.asDiagonal() * J / e.variance;
-      info.gradient = J.transpose() * e.weights.cwiseProduct(e.residuals) / e.variance;
-      info.contrast_sigmas = sigmas[i];
-      info.residual =
-          std::sqrt(e.variance / std::max(e.weights.mean(), 1e-9)) / std::max(e.largest, 1e-6);
-    }
-    out.push_back(info);
+    });
+    std::vector<Eigen::Vector2d> sigmas;
+    const std::vector<Eigen::Vector2d> amplitudes = pooled(bands, expansions, sigmas);
+    for (std::size_t i = 0; i < bands.size(); ++i)
+      add(expansions[i], amplitudes[i], sigmas[i], bands[i].px_per_mm, out[i]);
   }
   return out;
 }
@@ -313,6 +318,7 @@ std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
                                               std::span<const Eigen::Vector2d> start_mm) {
   std::vector<Eigen::Vector2d> at(start_mm.begin(), start_mm.end());
   std::vector<PairInformation> information;
+  if (bands.empty()) return information;
   // From start places a px or two off; never so far at once that the borders change places.
   constexpr double kMostMovePx = 0.8;
   for (const double blur_factor : {1.8, 1.4, 1.0, 1.0, 1.0}) {

@@ -19,7 +19,8 @@ struct PairBand {
   double s_mm = 0.0;
   double px_per_mm = 1.0;
   double zero_mm = 0.0;  ///< t of the samples' zero.
-  std::vector<ProfileSample> samples;
+  /// What each colour shows: borders lie alike in all, levels do not. As many in all bands.
+  std::vector<std::vector<ProfileSample>> colours;
   ProfileModel model;  ///< Positions and amplitudes are found; parts and blur are taken as given.
 };
 

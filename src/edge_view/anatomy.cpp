@@ -33,7 +33,6 @@ struct Site {
 
 std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& places,
                            const std::pair<double, double>& stretch, double thickness_mm) {
-  constexpr std::size_t kMost = 4;
   constexpr double kApart = 0.3, kTurn = 0.003;
   std::vector<Site> sites;
   for (const Located& place : places) {
@@ -56,7 +55,6 @@ std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& p
                     ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm)
                     : site.flats;
     sites.push_back(std::move(site));
-    if (sites.size() == kMost) break;
   }
   return sites;
 }
@@ -254,10 +252,53 @@ Handle handle_of(const Look& look, const Site& site, const InnerTrace& land) {
   return best;
 }
 
-std::optional<Explanation> read_land(const Look& look, const Site& site) {
-  auto land = follow_land_path(site.grey, site.place->px_per_mm,
-                               inner_search(site, look.thickness_mm(), look.stretch));
-  if (!land) return std::nullopt;
+/// A land as one site shows it.
+struct Land {
+  const Site* site;
+  InnerTrace trace;
+
+  double evidence() const { return trace.strength * length_mm(trace); }
+};
+
+/// Places that differ only in where the flats may lie show the same land.
+bool same_land(const Land& a, const Land& b) {
+  constexpr double kApartMm = 0.1;
+  const StripFrame &from = a.site->place->frame, &to = b.site->place->frame;
+  const double s = 0.5 * (a.trace.s_begin_mm() + a.trace.s_end_mm());
+  const InnerTrace::Place at = a.trace.at(s);
+  const Eigen::Vector2d low = to.at(from.pixel(s, at.low_mm)),
+                        high = to.at(from.pixel(s, at.high_mm));
+  const InnerTrace::Place other = b.trace.at(low.x());
+  return std::abs(low.y() - other.low_mm) < kApartMm &&
+         std::abs(high.y() - other.high_mm) < kApartMm;
+}
+
+/// What may be a land, the plainest first, each once.
+std::vector<Land> lands_of(const Look& look, const std::vector<Site>& sites) {
+  constexpr std::size_t kMost = 4;
+  std::vector<Land> all;
+  for (const Site& site : sites) {
+    std::vector<CoarseStrip> colours{site.grey};
+    if (look.image.dyed()) colours.push_back(site.flats);
+    auto trace = follow_land_path(colours, site.place->px_per_mm,
+                                  inner_search(site, look.thickness_mm(), look.stretch));
+    if (trace) all.push_back({&site, std::move(*trace)});
+  }
+  std::stable_sort(all.begin(), all.end(),
+                   [](const Land& a, const Land& b) { return a.evidence() > b.evidence(); });
+  std::vector<Land> out;
+  for (Land& land : all) {
+    const bool known = std::any_of(out.begin(), out.end(),
+                                   [&](const Land& other) { return same_land(other, land); });
+    if (!known) out.push_back(std::move(land));
+    if (out.size() == kMost) break;
+  }
+  return out;
+}
+
+std::optional<Explanation> read_land(const Look& look, const Land& seen) {
+  const Site& site = *seen.site;
+  const InnerTrace* land = &seen.trace;
   Explanation out{.anatomy = {.at = *site.place, .inner = {}}, .choices = {}};
   Located& at = out.anatomy.at;
   // Ends of the blade, from the middle of what was followed.
@@ -376,20 +417,45 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   return out;
 }
 
+/// @throws Error  Another reading of the photo has another land and is nearly as likely.
+void require_one_land(const Anatomy& best, const std::vector<Explanation>& readings) {
+  constexpr double kNearlyAsLikely = 5.0;
+  const InnerTrace& land = best.inner.trace;
+  const double s = 0.5 * (land.s_begin_mm() + land.s_end_mm());
+  const Eigen::Vector2d at = best.at.frame.pixel(s, land.at(s).mid_mm());
+  for (const Explanation& other : readings) {
+    const Anatomy& rival = other.anatomy;
+    if (rival.inner.stage == Stage::scribed || rival.handle == 0) continue;
+    if (best.log_score - rival.log_score > kNearlyAsLikely) continue;
+    const Eigen::Vector2d there = rival.at.frame.at(at);
+    const double apart = std::abs(rival.inner.trace.at(there.x()).mid_mm() - there.y());
+    if (apart < kMatters) continue;
+    throw Error(
+        "two pairs of borders could be the land's, " + in_mm(apart) +
+            " apart in the middle, and the photo does not say which is right",
+        "light both facets alike (a sheet of white paper beside the darker jaw does it), so "
+        "that nothing but the land's borders shows between them, and take the photo again");
+  }
+}
+
 }  // namespace
 
 std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,
                                     double card_blur_px, bool blur_is_known) {
+  constexpr std::size_t kMostForLines = 4;
   const Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
   std::vector<Explanation> readings;
-  for (const Site& site : sites_of(image, places, stretch, settings.thickness_mm)) {
-    if (!settings.stage || *settings.stage != Stage::scribed) {
-      if (auto reading = read_land(look, site)) readings.push_back(std::move(*reading));
+  const std::vector<Site> sites = sites_of(image, places, stretch, settings.thickness_mm);
+  if (!settings.stage || *settings.stage != Stage::scribed) {
+    for (const Land& land : lands_of(look, sites)) {
+      if (auto reading = read_land(look, land)) readings.push_back(std::move(*reading));
     }
-    if (!settings.stage || *settings.stage == Stage::scribed) {
-      if (auto reading = read_lines(look, site)) readings.push_back(std::move(*reading));
+  }
+  if (!settings.stage || *settings.stage == Stage::scribed) {
+    for (std::size_t i = 0; i < std::min(sites.size(), kMostForLines); ++i) {
+      if (auto reading = read_lines(look, sites[i])) readings.push_back(std::move(*reading));
     }
   }
   std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
@@ -399,6 +465,7 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
     Anatomy& anatomy = reading.anatomy;
     // Lines on a face pass for a land where nothing shows that the face ends.
     if (anatomy.inner.stage != Stage::scribed && anatomy.handle == 0 && !settings.stage) continue;
+    if (anatomy.inner.stage != Stage::scribed) require_one_land(anatomy, readings);
     anatomy.which_u_mm = open_mm(reading.choices);
     return std::move(anatomy);
   }

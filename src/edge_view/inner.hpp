@@ -14,6 +14,8 @@ struct InnerTrace {
   struct Place {
     double s_mm;
     double low_mm, high_mm;  ///< t in the reference plane.
+
+    double mid_mm() const { return 0.5 * (low_mm + high_mm); }
   };
   std::vector<Place> places;  ///< In order of s.
   double strength = 0.0;      ///< Mean response along the path, grey levels (per px for a land).

@@ -15,7 +15,9 @@ constexpr double kMidStepMm = 0.02, kWidthStepMm = 0.03;
 constexpr double kDerivativePx = 0.7;
 constexpr float kNoBorder = -3.0F;  // Log odds where nothing shows,
 constexpr float kShare = static_cast<float>(kNodeMm / kAveragedMm) * 2.0F;  // Nodes share windows.
-constexpr float kSureBorder = 12.0F;                     // and the most that one place can say.
+constexpr float kSureBorder = 12.0F;  // and the most that one place can say.
+constexpr float kPerLogWeaker =
+    1.5F;  // Halos and streaks are weaker than borders, natural logarithm.
 constexpr float kMidCharge = 0.7F, kWidthCharge = 1.0F;  // A step of the path from node to node.
 constexpr double kUsualOffsetShare = 0.05;               // Of the thickness.
 constexpr double kLeastLandMm = 12.0;
@@ -90,13 +92,17 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
       return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c));
     };
     out.log_odds.col(n).setTo(cv::Scalar(kNoBorder * kShare));
+    double strongest = floor;
+    for (int r = 0; r < rows; ++r) strongest = std::max<double>(strongest, size(r));
     for (int r = 1; r + 1 < rows; ++r) {
       if (size(r) < size(r - 1) || size(r) <= size(r + 1)) continue;  // A border is a peak.
       const double m = mean.at<float>(r, c);
       const double variance =
           std::max(square.at<float>(r, c) - m * m, 0.0) / independent + floor * floor;
       const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
-      const float peak = std::clamp(static_cast<float>(odds), kNoBorder, kSureBorder);
+      const float peak = std::max(
+          kNoBorder, std::min(static_cast<float>(odds), kSureBorder) +
+                         kPerLogWeaker * static_cast<float>(std::log(size(r) / strongest)));
       for (int beside = -spread; beside <= spread; ++beside) {
         if (r + beside < 0 || r + beside >= rows) continue;
         const float part =
@@ -181,10 +187,13 @@ std::vector<int> best_states(const Evidence& evidence, const Grid& grid, double 
 
 }  // namespace
 
-std::optional<InnerTrace> follow_land_path(const CoarseStrip& fine, double px_per_mm,
+std::optional<InnerTrace> follow_land_path(std::span<const CoarseStrip> colours, double px_per_mm,
                                            const InnerSearch& search) {
-  const Evidence evidence = evidence_of(fine, px_per_mm, search);
+  Evidence evidence = evidence_of(colours.front(), px_per_mm, search);
   if (evidence.s_mm.size() < 8) return std::nullopt;
+  for (const CoarseStrip& other : colours.subspan(1)) {
+    cv::max(evidence.log_odds, evidence_of(other, px_per_mm, search).log_odds, evidence.log_odds);
+  }
   const Grid grid = grid_of(search);
   if (grid.mids < 3 || grid.widths < 3) return std::nullopt;  // No stock is so thin.
   const double thickness_mm = search.half_width_mm / 0.3;

@@ -307,11 +307,17 @@ BandReadings read_band(const LaneImage& image, const StripFrame& frame, const Fl
 PairBand pair_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                    const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
   const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
+  const auto about_pair = [&](const Samples& samples) {
+    return window(samples, band.inner_low_px - kInnerMarginPx, band.inner_high_px + kInnerMarginPx);
+  };
+  std::vector<Samples> colours{about_pair(band.samples)};
+  // A line is bare steel in dye: it shows in grey, and what dye lies beside it wanders.
+  if (image.dyed() && plan.stage != Stage::scribed)
+    colours.push_back(about_pair(band.flats_samples));
   return {.s_mm = s_mm,
           .px_per_mm = band.px_per_mm,
           .zero_mm = band.mid_mm,
-          .samples = window(band.samples, band.inner_low_px - kInnerMarginPx,
-                            band.inner_high_px + kInnerMarginPx),
+          .colours = std::move(colours),
           .model = inner_model(band.inner_low_px, band.inner_high_px, plan, band.px_per_mm,
                                plan.blur_px, image.clip)};
 }
@@ -333,7 +339,7 @@ void set_inner(const PairInformation& info, BandReadings& out) {
 bool clipped(const PairBand& band) {
   constexpr double kMostShare = 0.02;
   double all = 0.0, beyond = 0.0;
-  for (const ProfileSample& s : band.samples) {
+  for (const ProfileSample& s : band.colours.front()) {
     all += s.weight;
     if (s.value >= band.model.clip) beyond += s.weight;
   }
@@ -345,8 +351,8 @@ bool clipped(const PairBand& band) {
 void read_clipped(const PairBand& band, const ReadingPlan& plan, BandReadings& out) {
   constexpr double kClear = 100.0;  // Such a border has no noise to speak of.
   const std::vector<double>& at = band.model.positions_px;
-  const auto fit = fit_inner(band.samples, at[0], at[1], plan, band.px_per_mm, held(plan.blur_px),
-                             band.model.clip);
+  const auto fit = fit_inner(band.colours.front(), at[0], at[1], plan, band.px_per_mm,
+                             held(plan.blur_px), band.model.clip);
   if (!fit || amplitude(fit->model) < 3.0 * fit->rms) return;
   const Eigen::Matrix2d covariance =
       fit->covariance.topLeftCorner<2, 2>() / (band.px_per_mm * band.px_per_mm);
