@@ -12,12 +12,12 @@ namespace {
 constexpr double kNodeMm = 1.0;      // Along the blade, between the path's nodes.
 constexpr double kAveragedMm = 3.0;  // Of which a node's evidence is gathered.
 constexpr double kMidStepMm = 0.02, kWidthStepMm = 0.03;
-constexpr double kDerivativePx = 0.7;
-constexpr float kNoBorder = -3.0F;  // Log odds where nothing shows,
+constexpr double kDerivativePx = 0.7, kWidePx = 2.1;  // Scales of the gradient.
+constexpr float kNoBorder = -3.0F;                    // Log odds where nothing shows,
 constexpr float kShare = static_cast<float>(kNodeMm / kAveragedMm) * 2.0F;  // Nodes share windows.
 constexpr float kSureBorder = 12.0F;  // and the most that one place can say.
-constexpr float kPerLogWeaker =
-    1.5F;  // Halos and streaks are weaker than borders, natural logarithm.
+// Halos and streaks are weaker than borders: log odds per natural logarithm of the gradient.
+constexpr float kPerLogWeaker = 1.5F;
 constexpr float kMidCharge = 0.7F, kWidthCharge = 1.0F;  // A step of the path from node to node.
 constexpr double kUsualOffsetShare = 0.05;               // Of the thickness.
 constexpr double kLeastLandMm = 12.0;
@@ -70,11 +70,12 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
   const int columns = last - first + 1;
   if (columns < 8) return out;
   const int rows = static_cast<int>(-2.0 * out.low_mm / fine.dt_mm) + 1;
-  const cv::Mat gradient =
-      gradient_down(levelled(fine, search.mid, first, columns, out.low_mm, rows),
-                    kDerivativePx / (fine.dt_mm * px_per_mm));
+  const cv::Mat level = levelled(fine, search.mid, first, columns, out.low_mm, rows);
+  const cv::Mat gradient = gradient_down(level, kDerivativePx / (fine.dt_mm * px_per_mm));
+  const cv::Mat wide_gradient = gradient_down(level, kWidePx / (fine.dt_mm * px_per_mm));
   const int window = 2 * static_cast<int>(0.5 * kAveragedMm / fine.ds_mm) + 1;
-  cv::Mat mean, square;
+  cv::Mat mean, square, wide;
+  cv::blur(wide_gradient, wide, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
   cv::blur(gradient, mean, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
   cv::blur(gradient.mul(gradient), square, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
   const double each = kNodeMm / fine.ds_mm;
@@ -83,6 +84,7 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
   // Neighbouring columns share pixels and streaks: half of them count.
   const double independent = 0.5 * window;
   const int spread = static_cast<int>(std::lround(0.8 / (fine.dt_mm * px_per_mm)));
+  const int alone = static_cast<int>(std::lround(5.0 / (fine.dt_mm * px_per_mm)));
   // Levels per row of the strip; a step that compression may have made.
   const double floor = 0.25 * fine.dt_mm * px_per_mm;
   for (int n = 0; n < nodes; ++n) {
@@ -90,6 +92,17 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
     out.s_mm.push_back(fine.s_mm(first + c));
     const auto size = [&](int r) {
       return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c));
+    };
+    // How much a border that stands alone is a shade: of both scales' answers the wide one is
+    // hardly less. A border of the land is as sharp as the lens.
+    const auto softness = [&](int r) -> float {
+      constexpr double kSharp = 1.55, kShade = 1.2;  // Step of 1.2 px blur, and of 3 px.
+      constexpr double kMost = 5.0;                  // Log odds.
+      for (int beside = -alone; beside <= alone; ++beside) {
+        if (size(r + beside) > 1.5 * size(r)) return 0.0F;
+      }
+      const double ratio = size(r) / std::max<double>(std::abs(wide.at<float>(r, c)), 1e-6);
+      return static_cast<float>(kMost * std::clamp((kSharp - ratio) / (kSharp - kShade), 0.0, 1.0));
     };
     out.log_odds.col(n).setTo(cv::Scalar(kNoBorder * kShare));
     double strongest = floor;
@@ -102,7 +115,8 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
       const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
       const float peak = std::max(
           kNoBorder, std::min(static_cast<float>(odds), kSureBorder) +
-                         kPerLogWeaker * static_cast<float>(std::log(size(r) / strongest)));
+                         kPerLogWeaker * static_cast<float>(std::log(size(r) / strongest)) -
+                         softness(r));
       for (int beside = -spread; beside <= spread; ++beside) {
         if (r + beside < 0 || r + beside >= rows) continue;
         const float part =
