@@ -420,6 +420,7 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
 /// @throws Error  Another reading of the photo has another land and is nearly as likely.
 void require_one_land(const Anatomy& best, const std::vector<Explanation>& readings) {
   constexpr double kNearlyAsLikely = 5.0;
+  constexpr double kSameBladeMm = 1.5;  // Farther off it is no rival for the same land.
   const InnerTrace& land = best.inner.trace;
   const double s = 0.5 * (land.s_begin_mm() + land.s_end_mm());
   const Eigen::Vector2d at = best.at.frame.pixel(s, land.at(s).mid_mm());
@@ -429,7 +430,7 @@ void require_one_land(const Anatomy& best, const std::vector<Explanation>& readi
     if (best.log_score - rival.log_score > kNearlyAsLikely) continue;
     const Eigen::Vector2d there = rival.at.frame.at(at);
     const double apart = std::abs(rival.inner.trace.at(there.x()).mid_mm() - there.y());
-    if (apart < kMatters) continue;
+    if (apart < kMatters || apart > kSameBladeMm) continue;
     throw Error(
         "two pairs of borders could be the land's, " + in_mm(apart) +
             " apart in the middle, and the photo does not say which is right",

@@ -127,6 +127,23 @@ double unseen_corners_u_mm(const LaneImage& image, const StripFrame& frame, doub
   return std::hypot(kUsualCornerU, corners ? corners->u_mid_mm() : 0.0);
 }
 
+/// Rims read band by band keep their direction and come to lie where their corners put them.
+void move_rims(const CornerRims& corners, std::vector<BandReadings>& bands) {
+  const auto move = [&](std::optional<Reading> BandReadings::*which, const StripLine& line) {
+    std::vector<double> off;
+    for (const BandReadings& band : bands) {
+      if (band.*which) off.push_back(line.t_mm(band.s_mm) - (band.*which)->t_mm);
+    }
+    if (off.empty()) return;
+    const double by_mm = median(off);
+    for (BandReadings& band : bands) {
+      if (band.*which) (band.*which)->t_mm += by_mm;
+    }
+  };
+  move(&BandReadings::flat_high, corners.high.line);
+  move(&BandReadings::flat_low, corners.low.line);
+}
+
 void shift_lines(std::vector<BandReadings>& bands, double by_mm) {
   for (BandReadings& band : bands) {
     for (auto* line : {&band.inner_high, &band.inner_low}) {
@@ -428,6 +445,13 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   plan.corners = found.corners;
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
+  if (inner.stage != Stage::scribed && look)
+    require_two_borders(third_border_share(image, at.frame, flats, inner.trace, plan));
+  std::optional<CornerRims> corners = found.corners;
+  if (inner.stage == Stage::bevelled && look && found.ricasso) {
+    corners = fit_corner_rims(image, at.frame, at.px_per_mm, *found.ricasso, look->across);
+    if (corners) move_rims(*corners, bands);
+  }
   const bool lines = inner.stage == Stage::scribed;
   const double lamp = lines ? lamp_side(image, at.frame, flats, at.px_per_mm) : 0.0;
   if (lines) shift_lines(bands, groove_shift_mm(lamp));
@@ -467,13 +491,14 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
                                  .reference_height_mm = on_lane.reference_height_mm(),
                                  .blur_px = plan.blur_px};
   metric_settings.rival_u_mm = rival_u_mm;
-  metric_settings.dyed = image.dyed() && !found.corners;
-  if (lines) {
+  metric_settings.dyed = image.dyed() && !corners;
+  if (corners) {
+    metric_settings.corner_u_mm = corners->u_mid_mm();
+  } else if (lines) {
     metric_settings.corner_u_mm =
-        found.corners ? found.corners->u_mid_mm()
-                      : unseen_corners_u_mm(image, at.frame, at.px_per_mm, flats, plan.blur_px);
-    metric_settings.groove_u_mm = groove_u_mm(lamp);
+        unseen_corners_u_mm(image, at.frame, at.px_per_mm, flats, plan.blur_px);
   }
+  if (lines) metric_settings.groove_u_mm = groove_u_mm(lamp);
   const double sign = mirrored ? -1.0 : 1.0;
   Metric metric = to_blade(bands, datum_of(bands, inner.stage), place, metric_settings);
   if (stand_in) {
@@ -558,8 +583,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     require_agreement(metric, place.height_mm, settings);
     require_usual_height(metric, settings);
     if (inner.stage != Stage::scribed) {
-      if (!steady_borders(metric)) require_clear_photo(look, mean_clipped_share(bands));
-      require_steady_borders(metric);
+      if (!steady_borders(metric, inner.stage))
+        require_clear_photo(look, mean_clipped_share(bands));
+      require_steady_borders(metric, inner.stage);
     }
     if (!settings.tip && handle == 0 && result.centreline_offset_mm) {
       fail_without_tip(result.centreline_offset_mm->value);

@@ -24,7 +24,7 @@ constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel 
 constexpr double kGapBiasPx = 0.22;       // Distance of two lines.
 constexpr double kClippedWidthPx = 0.9;   // More than kWidthBiasPx, times the clipped share.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
-constexpr double kTiltPx = 0.02;  // A rim's look that changes along the ricasso: from end to end.
+constexpr double kTiltPx = 0.03;  // A rim's look that changes along the ricasso: from end to end.
 constexpr double kStockBowMm = 0.02;  // Stock out of flat, per (100 mm)^2.
 constexpr double kSharpBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
                                       // beside a border moves it by the blur's square.

@@ -540,6 +540,50 @@ double mean_clipped_share(const std::vector<BandReadings>& bands) {
   return bands.empty() ? 0.0 : sum / static_cast<double>(bands.size());
 }
 
+double third_border_share(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                          const InnerTrace& inner, const ReadingPlan& plan) {
+  constexpr double kBesidePx = 2.0, kLeastApartPx = 1.3;
+  constexpr double kClearlyBetter = 0.5;  // Sum of squares.
+  constexpr double kLeastStep = 0.12;     // Of the stronger border's.
+  const std::vector<LongBand> bands = long_bands(inner);
+  double with_third = 0.0;
+  for (const LongBand& at : bands) {
+    const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
+    const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
+    const double half_px = 0.5 * at.gap_mm * px_per_mm;
+    const Samples part = window(band_profile(image, &LaneImage::grey, frame,
+                                             {.s_mm = at.s_mm,
+                                              .t_mid_mm = at.mid_mm,
+                                              .slope = at.slope,
+                                              .half_length_mm = at.half_length_mm,
+                                              .t_low_mm = -reach_mm,
+                                              .t_high_mm = reach_mm},
+                                             px_per_mm),
+                                -half_px - kBesidePx, half_px + kBesidePx);
+    const auto steps = [&](std::vector<double> at_px) {
+      ProfileModel model{.positions_px = std::move(at_px),
+                         .parts = {},
+                         .blur_px = plan.blur_px,
+                         .clip = image.clip};
+      for (std::size_t i = 0; i < model.positions_px.size(); ++i)
+        model.parts.push_back({.position = static_cast<int>(i)});
+      return fit_profile(part, std::move(model));
+    };
+    const ProfileFit two = steps({-half_px, half_px});
+    bool third = false;
+    for (const double share : {-0.5, 0.0, 0.5}) {
+      const ProfileFit three = steps({-half_px, share * half_px, half_px});
+      if (!three.converged || three.misfit > kClearlyBetter * two.misfit) continue;
+      const std::vector<double>& p = three.model.positions_px;
+      const auto size = [&](std::size_t i) { return std::abs(three.model.parts[i].amplitude); };
+      third = third || (p[1] - p[0] > kLeastApartPx && p[2] - p[1] > kLeastApartPx &&
+                        size(1) > kLeastStep * std::max(size(0), size(2)));
+    }
+    if (third) with_third += 1.0;
+  }
+  return bands.empty() ? 0.0 : with_third / static_cast<double>(bands.size());
+}
+
 double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, const ReadingPlan& plan, double needed) {
   constexpr double kLeastRelative = 0.003, kNoFit = 0.5;

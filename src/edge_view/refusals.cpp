@@ -306,13 +306,24 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
   }
 }
 
-bool steady_borders(const Metric& metric) {
-  constexpr double kMostPx = 0.5;
-  return metric.inner_scatter_px.maxCoeff() < kMostPx;
+void require_two_borders(double third_border_share) {
+  constexpr double kMostShare = 0.3;
+  if (third_border_share < kMostShare) return;
+  throw Error(
+      "three borders show where the land has two: one of them is a shade or a streak, and the "
+      "photo does not say which",
+      "light both facets alike (a sheet of white paper beside the darker jaw does it), wipe "
+      "the edge, and take the photo again");
 }
 
-void require_steady_borders(const Metric& metric) {
-  if (steady_borders(metric)) return;
+bool steady_borders(const Metric& metric, Stage stage) {
+  // Full bevels fade from light to dark: borders that are none lie near, and wander.
+  const double most_px = stage == Stage::bevelled ? 0.25 : 0.5;
+  return metric.inner_scatter_px.maxCoeff() < most_px;
+}
+
+void require_steady_borders(const Metric& metric, Stage stage) {
+  if (steady_borders(metric, stage)) return;
   throw Error("one border of the land could not be followed: from place to place it scatters by " +
                   std::to_string(metric.inner_scatter_px.maxCoeff()).substr(0, 3) + " px",
               "light the edge from the other side too: a sheet of white paper beside the darker "

@@ -69,10 +69,13 @@ void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 /// @throws Error  It is.
 void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);
 
-bool steady_borders(const Metric& metric);
+/// @throws Error  A third border shows inside of the land along too much of it.
+void require_two_borders(double third_border_share);
+
+bool steady_borders(const Metric& metric, Stage stage);
 
 /// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
-void require_steady_borders(const Metric& metric);
+void require_steady_borders(const Metric& metric, Stage stage);
 
 /// An offset that the eye would see at once is a border taken for another. @throws Error
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings);
