@@ -131,7 +131,8 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
   const std::vector<BudgetLine> a = edge::mean_budget(first.stations);
   const std::vector<BudgetLine> b = edge::mean_budget(second.stations);
   double variance = 0.0;
-  for (const char* cause : {edge::kEdgeLocation, edge::kFlatsLocation, edge::kParallax}) {
+  for (const char* cause :
+       {edge::kEdgeLocation, edge::kFlatsLocation, edge::kCarried, edge::kParallax}) {
     variance += 0.25 * (square(u_of(a, cause)) + square(u_of(b, cause)));
   }
   const double depth = u_of(a, edge::kDepth) - same_side(first, second) * u_of(b, edge::kDepth);

@@ -24,7 +24,7 @@ constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel 
 constexpr double kGapBiasPx = 0.22;       // Distance of two lines.
 constexpr double kClippedWidthPx = 0.9;   // More than kWidthBiasPx, times the clipped share.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
-constexpr double kTiltPx = 0.03;  // A rim's look that changes along the ricasso: from end to end.
+constexpr double kTiltPx = 0.04;  // A rim's look that changes along the ricasso: from end to end.
 constexpr double kStockBowMm = 0.02;  // Stock out of flat, per (100 mm)^2.
 constexpr double kSharpBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
                                       // beside a border moves it by the blur's square.
@@ -175,20 +175,26 @@ double offset(const Section& s) {
 
 std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations) {
   std::vector<BudgetLine> mean;
-  double count = 0.0;
+  double count = 0.0, first_mm = 0.0, last_mm = 0.0;
   for (const EdgeStation& station : stations) {
     if (!station.centreline_offset_mm) continue;
+    if (count == 0.0) first_mm = station.x_mm;
+    last_mm = station.x_mm;
     count += 1.0;
     if (mean.empty()) mean.assign(station.budget.begin(), station.budget.end());
     for (std::size_t i = 0; count > 1.0 && i < mean.size(); ++i) mean[i].u += station.budget[i].u;
   }
-  // Neighbouring stations share the smooth curve: one in four counts as independent.
-  const double independent = std::max(count / 4.0, 1.0);
+  // Neighbouring stations share the smooth curve, however close they are: counted by the mm.
+  constexpr double kSharedMm = 4.0;
+  const double independent = std::max((last_mm - first_mm) / kSharedMm, 1.0);
+  for (BudgetLine& line : mean) line.u /= count;
+  // Lines carried along the blade are off everywhere together.
+  const bool carried = std::any_of(mean.begin(), mean.end(), [](const BudgetLine& line) {
+    return line.cause == kCarried && line.u > 0.0;
+  });
   for (BudgetLine& line : mean) {
-    line.u /= count;
-    if (line.cause == kEdgeLocation || line.cause == kFlatsLocation) {
+    if (line.cause == kEdgeLocation || (line.cause == kFlatsLocation && !carried))
       line.u /= std::sqrt(independent);
-    }
   }
   return mean;
 }
@@ -256,7 +262,7 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
     const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
     const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
     const double u_tilt = kTiltPx / px_per_mm * std::sqrt(12.0) / length * 100.0 * beyond;
-    return {h.y(), l.y(), std::hypot(u_lines, kStockBowMm * beyond * beyond, u_tilt)};
+    return {h.y(), l.y(), u_lines, std::hypot(kStockBowMm * beyond * beyond, u_tilt)};
   };
   return datum;
 }
@@ -346,6 +352,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const double u_location = place.u_middle_mm;
     station.budget = {{kEdgeLocation, std::max(u_location, kLeastU)},
                       {kFlatsLocation, std::max(rims.u_mid_mm, kLeastU)},
+                      {kCarried, rims.u_carried_mm},
                       {kLight, u_light},
                       {kCorners, u_corner},
                       {kWhichBorder, settings.rival_u_mm},

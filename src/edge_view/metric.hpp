@@ -16,6 +16,7 @@ namespace evenbevel::edge {
 /// Causes of the offset's uncertainty at one station, in the order of its budget.
 inline constexpr const char* kEdgeLocation = "edge location";
 inline constexpr const char* kFlatsLocation = "flats location";
+inline constexpr const char* kCarried = "flats carried along the blade";
 inline constexpr const char* kLight = "light on the borders";
 inline constexpr const char* kCorners = "broken corners";
 inline constexpr const char* kWhichBorder = "which border is the flat's";
@@ -44,7 +45,9 @@ struct CameraPlace {
 struct Datum {
   struct Rims {
     double high_mm, low_mm;
-    double u_mid_mm;  ///< Of their middle, from the readings' scatter.
+    double u_mid_mm;            ///< Of their middle, from the readings' scatter;
+    double u_carried_mm = 0.0;  ///< from how straight and how truly directed they are, beyond where
+                                ///< they were read.
   };
   std::function<Rims(double s_mm)> at;
   double s_begin_mm = 0.0, s_end_mm = 0.0;  ///< Where both rims were read.
