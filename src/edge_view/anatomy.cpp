@@ -18,11 +18,12 @@ constexpr double kKeepOutMm = 0.12;  // Beside the land or the lines there is no
 constexpr double kFilletMm = 3.0;    // From a plunge line on the land has its width.
 constexpr double kLeastRicassoMm = 5.0;
 constexpr double kLeastZoneMm = 10.0;
-constexpr double kSureOdds = 4.0;      // Log odds: fifty to one.
-constexpr double kLeastRims = -14.0;   // Log score of rims that are still borne out.
-constexpr double kLeastBeside = -9.0;  // Of those beside a ground edge: else it is bevelled.
-constexpr double kMisfitWeight = 4.0;  // Log score per log of the profiles' residuals.
-constexpr double kMatters = 0.04;      // mm, of the middle.
+constexpr double kSureOdds = 4.0;       // Log odds: fifty to one.
+constexpr double kLeastRims = -14.0;    // Log score of rims that are still borne out.
+constexpr double kLeastBeside = -9.0;   // Of those beside a ground edge: else it is bevelled.
+constexpr double kLeastRicasso = -6.0;  // Of the ricasso's where it stands alone.
+constexpr double kMisfitWeight = 4.0;   // Log score per log of the profiles' residuals.
+constexpr double kMatters = 0.04;       // mm, of the middle.
 
 /// A place where the blade may lie, with everything needed to look there.
 struct Site {
@@ -342,7 +343,8 @@ std::optional<Explanation> read_land(const Look& look, const Land& seen) {
   const Stage stage = look.settings.stage.value_or(ground ? Stage::ground : Stage::bevelled);
   if (stage == Stage::scribed) return std::nullopt;
   if (stage == Stage::bevelled) {
-    if (ricasso.empty() || handle == 0) return std::nullopt;
+    if (ricasso.empty() || handle == 0 || ricasso.front().log_score < kLeastRicasso)
+      return std::nullopt;
     out.choices.clear();
     for (const RimPair& pair : ricasso)
       out.choices.push_back({std::nullopt, pair, pair.log_score, pair.mid_mm(s)});

@@ -128,20 +128,23 @@ double unseen_corners_u_mm(const LaneImage& image, const StripFrame& frame, doub
 }
 
 /// Rims read band by band keep their direction and come to lie where their corners put them.
-void move_rims(const CornerRims& corners, std::vector<BandReadings>& bands) {
-  const auto move = [&](std::optional<Reading> BandReadings::*which, const StripLine& line) {
+/// False: they lie too far from there to be the same borders.
+bool move_rims(const CornerRims& corners, std::vector<BandReadings>& bands) {
+  constexpr double kMostPx = 1.2;
+  const auto moved = [&](std::optional<Reading> BandReadings::*which, const StripLine& line) {
     std::vector<double> off;
     for (const BandReadings& band : bands) {
       if (band.*which) off.push_back(line.t_mm(band.s_mm) - (band.*which)->t_mm);
     }
-    if (off.empty()) return;
+    if (off.empty()) return true;
     const double by_mm = median(off);
     for (BandReadings& band : bands) {
       if (band.*which) (band.*which)->t_mm += by_mm;
     }
+    return std::abs(by_mm) * bands.front().px_per_mm < kMostPx;
   };
-  move(&BandReadings::flat_high, corners.high.line);
-  move(&BandReadings::flat_low, corners.low.line);
+  const bool high = moved(&BandReadings::flat_high, corners.high.line);
+  return moved(&BandReadings::flat_low, corners.low.line) && high;
 }
 
 void shift_lines(std::vector<BandReadings>& bands, double by_mm) {
@@ -450,7 +453,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   std::optional<CornerRims> corners = found.corners;
   if (inner.stage == Stage::bevelled && look && found.ricasso) {
     corners = fit_corner_rims(image, at.frame, at.px_per_mm, *found.ricasso, look->across);
-    if (corners) move_rims(*corners, bands);
+    if (corners && !move_rims(*corners, bands)) fail_with_rims(look);
   }
   const bool lines = inner.stage == Stage::scribed;
   const double lamp = lines ? lamp_side(image, at.frame, flats, at.px_per_mm) : 0.0;
@@ -591,6 +594,8 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
       fail_without_tip(result.centreline_offset_mm->value);
     }
   }
+  if (!stand_in && !plausible(result, settings))
+    require_clear_photo(look, mean_clipped_share(bands));
   require_plausible(result, settings);
   if (result.coverage < 0.25 || result.stations.size() < 5) {
     if (!stand_in) require_clear_photo(look, mean_clipped_share(bands));

@@ -331,13 +331,17 @@ void require_steady_borders(const Metric& metric, Stage stage) {
               "wipe burr and dust off");
 }
 
-void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
+bool plausible(const EdgeResult& result, const EdgeSettings& settings) {
   // Without a card there is less to tell borders by, and lines of a drawing pass for a blade's.
   const double most_share = settings.card ? 0.12 : 0.10;
-  if (!result.centreline_offset_worst_mm) return;
-  const double worst = std::abs(result.centreline_offset_worst_mm->value);
-  if (worst <= most_share * settings.thickness_mm) return;
-  throw Error("the borders found would put the edge " + in_mm(worst) +
+  if (!result.centreline_offset_worst_mm) return true;
+  return std::abs(result.centreline_offset_worst_mm->value) <= most_share * settings.thickness_mm;
+}
+
+void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
+  if (plausible(result, settings)) return;
+  throw Error("the borders found would put the edge " +
+                  in_mm(std::abs(result.centreline_offset_worst_mm->value)) +
                   " off the middle, so far that they are probably not the blade's",
               "check --thickness and --stage, light the flats' rims so that they stand out from "
               "the jaws, and take the photo again");

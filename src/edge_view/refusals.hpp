@@ -77,6 +77,9 @@ bool steady_borders(const Metric& metric, Stage stage);
 /// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
 void require_steady_borders(const Metric& metric, Stage stage);
 
+/// Whether the edge lies as near to the middle as a blade's does.
+bool plausible(const EdgeResult& result, const EdgeSettings& settings);
+
 /// An offset that the eye would see at once is a border taken for another. @throws Error
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings);
 
