@@ -128,9 +128,9 @@ std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& fr
                                     const FlatsPair& flats, const PlungeSide& side, Stage stage) {
   // Rims are known to this, a broken corner counted; half of it moves the half depth.
   constexpr double kRimMm = 0.02;
-  // RMS of one line where noise and texture leave less: 120 ground scenes; 30 of full bevels, whose
-  // facets fall away steeply and mirror what lies beside the blade.
-  constexpr double kGroundArcMm = 0.006, kBevelledArcMm = 0.03;
+  // RMS of one line where noise and texture leave less: 26 ground scenes under lamps; 30 of full
+  // bevels, whose facets fall away steeply and mirror what lies beside the blade.
+  constexpr double kGroundArcMm = 0.036, kBevelledArcMm = 0.030;
   const double arc_mm = stage == Stage::bevelled ? kBevelledArcMm : kGroundArcMm;
   constexpr double kMostMm = 0.1, kLeastLogOdds = 3.0;
   // A blown out side reaches over its blurred border, by up to about its sigma.

@@ -128,7 +128,7 @@ LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region) {
 }
 
 cv::Mat slope_kernel(double sigma_rows) {
-  constexpr double kSigmas = 3.5;
+  constexpr double kSigmas = 3.0;
   const int reach = static_cast<int>(std::ceil(kSigmas * sigma_rows));
   cv::Mat kernel(2 * reach + 1, 1, CV_32F);
   double norm = 0.0;

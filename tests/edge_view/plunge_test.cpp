@@ -74,7 +74,7 @@ TEST(PlungeProperty, MismatchesOfRandomScenesAreReadAsWellAsStated) {
   EXPECT_GE(plunges.given(), 16);
   EXPECT_GE(plunges.held, plunges.given() - 1);
   EXPECT_LT(plunges.rms_mm(), 0.04);
-  EXPECT_LT(plunges.median_u95_mm(), 0.10);
+  EXPECT_LT(plunges.median_u95_mm(), 0.13);
 }
 
 // One facet and its fillet as bright as the face: told by scratches and streaks, or not given.
