@@ -419,6 +419,18 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   return out;
 }
 
+/// @throws Error  Two lines on a face explain the profiles better than the land does.
+void require_no_lines(const Anatomy& land, const std::vector<Explanation>& readings) {
+  constexpr double kClearlyBetter = 0.3;  // Of a log residual.
+  for (const Explanation& other : readings) {
+    const Inner& lines = other.anatomy.inner;
+    if (lines.stage != Stage::scribed || lines.log_misfit > land.inner.log_misfit - kClearlyBetter)
+      continue;
+    throw Error("whether two scribed lines or a ground edge are seen, the photo does not say",
+                "give --stage scribed, or --stage ground");
+  }
+}
+
 /// @throws Error  Another reading of the photo has another land and is nearly as likely.
 void require_one_land(const Anatomy& best, const std::vector<Explanation>& readings) {
   constexpr double kNearlyAsLikely = 5.0;
@@ -468,7 +480,10 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
     Anatomy& anatomy = reading.anatomy;
     // Lines on a face pass for a land where nothing shows that the face ends.
     if (anatomy.inner.stage != Stage::scribed && anatomy.handle == 0 && !settings.stage) continue;
-    if (anatomy.inner.stage != Stage::scribed) require_one_land(anatomy, readings);
+    if (anatomy.inner.stage != Stage::scribed) {
+      if (!settings.stage) require_no_lines(anatomy, readings);
+      require_one_land(anatomy, readings);
+    }
     anatomy.which_u_mm = open_mm(reading.choices);
     return std::move(anatomy);
   }
