@@ -14,7 +14,7 @@ inline constexpr double kPi = 3.14159265358979323846;
 constexpr double radians(double degrees) { return degrees * kPi / 180.0; }
 constexpr double degrees(double radians) { return radians * 180.0 / kPi; }
 
-/// Reads "0.100in", "2.54mm", "10thou", "1/8in", "1 1/2in", "1-1/2in" or a bare number in `bare`.
+/// Reads "0.125in", "3.2mm", "10thou", "1/8in", "1 1/2in", "1-1/2in" or a bare number in `bare`.
 /// Empty when it is not a finite length; the sign is the caller's business.
 std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare);
 

@@ -67,7 +67,7 @@ std::string footer() {
          "Examples:\n"
          "  evenbevel choil heel.jpg --camera-file phone.yml -o out/\n"
          "  evenbevel choil heel.jpg --at 3mm 4mm --angle-range 1mm 15mm\n"
-         "  evenbevel choil heel.jpg --thickness 0.100in --tolerance 2thou --units in\n"
+         "  evenbevel choil heel.jpg --thickness 0.125in --tolerance 2thou --units in\n"
          "  evenbevel choil heel.jpg -o out/ --record \"paring 3\" --stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }

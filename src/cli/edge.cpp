@@ -186,14 +186,14 @@ std::string edge_footer() {
   std::string text =
       "Left and right are the knife's: edge down, tip pointing away from you.\n\n"
       "Examples:\n"
-      "  evenbevel edge blade.jpg --thickness 0.100in --camera-file phone.yml -o out/\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm --tolerance 0.001in --units in\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm --no-card\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm -o out/ --record \"paring 3\" --stage "
+      "  evenbevel edge blade.jpg --thickness 0.125in --camera-file phone.yml -o out/\n"
+      "  evenbevel edge blade.jpg --thickness 3.2mm --tolerance 0.001in --units in\n"
+      "  evenbevel edge blade.jpg --thickness 3.2mm --no-card\n"
+      "  evenbevel edge blade.jpg --thickness 3.2mm -o out/ --record \"paring 3\" --stage "
       "scribed\n"
-      "  evenbevel edge blade.jpg --turned turned.jpg --thickness 2.54mm -o out/\n"
-      "  evenbevel edge photos/ --each --thickness 2.54mm -o out/\n"
-      "  evenbevel edge --camera 0 --frames 16 --thickness 2.54mm\n\n";
+      "  evenbevel edge blade.jpg --turned turned.jpg --thickness 3.2mm -o out/\n"
+      "  evenbevel edge photos/ --each --thickness 3.2mm -o out/\n"
+      "  evenbevel edge --camera 0 --frames 16 --thickness 3.2mm\n\n";
   return text + help_exit_codes() + "With --each: the highest of all photos.\n\n" + help_cautions();
 }
 

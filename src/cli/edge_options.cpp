@@ -10,7 +10,7 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
   add_common_options(command, options, "Largest centreline offset allowed");
   command
       .add_option("--thickness", options.thickness,
-                  "Stock thickness between the flats, by micrometer (2.54mm, 0.100in)")
+                  "Stock thickness between the flats, by micrometer (3.2mm, 0.125in)")
       ->required();
   command.add_option("--edge-height", options.edge_height,
                      "Edge above the card's top; found from the thickness when not given");

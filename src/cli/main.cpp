@@ -29,12 +29,12 @@ int run(int argc, char** argv) {
   app.require_subcommand(1);
   app.footer(
       "Before the first cut:\n"
-      "  evenbevel plan --stock 0.100in --land 0.010in --units in\n"
+      "  evenbevel plan --stock 0.125in --land 0.012in --units in\n"
       "A new camera, then every knife:\n"
       "  evenbevel card lens -o lens.pdf              print it, take 12 photos of it\n"
       "  evenbevel calibrate lens-photos/ -o phone.yml\n"
       "  evenbevel card edge -o edge.pdf              print it, cut its slot\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm --camera-file phone.yml -o out/\n"
+      "  evenbevel edge blade.jpg --thickness 3.2mm --camera-file phone.yml -o out/\n"
       "'evenbevel COMMAND --help' says more.\n\n" +
       evenbevel::cli::help_cautions());
   int exit_code = 0;

@@ -28,7 +28,7 @@ std::optional<double> length_mm(const std::string& option, const std::string& te
   if (!mm || *mm <= 0.0) {
     throw CLI::ValidationError(option, "'" + text +
                                            "' is not a length above zero; write for example "
-                                           "2.54mm, 0.100in or 10thou");
+                                           "3.2mm, 0.125in or 10thou");
   }
   return mm;
 }

@@ -27,7 +27,7 @@ double given_length_mm(const std::string& option, const std::string& text, Lengt
   const std::optional<double> mm = parse_length_mm(text, unit);
   if (!mm || *mm < 0.0) {
     throw CLI::ValidationError(option, "'" + text +
-                                           "' is not a length; write for example 2.54mm, 0.100in, "
+                                           "' is not a length; write for example 3.2mm, 0.125in, "
                                            "3/32in, '1 1/2in' or 10thou");
   }
   return *mm;
@@ -148,7 +148,7 @@ std::string plan_footer() {
          "that\n"
          "contradict each other are refused. Section symmetric, grind flat.\n\n"
          "Examples:\n"
-         "  evenbevel plan --stock 0.100in --land 0.010in --units in\n"
+         "  evenbevel plan --stock 0.125in --land 0.012in --units in\n"
          "  evenbevel plan --stock 3/32in --drill '#44' --units in\n"
          "  evenbevel plan --stock 4mm --land 0.4mm --bevel-angle 5 --blade-height '1 1/4in'\n"
          "  evenbevel plan --stock 4mm --land 0.4mm --bevel-height 20mm --sharpening-angle 17 \\\n"

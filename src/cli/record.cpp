@@ -281,9 +281,9 @@ void add_record(CLI::App& app, int& exit_code) {
   record->require_subcommand(1);
   record->footer(
       "Examples:\n"
-      "  evenbevel edge blade.jpg --thickness 2.54mm -o out/\n"
+      "  evenbevel edge blade.jpg --thickness 3.2mm -o out/\n"
       "  evenbevel record add \"paring 3\" out/ --stage \"120 grit\"\n"
-      "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm -o side/ --record \"paring "
+      "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o side/ --record \"paring "
       "3\" \\\n      --stage \"120 grit\"     measured and put in in one go; edge and choil "
       "likewise\n"
       "  evenbevel record show \"paring 3\"\n"

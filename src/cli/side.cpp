@@ -146,12 +146,12 @@ std::string side_footer() {
   return "Left and right are the knife's: edge down, tip pointing away from you. With the edge\n"
          "toward the bottom of the picture, the left face shows the tip at the left.\n\n"
          "Examples:\n"
-         "  evenbevel side --left left.jpg --right right.jpg --thickness 2.54mm -o out/\n"
+         "  evenbevel side --left left.jpg --right right.jpg --thickness 3.2mm -o out/\n"
          "  evenbevel side --left left.jpg --right right.jpg --edge-report edge/report.json\n"
-         "  evenbevel side --left left.jpg --thickness 0.100in --tip-thickness 0.060in\n"
+         "  evenbevel side --left left.jpg --thickness 0.125in --tip-thickness 0.080in\n"
          "  evenbevel side --left left.jpg --thickness 3.2mm --at 20mm,60mm --at-from-tip 15mm\n"
-         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm --tolerance 0.2mm\n"
-         "  evenbevel side --left l.jpg --right r.jpg --thickness 2.54mm -o out/ --record \"paring "
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm --tolerance 0.2mm\n"
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o out/ --record \"paring "
          "3\" \\\n      --stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }
@@ -171,7 +171,7 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
   add_common_options(*side, *options,
                      "Largest bevel height difference and plunge mismatch allowed");
   side->add_option("--thickness", options->thickness,
-                   "Stock thickness, by micrometer (2.54mm, 0.100in); or --edge-report");
+                   "Stock thickness, by micrometer (3.2mm, 0.125in); or --edge-report");
   side->add_option("--tip-thickness", options->tip_thickness,
                    "Thickness at the tip, when the blade has a distal taper");
   side->add_option("--land", options->land, "Edge thickness under the bevels; gives the angles");

@@ -209,8 +209,8 @@ std::string watch_footer() {
          "Measure\nfaces and section with 'evenbevel side' and 'evenbevel choil'; their --record "
          "puts them into the same record.\n\n"
          "Examples:\n"
-         "  evenbevel watch ~/phone-photos --thickness 2.54mm --camera-file phone.yml\n"
-         "  evenbevel watch ~/phone-photos --thickness 2.54mm --record \"paring 3\" --stage "
+         "  evenbevel watch ~/phone-photos --thickness 3.2mm --camera-file phone.yml\n"
+         "  evenbevel watch ~/phone-photos --thickness 3.2mm --record \"paring 3\" --stage "
          "\"120 grit\"\n\n"
          "Exit code: 0 ended by Ctrl-C or SIGTERM, or with --once when all were measured; 2 wrong "
          "use,\n3 the folder cannot be watched, or with --once a photo could not be measured.\n\n" +

@@ -239,6 +239,20 @@ std::vector<LongBand> long_bands(const InnerTrace& inner) {
   return bands;
 }
 
+/// What a long band shows from rim to rim.
+Samples profile_of(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
+                   const LongBand& at, double px_per_mm) {
+  const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
+  return band_profile(image, &LaneImage::grey, frame,
+                      {.s_mm = at.s_mm,
+                       .t_mid_mm = at.mid_mm,
+                       .slope = at.slope,
+                       .half_length_mm = at.half_length_mm,
+                       .t_low_mm = -reach_mm,
+                       .t_high_mm = reach_mm},
+                      px_per_mm);
+}
+
 Reading reading(const OpenBand& band, const ProfileFit& fit, int position) {
   return {band.mid_mm + fit.model.positions_px[static_cast<std::size_t>(position)] / band.px_per_mm,
           fit.u_px(position) / band.px_per_mm};
@@ -549,16 +563,8 @@ double third_border_share(const LaneImage& image, const StripFrame& frame, const
   double with_third = 0.0;
   for (const LongBand& at : bands) {
     const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
-    const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
     const double half_px = 0.5 * at.gap_mm * px_per_mm;
-    const Samples part = window(band_profile(image, &LaneImage::grey, frame,
-                                             {.s_mm = at.s_mm,
-                                              .t_mid_mm = at.mid_mm,
-                                              .slope = at.slope,
-                                              .half_length_mm = at.half_length_mm,
-                                              .t_low_mm = -reach_mm,
-                                              .t_high_mm = reach_mm},
-                                             px_per_mm),
+    const Samples part = window(profile_of(image, frame, flats, at, px_per_mm),
                                 -half_px - kBesidePx, half_px + kBesidePx);
     const auto steps = [&](std::vector<double> at_px) {
       ProfileModel model{.positions_px = std::move(at_px),
@@ -595,15 +601,7 @@ double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const Fl
   for (const LongBand& at : bands) {
     if (least_log + above_least / count > needed) break;
     const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
-    const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
-    const Samples samples = band_profile(image, &LaneImage::grey, frame,
-                                         {.s_mm = at.s_mm,
-                                          .t_mid_mm = at.mid_mm,
-                                          .slope = at.slope,
-                                          .half_length_mm = at.half_length_mm,
-                                          .t_low_mm = -reach_mm,
-                                          .t_high_mm = reach_mm},
-                                         px_per_mm);
+    const Samples samples = profile_of(image, frame, flats, at, px_per_mm);
     const double half_px = 0.5 * at.gap_mm * px_per_mm;
     const auto fit = fit_at_about(samples, half_px, plan, px_per_mm, image.clip);
     double largest = 1e-6, smallest = 1.0;

@@ -83,16 +83,16 @@ struct Slip {
   const char* words;
 };
 constexpr std::array<Slip, 6> kSlips = {
-    {{25.4, "the number was probably in inches: write the unit with it, for example 0.100in"},
+    {{25.4, "the number was probably in inches: write the unit with it, for example 0.125in"},
      {1.0 / 25.4,
       "the number was probably in millimetres, not inches: write the unit with it, for example "
-      "2.54mm"},
+      "3.2mm"},
      {0.0254,
       "the number was probably in thousandths of an inch: write the unit with it, for example "
       "100thou"},
      {1.0 / 0.0254,
       "the number was probably in millimetres, not thou: write the unit with it, for example "
-      "2.54mm"},
+      "3.2mm"},
      {10.0, "the decimal point has probably slipped: measure the stock again"},
      {0.1, "the decimal point has probably slipped: measure the stock again"}}};
 

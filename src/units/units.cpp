@@ -67,7 +67,7 @@ std::optional<double> take_divisor(std::string_view& text) {
   return divisor;
 }
 
-/// Takes "2.54", "1/8", "1 1/8" or "1-1/8" off the front of `text`.
+/// Takes "3.2", "1/8", "1 1/8" or "1-1/8" off the front of `text`.
 std::optional<double> take_amount(std::string_view& text) {
   const std::optional<double> number = take_number(text);
   if (!number) return std::nullopt;
