@@ -331,6 +331,15 @@ void require_steady_borders(const Metric& metric, Stage stage) {
               "wipe burr and dust off");
 }
 
+void fail_with_rims(const std::optional<CardLook>& look) {
+  require_clear_photo(look, 0.0);
+  throw Error(
+      "the rims of the flats cannot be told from what lies beside them",
+      "light both flats so that their rims stand out from the jaws (a sheet of white paper "
+      "beside the darker jaw does it), move the camera straight over the edge, and take the "
+      "photo again");
+}
+
 bool plausible(const EdgeResult& result, const EdgeSettings& settings) {
   // Without a card there is less to tell borders by, and lines of a drawing pass for a blade's.
   const double most_share = settings.card ? 0.12 : 0.10;

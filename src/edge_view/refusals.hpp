@@ -77,6 +77,10 @@ bool steady_borders(const Metric& metric, Stage stage);
 /// @throws Error  A border of the land jumps to and fro from place to place: several are mixed up.
 void require_steady_borders(const Metric& metric, Stage stage);
 
+/// @throws Error  Always: which borders are the flats' rims cannot be told, or the photo is not
+/// clear.
+[[noreturn]] void fail_with_rims(const std::optional<CardLook>& look);
+
 /// Whether the edge lies as near to the middle as a blade's does.
 bool plausible(const EdgeResult& result, const EdgeSettings& settings);
 
