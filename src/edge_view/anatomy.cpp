@@ -5,6 +5,7 @@
 
 #include "evenbevel/error.hpp"
 #include "land_path.hpp"
+#include "pair_shape.hpp"
 #include "plunge.hpp"
 #include "readings.hpp"
 #include "refusals.hpp"

@@ -17,6 +17,7 @@
 #include "law_check.hpp"
 #include "locate.hpp"
 #include "metric.hpp"
+#include "pair_shape.hpp"
 #include "plunge.hpp"
 #include "quick_look.hpp"
 #include "readings.hpp"

@@ -10,6 +10,7 @@
 
 #include "card_look.hpp"
 #include "evenbevel/card.hpp"
+#include "pair_shape.hpp"
 #include "readings.hpp"
 #include "support.hpp"
 

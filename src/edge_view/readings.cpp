@@ -10,6 +10,7 @@
 
 #include "border/pair_curves.hpp"
 #include "evenbevel/fit.hpp"
+#include "inner_fit.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -17,21 +18,9 @@ namespace {
 constexpr double kRimInsidePx = 4.5;  // Window about a rim; outside, jaws and flats come close.
 constexpr double kRimOutsidePx = 3.0;
 constexpr double kRimStrayPx = 2.5;  // A fit that wanders farther has found something else.
-constexpr double kInnerMarginPx = 4.5;
-constexpr double kInnerStrayPx = 2.5;
 constexpr double kGlintWidthMm =
     0.03;  // Broken corners are 0.02-0.05 mm: common practice, no source.
 constexpr double kStartBlurPx = 0.9;
-
-using Samples = std::vector<ProfileSample>;
-
-Samples window(const Samples& samples, double low_px, double high_px) {
-  Samples part;
-  for (const ProfileSample& s : samples) {
-    if (s.t_px >= low_px && s.t_px <= high_px) part.push_back(s);
-  }
-  return part;
-}
 
 double amplitude(const ProfileModel& model) {
   double largest = 0.0;
@@ -107,48 +96,6 @@ std::optional<ProfileFit> fit_rim(const Samples& samples, double expected_px, in
   return best;
 }
 
-ProfileModel inner_model(double low_px, double high_px, const ReadingPlan& plan, double px_per_mm,
-                         double blur_px, double clip) {
-  using Shape = ProfilePart::Shape;
-  if (plan.stage == Stage::scribed) {
-    const double width = plan.line_width_mm * px_per_mm;
-    return {.positions_px = {low_px, high_px},
-            .parts = {{.shape = Shape::line, .position = 0, .width_px = width},
-                      {.shape = Shape::line, .position = 1, .width_px = width}},
-            .blur_px = blur_px,
-            .clip = clip};
-  }
-  return {.positions_px = {low_px, high_px},
-          .parts = {{.shape = Shape::step, .position = 0}, {.shape = Shape::step, .position = 1}},
-          .blur_px = blur_px,
-          .clip = clip};
-}
-
-/// Where the blur starts, and how far it may go; one value: held there.
-struct BlurRange {
-  double start_px, least_px, most_px;
-};
-
-BlurRange held(double blur_px) { return {blur_px, blur_px, blur_px}; }
-
-std::optional<ProfileFit> fit_inner(const Samples& samples, double low_px, double high_px,
-                                    const ReadingPlan& plan, double px_per_mm, BlurRange blur,
-                                    double clip) {
-  const Samples part = window(samples, low_px - kInnerMarginPx, high_px + kInnerMarginPx);
-  ProfileModel start = inner_model(low_px, high_px, plan, px_per_mm, blur.start_px, clip);
-  start.blur_is_free = blur.least_px < blur.most_px;
-  start.least_blur_px = blur.least_px;
-  start.most_blur_px = blur.most_px;
-  ProfileFit fit = fit_profile(part, std::move(start));
-  if (!fit.converged) return std::nullopt;
-  const std::vector<double>& at = fit.model.positions_px;
-  if (std::abs(at[0] - low_px) > kInnerStrayPx || std::abs(at[1] - high_px) > kInnerStrayPx ||
-      at[1] - at[0] < 0.5) {
-    return std::nullopt;
-  }
-  return fit;
-}
-
 /// A band with everything placed relative to the flats' mid-line.
 struct OpenBand {
   double s_mm, mid_mm, px_per_mm;
@@ -194,63 +141,6 @@ std::vector<double> stations(double begin_mm, double end_mm, double step_mm) {
 std::vector<double> a_few_stations(double begin_mm, double end_mm) {
   constexpr int kMost = 30;
   return stations(begin_mm, end_mm, std::max(1.0, (end_mm - begin_mm) / kMost));
-}
-
-/// The inner pair's fit with a blur near the plan's: with a free one, two lines would pass for a
-/// narrow land, and a land for two lines.
-std::optional<ProfileFit> fit_at_about(const Samples& samples, double half_px,
-                                       const ReadingPlan& plan, double px_per_mm, double clip) {
-  const double most_factor = plan.blur_is_known ? 1.35 : 2.0;
-  return fit_inner(samples, -half_px, half_px, plan, px_per_mm,
-                   {.start_px = plan.blur_px,
-                    .least_px = plan.blur_px / most_factor,
-                    .most_px = plan.blur_px * most_factor},
-                   clip);
-}
-
-/// A long band along the followed pair: noise and scratches average out, and what remains is the
-/// shape of the profile.
-struct LongBand {
-  double s_mm, mid_mm, slope, half_length_mm, gap_mm;
-};
-
-std::vector<LongBand> long_bands(const InnerTrace& inner) {
-  constexpr int kMost = 8;
-  constexpr double kMostMm = 12.0;
-  const double length = inner.s_end_mm() - inner.s_begin_mm();
-  const int count = std::clamp(static_cast<int>(std::ceil(length / kMostMm)), 2, kMost);
-  std::vector<LongBand> bands;
-  for (int i = 0; i < count; ++i) {
-    const double half = std::min(0.5 * kMostMm, 0.5 * length / count);
-    const double s = inner.s_begin_mm() + (i + 0.5) * length / count;
-    std::vector<Eigen::Vector2d> mids;
-    std::vector<double> gaps;
-    for (const InnerTrace::Place& p : inner.places) {
-      if (std::abs(p.s_mm - s) > half) continue;
-      mids.emplace_back(p.s_mm, 0.5 * (p.low_mm + p.high_mm));
-      gaps.push_back(p.high_mm - p.low_mm);
-    }
-    if (mids.size() < 6) continue;
-    const LineFit line = fit_line_robust(mids);
-    const double slope = std::tan(line.direction_rad);
-    bands.push_back(
-        {s, line.centre.y() + slope * (s - line.centre.x()), slope, half, median(gaps)});
-  }
-  return bands;
-}
-
-/// What a long band shows from rim to rim.
-Samples profile_of(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                   const LongBand& at, double px_per_mm) {
-  const double reach_mm = 0.5 * flats.width_mm(at.s_mm);
-  return band_profile(image, &LaneImage::grey, frame,
-                      {.s_mm = at.s_mm,
-                       .t_mid_mm = at.mid_mm,
-                       .slope = at.slope,
-                       .half_length_mm = at.half_length_mm,
-                       .t_low_mm = -reach_mm,
-                       .t_high_mm = reach_mm},
-                      px_per_mm);
 }
 
 Reading reading(const OpenBand& band, const ProfileFit& fit, int position) {
@@ -552,68 +442,6 @@ double mean_clipped_share(const std::vector<BandReadings>& bands) {
   double sum = 0.0;
   for (const BandReadings& band : bands) sum += band.clipped_share;
   return bands.empty() ? 0.0 : sum / static_cast<double>(bands.size());
-}
-
-double third_border_share(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                          const InnerTrace& inner, const ReadingPlan& plan) {
-  constexpr double kBesidePx = 2.0, kLeastApartPx = 1.3;
-  constexpr double kClearlyBetter = 0.5;  // Sum of squares.
-  constexpr double kLeastStep = 0.12;     // Of the stronger border's.
-  const std::vector<LongBand> bands = long_bands(inner);
-  double with_third = 0.0;
-  for (const LongBand& at : bands) {
-    const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
-    const double half_px = 0.5 * at.gap_mm * px_per_mm;
-    const Samples part = window(profile_of(image, frame, flats, at, px_per_mm),
-                                -half_px - kBesidePx, half_px + kBesidePx);
-    const auto steps = [&](std::vector<double> at_px) {
-      ProfileModel model{.positions_px = std::move(at_px),
-                         .parts = {},
-                         .blur_px = plan.blur_px,
-                         .clip = image.clip};
-      for (std::size_t i = 0; i < model.positions_px.size(); ++i)
-        model.parts.push_back({.position = static_cast<int>(i)});
-      return fit_profile(part, std::move(model));
-    };
-    const ProfileFit two = steps({-half_px, half_px});
-    bool third = false;
-    for (const double share : {-0.5, 0.0, 0.5}) {
-      const ProfileFit three = steps({-half_px, share * half_px, half_px});
-      if (!three.converged || three.misfit > kClearlyBetter * two.misfit) continue;
-      const std::vector<double>& p = three.model.positions_px;
-      const auto size = [&](std::size_t i) { return std::abs(three.model.parts[i].amplitude); };
-      third = third || (p[1] - p[0] > kLeastApartPx && p[2] - p[1] > kLeastApartPx &&
-                        size(1) > kLeastStep * std::max(size(0), size(2)));
-    }
-    if (third) with_third += 1.0;
-  }
-  return bands.empty() ? 0.0 : with_third / static_cast<double>(bands.size());
-}
-
-double mean_log_misfit(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                       const InnerTrace& inner, const ReadingPlan& plan, double needed) {
-  constexpr double kLeastRelative = 0.003, kNoFit = 0.5;
-  const double least_log = std::log(kLeastRelative);
-  const std::vector<LongBand> bands = long_bands(inner);
-  if (bands.empty()) return 0.0;
-  const auto count = static_cast<double>(bands.size());
-  double above_least = 0.0;
-  for (const LongBand& at : bands) {
-    if (least_log + above_least / count > needed) break;
-    const double px_per_mm = frame.px_per_mm_across(at.s_mm, at.mid_mm);
-    const Samples samples = profile_of(image, frame, flats, at, px_per_mm);
-    const double half_px = 0.5 * at.gap_mm * px_per_mm;
-    const auto fit = fit_at_about(samples, half_px, plan, px_per_mm, image.clip);
-    double largest = 1e-6, smallest = 1.0;
-    for (const ProfileSample& p : window(samples, -half_px - 3.0, half_px + 3.0)) {
-      largest = std::max(largest, p.value);
-      smallest = std::min(smallest, p.value);
-    }
-    const double relative =
-        fit ? std::max(fit->rms / std::max(largest - smallest, 1e-4), kLeastRelative) : kNoFit;
-    above_least += std::log(relative) - least_log;
-  }
-  return least_log + above_least / count;
 }
 
 }  // namespace evenbevel::edge
