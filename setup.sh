@@ -11,7 +11,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")"
 
 readonly sample_photo=sample-images/edge-ground-offcentre.jpg
 readonly sample_camera=calibration/sample-phone.yml
-readonly sample_thickness=2.54mm
+readonly sample_thickness=3.4mm
 
 readonly program_packages=(
   g++ cmake ninja-build pkg-config

@@ -313,8 +313,10 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   plan.corners = found.corners;
   std::vector<BandReadings> bands = read_bands(image, at.frame, flats, inner.trace, plan);
-  if (inner.stage != Stage::scribed && look)
-    require_two_borders(third_border_share(image, at.frame, flats, inner.trace, plan));
+  if (inner.stage != Stage::scribed && look) {
+    require_two_borders(third_border_share(image, at.frame, flats, inner.trace, plan), look,
+                        mean_clipped_share(bands));
+  }
   std::optional<CornerRims> corners = found.corners;
   if (inner.stage == Stage::bevelled && look && found.ricasso) {
     corners = fit_corner_rims(image, at.frame, at.px_per_mm, *found.ricasso, look->across);

@@ -306,9 +306,11 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
   }
 }
 
-void require_two_borders(double third_border_share) {
+void require_two_borders(double third_border_share, const std::optional<CardLook>& look,
+                         double clipped_share) {
   constexpr double kMostShare = 0.3;
   if (third_border_share < kMostShare) return;
+  require_clear_photo(look, clipped_share);
   throw Error(
       "three borders show where the land has two: one of them is a shade or a streak, and the "
       "photo does not say which",

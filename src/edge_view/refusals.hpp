@@ -70,7 +70,8 @@ void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);
 
 /// @throws Error  A third border shows inside of the land along too much of it.
-void require_two_borders(double third_border_share);
+void require_two_borders(double third_border_share, const std::optional<CardLook>& look,
+                         double clipped_share);
 
 bool steady_borders(const Metric& metric, Stage stage);
 

@@ -48,42 +48,42 @@ class EdgeCommandBadInput : public testing::Test {
 };
 
 TEST_F(EdgeCommandBadInput, AMissingPhotoIsNamed) {
-  expect_refused(folder_.string() + "/none.jpg --thickness 2.54mm", "none.jpg");
+  expect_refused(folder_.string() + "/none.jpg --thickness 3.4mm", "none.jpg");
 }
 
 TEST_F(EdgeCommandBadInput, AnEmptyFileIsNamed) {
-  expect_refused(file("empty.jpg", "") + " --thickness 2.54mm", "empty.jpg");
+  expect_refused(file("empty.jpg", "") + " --thickness 3.4mm", "empty.jpg");
 }
 
 TEST_F(EdgeCommandBadInput, ATextFileIsNoPhoto) {
-  expect_refused(file("notes.jpg", "grind the left side") + " --thickness 2.54mm", "notes.jpg");
+  expect_refused(file("notes.jpg", "grind the left side") + " --thickness 3.4mm", "notes.jpg");
 }
 
 TEST_F(EdgeCommandBadInput, AFolderIsNoPhoto) {
-  expect_refused(folder_.string() + " --thickness 2.54mm", folder_.string());
+  expect_refused(folder_.string() + " --thickness 3.4mm", folder_.string());
 }
 
 TEST_F(EdgeCommandBadInput, ATruncatedPhotoIsNamed) {
   std::ifstream whole(kPhoto, std::ios::binary);
   std::string start(200000, '\0');
   whole.read(start.data(), static_cast<std::streamsize>(start.size()));
-  expect_refused(file("half.jpg", start) + " --thickness 2.54mm", "half.jpg");
+  expect_refused(file("half.jpg", start) + " --thickness 3.4mm", "half.jpg");
 }
 
 TEST_F(EdgeCommandBadInput, TheCameraFileOfAnotherCameraIsRefused) {
   expect_refused(
-      kPhoto + " --thickness 2.54mm --camera-file " + kSource + "/calibration/sample-usb.yml",
+      kPhoto + " --thickness 3.4mm --camera-file " + kSource + "/calibration/sample-usb.yml",
       "camera");
 }
 
 TEST_F(EdgeCommandBadInput, TheWrongUnitIsNamed) {
-  expect_refused(kPhoto + " --thickness 0.100mm" + kCamera, "does not fit the blade");
+  expect_refused(kPhoto + " --thickness 0.134mm" + kCamera, "does not fit the blade");
 }
 
 TEST_F(EdgeCommandBadInput, AnUnwritableFolderLeavesNothing) {
   const std::string blocker = file("blocker", "a file");
   const ProgramRun result =
-      run("edge " + kPhoto + " --thickness 2.54mm" + kCamera + " -o " + blocker + "/out");
+      run("edge " + kPhoto + " --thickness 3.4mm" + kCamera + " -o " + blocker + "/out");
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_TRUE(fs::is_regular_file(blocker));
 }
@@ -91,15 +91,14 @@ TEST_F(EdgeCommandBadInput, AnUnwritableFolderLeavesNothing) {
 TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
   EXPECT_EQ(run("edge " + kPhoto + " --thickness thick").exit_code, 2);
   EXPECT_EQ(run("edge " + kPhoto).exit_code, 2);
-  EXPECT_EQ(run("edge --thickness 2.54mm").exit_code, 2);
-  EXPECT_EQ(run("edge a.jpg --turned b.jpg --each --thickness 2.54mm").exit_code, 2);
+  EXPECT_EQ(run("edge --thickness 3.4mm").exit_code, 2);
+  EXPECT_EQ(run("edge a.jpg --turned b.jpg --each --thickness 3.4mm").exit_code, 2);
 }
 
 TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
   const std::string bad = file("bad.jpg", "no photo");
-  const ProgramRun result =
-      run("edge " + bad + " " + kPhoto + " --each --tip right --thickness 2.54mm" + kCamera +
-          " -o " + out());
+  const ProgramRun result = run("edge " + bad + " " + kPhoto +
+                                " --each --tip right --thickness 3.4mm" + kCamera + " -o " + out());
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
   EXPECT_TRUE(fs::exists(out() + "/edge-scribed-dye/report.json"));
@@ -107,7 +106,7 @@ TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
 }
 
 TEST(EdgeCommandClosedForm, VerdictsSetTheExitCode) {
-  const std::string arguments = "edge " + kPhoto + " --thickness 0.100in --tip right" + kCamera;
+  const std::string arguments = "edge " + kPhoto + " --thickness 0.134in --tip right" + kCamera;
   EXPECT_EQ(run(arguments).exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.2mm").exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.01mm").exit_code, 1);
@@ -123,7 +122,7 @@ TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
 
 // Lines on plain stock look the same from both ends: which face is which must be said.
 TEST(EdgeTipBadInput, WhereTheTipPointsIsAskedFor) {
-  const std::string photo = kPhoto + " --thickness 2.54mm" + kCamera;
+  const std::string photo = kPhoto + " --thickness 3.4mm" + kCamera;
   const ProgramRun asked = run("edge " + photo);
   EXPECT_EQ(asked.exit_code, 3);
   EXPECT_NE(asked.output.find("give --tip right or --tip left"), std::string::npos) << asked.output;

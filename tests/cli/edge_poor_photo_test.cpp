@@ -109,9 +109,9 @@ TEST(EdgeBadInput, TheAdverseSamplePhotosAreRefusedForWhatIsWrongWithThem) {
     const char* thickness;
     const char* fault;
   } samples[] = {{"edge-blurred", "3.175mm", "blurred"},
-                 {"edge-overexposed", "2.54mm", "over-exposed"},
+                 {"edge-overexposed", "3.4mm", "over-exposed"},
                  {"edge-no-blade", "3.175mm", "no blade"},
-                 {"edge-no-card", "2.54mm", "no edge card"}};
+                 {"edge-no-card", "3.4mm", "no edge card"}};
   for (const auto& sample : samples) {
     SCOPED_TRACE(sample.photo);
     run.expect_refused(kSource + "/sample-images/" + sample.photo + ".jpg --thickness " +
@@ -124,7 +124,7 @@ TEST(EdgeBadInput, TheAdverseSamplePhotosAreRefusedForWhatIsWrongWithThem) {
 // No thickness makes a blade of two jaws with nothing between them.
 TEST(EdgeBadInput, NoThicknessFindsABladeBetweenEmptyJaws) {
   const EdgeRun run;
-  for (const char* thickness : {"1.6mm", "2mm", "2.54mm", "4mm", "5mm"}) {
+  for (const char* thickness : {"1.6mm", "2mm", "3.4mm", "4mm", "5mm"}) {
     SCOPED_TRACE(thickness);
     run.expect_refused(kSource + "/sample-images/edge-no-blade.jpg --thickness " + thickness +
                            " --camera-file " + kSource + "/calibration/sample-phone.yml",

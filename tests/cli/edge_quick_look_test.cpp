@@ -40,7 +40,7 @@ std::string paper(const ScratchFolder& folder) {
 TEST(EdgeQuickLookClosedForm, EveryFileSaysThatNoCardWasUsed) {
   const ScratchFolder folder;
   const std::string out = (folder / "out").string();
-  const ProgramRun result = run(kPhoto + " --no-card --thickness 2.54mm -o " + out);
+  const ProgramRun result = run(kPhoto + " --no-card --thickness 3.4mm -o " + out);
   EXPECT_EQ(result.exit_code, 0) << result.output;
   EXPECT_NE(result.output.find("quick look, no card"), std::string::npos) << result.output;
   EXPECT_NE(result.output.find("Lay the edge card"), std::string::npos) << result.output;
@@ -53,7 +53,7 @@ TEST(EdgeQuickLookClosedForm, EveryFileSaysThatNoCardWasUsed) {
 }
 
 TEST(EdgeQuickLookClosedForm, AToleranceThatTheParallaxHidesIsNotResolved) {
-  const ProgramRun result = run(kPhoto + " --no-card --thickness 2.54mm --tolerance 0.05mm");
+  const ProgramRun result = run(kPhoto + " --no-card --thickness 3.4mm --tolerance 0.05mm");
   EXPECT_EQ(result.exit_code, 1) << result.output;
   EXPECT_NE(result.output.find("not resolved"), std::string::npos) << result.output;
 }
@@ -63,15 +63,15 @@ TEST(EdgeQuickLookBadInput, TheThicknessIsTheRulerAndCannotBeLeftOut) {
 }
 
 TEST(EdgeQuickLookBadInput, HeightsAndPrintsNeedTheCard) {
-  EXPECT_EQ(run(kPhoto + " --no-card --thickness 2.54mm --edge-height 4mm").exit_code, 2);
-  EXPECT_EQ(run(kPhoto + " --no-card --thickness 2.54mm --printed-bar 199mm").exit_code, 2);
+  EXPECT_EQ(run(kPhoto + " --no-card --thickness 3.4mm --edge-height 4mm").exit_code, 2);
+  EXPECT_EQ(run(kPhoto + " --no-card --thickness 3.4mm --printed-bar 199mm").exit_code, 2);
 }
 
 TEST(EdgeQuickLookBadInput, APictureWithoutABladeIsRefused) {
   const ScratchFolder folder;
   const std::string out = (folder / "out").string();
   for (const std::string& photo : {paper(folder), kSource + "/calibration/edge-a4.png"}) {
-    const ProgramRun result = run(photo + " --no-card --thickness 2.54mm -o " + out);
+    const ProgramRun result = run(photo + " --no-card --thickness 3.4mm -o " + out);
     EXPECT_EQ(result.exit_code, 3) << photo << '\n' << result.output;
     EXPECT_FALSE(std::filesystem::exists(out)) << photo;
   }
@@ -79,7 +79,7 @@ TEST(EdgeQuickLookBadInput, APictureWithoutABladeIsRefused) {
 
 TEST(EdgeQuickLookBadInput, WithoutTheOptionAPhotoWithoutACardStaysRefusedAndTheOptionIsNamed) {
   const ScratchFolder folder;
-  const ProgramRun result = run(paper(folder) + " --thickness 2.54mm");
+  const ProgramRun result = run(paper(folder) + " --thickness 3.4mm");
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_NE(result.output.find("--no-card"), std::string::npos) << result.output;
 }

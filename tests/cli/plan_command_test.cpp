@@ -19,31 +19,31 @@ ProgramRun plan(const std::string& arguments) {
   return run_program(std::string(PROGRAM) + " plan " + arguments);
 }
 
-// 0.100 in less 0.010 in is 0.090 in; half of that from each face.
+// 0.130 in less 0.012 in is 0.118 in; half of that from each face.
 TEST(PlanCommandClosedForm, ScribeLinesInInches) {
-  const ProgramRun run = plan("--stock 0.100in --land 0.010in --units in");
+  const ProgramRun run = plan("--stock 0.130in --land 0.012in --units in");
   EXPECT_EQ(run.exit_code, 0);
-  EXPECT_THAT(run.output, AllOf(HasSubstr("Height gauge at 0.0450 in (1.143 mm)"),
+  EXPECT_THAT(run.output, AllOf(HasSubstr("Height gauge at 0.0590 in (1.499 mm)"),
                                 HasSubstr("even if the gauge's zero is off"),
-                                HasSubstr("0.0450 in and 0.0550 in from the same face"),
-                                HasSubstr("#43"), HasSubstr("Not worked out")));
+                                HasSubstr("0.0590 in and 0.0710 in from the same face"),
+                                HasSubstr("#32"), HasSubstr("Not worked out")));
 }
 
 TEST(PlanCommandClosedForm, AnyUnitAndFractions) {
-  const std::string expected = plan("--stock 2.38125 --land 0.254 --bevel-height 38.1").output;
-  EXPECT_THAT(expected, HasSubstr("2.381 mm"));
-  EXPECT_EQ(plan("--stock 3/32in --land 10thou --bevel-height '1 1/2in'").output, expected);
-  EXPECT_EQ(plan("--stock '3/32\"' --land 0.01in --bevel-height 1-1/2in").output, expected);
-  EXPECT_EQ(plan("--stock 0.238125cm --land 254um --bevel-height 1.5inch").output, expected);
-  EXPECT_NE(plan("--stock 2.39 --land 0.254 --bevel-height 38.1").output, expected);
+  const std::string expected = plan("--stock 3.175 --land 0.3048 --bevel-height 38.1").output;
+  EXPECT_THAT(expected, HasSubstr("3.175 mm"));
+  EXPECT_EQ(plan("--stock 1/8in --land 12thou --bevel-height '1 1/2in'").output, expected);
+  EXPECT_EQ(plan("--stock '1/8\"' --land 0.012in --bevel-height 1-1/2in").output, expected);
+  EXPECT_EQ(plan("--stock 0.3175cm --land 304.8um --bevel-height 1.5inch").output, expected);
+  EXPECT_NE(plan("--stock 3.18 --land 0.3048 --bevel-height 38.1").output, expected);
 }
 
-// Number 43 is 0.0890 in (ANSI/ASME B94.11M).
+// Number 32 is 0.1160 in (ANSI/ASME B94.11M).
 TEST(PlanCommandClosedForm, ADrillByItsName) {
-  const std::string by_size = plan("--stock 0.1in --drill 0.0890in").output;
-  EXPECT_THAT(by_size, HasSubstr("0.279 mm"));  // the gap left, 0.0110 in
-  EXPECT_EQ(plan("--stock 0.1in --drill '#43'").output, by_size);
-  EXPECT_EQ(plan("--stock 0.1in --drill no43").output, by_size);
+  const std::string by_size = plan("--stock 0.13in --drill 0.1160in").output;
+  EXPECT_THAT(by_size, HasSubstr("0.356 mm"));  // the gap left, 0.0140 in
+  EXPECT_EQ(plan("--stock 0.13in --drill '#32'").output, by_size);
+  EXPECT_EQ(plan("--stock 0.13in --drill no32").output, by_size);
 }
 
 TEST(PlanCommandClosedForm, JsonAndCardIntoAFolder) {
@@ -76,8 +76,9 @@ struct Refused {
 TEST(PlanCommandBadInput, WrongUseIsTwoAndSaysWhy) {
   const std::vector<Refused> all{
       {"--stock 4 --land 0.4 --bevel-height 20 --bevel-angle 6", {"6.00 deg", "5.14 deg", "do: "}},
-      {"--stock 0.1in --land 0.01in --scribe-height 0.04in --units in", {"0.1000 in", "0.0900 in"}},
-      {"--stock 0.1in --land 0.2in --units in", {"land 0.2000 in", "stock 0.1000 in"}},
+      {"--stock 0.13in --land 0.012in --scribe-height 0.04in --units in",
+       {"0.1300 in", "0.0920 in"}},
+      {"--stock 0.13in --land 0.2in --units in", {"land 0.2000 in", "stock 0.1300 in"}},
       {"--stock 4", {"nothing follows", "scribe lines: land"}},
       {"", {"nothing is given", "stock and land"}},
       {"--stock thick", {"--stock", "'thick' is not a length", "3/32in"}},

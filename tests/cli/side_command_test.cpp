@@ -111,11 +111,11 @@ TEST_F(SideCommandPhotos, AnotherCardIsNamed) {
 TEST_F(SideCommandPhotos, AnEdgeReportOfAnotherBladeIsNamed) {
   const std::string report =
       run.file("edge.json",
-               R"({"schema": "evenbevel.report/1", "view": "edge", "settings": {"thickness": 2.54,
+               R"({"schema": "evenbevel.report/1", "view": "edge", "settings": {"thickness": 3.4,
           "thickness_u": 0.005}, "quantities": {"land_width": {"value": 0.3, "u": 0.01}}})");
   const std::string arguments = "--left " + kLeft + kCamera + " --edge-report " + report;
   run.expect_refused(arguments + kThickness,
-                     AllOf(HasSubstr("2.540 mm"), HasSubstr("3.000 mm"), HasSubstr("--thickness")));
+                     AllOf(HasSubstr("3.400 mm"), HasSubstr("3.000 mm"), HasSubstr("--thickness")));
   run.expect_refused(arguments + " --land 0.4mm",
                      AllOf(HasSubstr("0.300 mm"), HasSubstr("0.400 mm"), HasSubstr("--land")));
   run.expect_refused("--left " + kLeft + " --edge-report " + run.file("cut.json", "{\"schema\":"),

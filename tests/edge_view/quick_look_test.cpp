@@ -52,7 +52,7 @@ EdgeResult look_at_sample(double focal_factor) {
   camera.fx_px *= focal_factor;
   camera.fy_px *= focal_factor;
   EdgeSettings settings;
-  settings.thickness_mm = 2.54;
+  settings.thickness_mm = 3.4;
   settings.card = false;
   return edge_view(photo, camera, settings);
 }
@@ -66,8 +66,8 @@ TEST(QuickLookClosedForm, TheFocalLengthHardlyMattersForTheOffset) {
   EXPECT_NEAR(longer.centreline_offset_mm->value, usual.centreline_offset_mm->value, 0.005);
 }
 
-// A facet 1.1 mm deep and a camera that may stand 10 degrees to either side: the interval must
-// cover 1.1 mm tan(10 deg) / sqrt(3) as a standard uncertainty (JCGM 100, 4.3.7).
+// Facets 1.6 mm deep and a camera that may stand 10 degrees to either side: the interval must
+// cover 1.6 mm tan(10 deg) / sqrt(3) as a standard uncertainty (JCGM 100, 4.3.7).
 TEST(QuickLookClosedForm, TheParallaxOfAGroundEdgeIsInTheBudget) {
   const EdgeResult result = look_at_sample(1.0);
   double u_parallax = 0.0;
@@ -76,7 +76,7 @@ TEST(QuickLookClosedForm, TheParallaxOfAGroundEdgeIsInTheBudget) {
       u_parallax = line.line.u;
     }
   }
-  EXPECT_NEAR(u_parallax, 1.1 * std::tan(0.17453) / std::sqrt(3.0), 0.015);
+  EXPECT_NEAR(u_parallax, 1.6 * std::tan(0.17453) / std::sqrt(3.0), 0.015);
   EXPECT_FALSE(result.pose);
 }
 

@@ -31,12 +31,12 @@ expect("^evenbevel [0-9]")
 
 # A PNG is read by the plug-in, found also when the program is started by its bare name. When the
 # installed one is gone, the build's own must not stand in (one installed earlier may: INSTALLED).
-run(3 ${CMAKE_COMMAND} -E env PATH=${prefix}/bin evenbevel edge ${blank} --thickness 2.54mm -o ${SCRATCH}/out)
+run(3 ${CMAKE_COMMAND} -E env PATH=${prefix}/bin evenbevel edge ${blank} --thickness 3.4mm -o ${SCRATCH}/out)
 expect("card")
 if(EXISTS ${INSTALLED})
   return()
 endif()
 file(GLOB_RECURSE plugin ${prefix}/evenbevel_media.so)
 file(REMOVE ${plugin})
-run(3 ${program} edge ${blank} --thickness 2.54mm -o ${SCRATCH}/out)
+run(3 ${program} edge ${blank} --thickness 3.4mm -o ${SCRATCH}/out)
 expect("evenbevel_media\\.so, is in none of these folders: ${prefix}/bin, ")

@@ -70,8 +70,8 @@ bool overlap(const Word& a, const Word& b) {
 }
 
 Plan full_plan() {
-  PlanRequest request{.given = {{stock, 2.54},
-                                {land, 0.254},
+  PlanRequest request{.given = {{stock, 3.302},
+                                {land, 0.3048},
                                 {bevel_height, 20.0},
                                 {blade_height, 31.75},
                                 {sharpening_angle, radians(17.0)},
@@ -95,13 +95,13 @@ TEST(PlanCardClosedForm, OneUprightPage) {
 
 TEST(PlanCardClosedForm, TheNumbersAndTheCautionsAreOnIt) {
   const std::string inches = read_back(plan_card(full_plan(), LengthUnit::inch, Sheet::a4)).text();
-  for (const char* words : {"Hunter 3", "0.0450 in", "1.143 mm", "3.27\u00b0", "6.54\u00b0",
-                            "0.7874", "0.1000", "1.2500", "0.4626", "#43", "turn the blade over"}) {
+  for (const char* words : {"Hunter 3", "0.0590 in", "1.499 mm", "4.29\u00b0", "8.57\u00b0",
+                            "0.7874", "0.1300", "1.2500", "0.4626", "#31", "turn the blade over"}) {
     EXPECT_THAT(inches, HasSubstr(words));
   }
   for (const std::string& caution : cautions()) EXPECT_THAT(inches, HasSubstr(caution));
   const std::string mm = read_back(plan_card(full_plan(), LengthUnit::mm, Sheet::a4)).text();
-  EXPECT_THAT(mm, HasSubstr("1.143 mm"));
+  EXPECT_THAT(mm, HasSubstr("1.499 mm"));
   EXPECT_THAT(mm, HasSubstr("20.000"));
 }
 

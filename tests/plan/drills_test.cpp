@@ -81,11 +81,11 @@ TEST(PlanDrillsProperty, ChoicesAreTheNeighboursInEachSeries) {
 }
 
 TEST(PlanDrillsClosedForm, ADrillOfTheWantedSizeLeavesTheLandItself) {
-  const double stock_mm = 0.1 * kMmPerInch;  // 0.100 in less number 43, 0.0890 in
-  for (const DrillChoice& choice : drill_choices(stock_mm, 0.011 * kMmPerInch)) {
+  const double stock_mm = 0.13 * kMmPerInch;  // 0.130 in less number 32, 0.1160 in
+  for (const DrillChoice& choice : drill_choices(stock_mm, 0.014 * kMmPerInch)) {
     if (!choice.nearest) continue;
-    EXPECT_EQ(choice.drill.name, "#43");
-    EXPECT_NEAR(choice.gap_mm, 0.011 * kMmPerInch, 1e-9);
+    EXPECT_EQ(choice.drill.name, "#32");
+    EXPECT_NEAR(choice.gap_mm, 0.014 * kMmPerInch, 1e-9);
   }
 }
 

@@ -18,14 +18,14 @@ using enum PlanQuantity;
 using testing::HasSubstr;
 using testing::Not;
 
-Plan scribe_plan() { return make_plan({.given = {{stock, 2.54}, {land, 0.254}}}); }
+Plan scribe_plan() { return make_plan({.given = {{stock, 3.302}, {land, 0.3048}}}); }
 
 TEST(PlanTextClosedForm, BothUnitsTheAskedOneFirst) {
   const Plan plan = scribe_plan();
-  EXPECT_THAT(plan_text(plan, LengthUnit::inch), HasSubstr("Height gauge at 0.0450 in (1.143 mm)"));
-  EXPECT_THAT(plan_text(plan, LengthUnit::mm), HasSubstr("Height gauge at 1.143 mm (0.0450 in)"));
+  EXPECT_THAT(plan_text(plan, LengthUnit::inch), HasSubstr("Height gauge at 0.0590 in (1.499 mm)"));
+  EXPECT_THAT(plan_text(plan, LengthUnit::mm), HasSubstr("Height gauge at 1.499 mm (0.0590 in)"));
   EXPECT_THAT(plan_text(plan, LengthUnit::inch),
-              HasSubstr("0.0450 in and 0.0550 in from the same"));
+              HasSubstr("0.0590 in and 0.0710 in from the same"));
   EXPECT_THAT(plan_text(plan, LengthUnit::mm), HasSubstr("even if the gauge's zero is off"));
 }
 

@@ -194,7 +194,7 @@ TEST(PlanSolveBadInput, WhatCannotBeIsRefused) {
 TEST(PlanSolveBadInput, RoundedValuesThatAgreeAreNotRefused) {
   EXPECT_NO_THROW(solve_plan(
       {{stock, 3.175}, {land, 0.5}, {bevel_height, 25.4}, {bevel_angle, radians(3.01)}}));
-  EXPECT_NO_THROW(solve_plan({{stock, 2.54}, {land, 0.25}, {scribe_height, 1.14}}));
+  EXPECT_NO_THROW(solve_plan({{stock, 3.3}, {land, 0.25}, {scribe_height, 1.52}}));
 }
 
 }  // namespace

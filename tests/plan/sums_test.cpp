@@ -105,11 +105,11 @@ TEST(PlanSumsProperty, StationsAreSetUpsOfTheirOwn) {
 
 // At 45 degrees the edge facets run up as far as they go in.
 TEST(PlanSumsClosedForm, FacetsAtFortyFive) {
-  const Plan plan = make_plan({.given = {{stock, 2.54}, {land, 0.254}}});
-  EXPECT_NEAR(plan.facet->height_mm, 1.143, kExact);
-  EXPECT_NEAR(plan.facet->width_mm, 1.143 * std::sqrt(2.0), kExact);
-  EXPECT_NEAR(*plan.far_line_mm, 1.397, kExact);
-  EXPECT_NEAR(*plan.far_line_mm - *plan.at(scribe_height), 0.254, kExact);
+  const Plan plan = make_plan({.given = {{stock, 3.302}, {land, 0.3048}}});
+  EXPECT_NEAR(plan.facet->height_mm, 1.4986, kExact);
+  EXPECT_NEAR(plan.facet->width_mm, 1.4986 * std::sqrt(2.0), kExact);
+  EXPECT_NEAR(*plan.far_line_mm, 1.8034, kExact);
+  EXPECT_NEAR(*plan.far_line_mm - *plan.at(scribe_height), 0.3048, kExact);
 }
 
 TEST(PlanSumsClosedForm, RestAnglesAreTheBlades) {
@@ -122,7 +122,7 @@ TEST(PlanSumsClosedForm, RestAnglesAreTheBlades) {
 }
 
 TEST(PlanSumsBadInput, NothingToGoByIsSaidWithWhatIsMissing) {
-  for (const PlanRequest& request : {PlanRequest{}, PlanRequest{.given = {{stock, 2.54}}}}) {
+  for (const PlanRequest& request : {PlanRequest{}, PlanRequest{.given = {{stock, 3.302}}}}) {
     try {
       make_plan(request);
       FAIL();

@@ -43,22 +43,22 @@ TEST(SteelClosedForm, EachFaceLosesWhatItsBorderMoved) {
   EXPECT_FALSE(right->resolved);
 }
 
-// Ground from the whole stock: 2.54 / 2 to each side before, 0.127 +- 0.020 after.
+// Ground from the whole stock: 3.3 / 2 to each side before, 0.130 +- 0.020 after.
 TEST(SteelClosedForm, TheFirstGrindingStartsFromTheStock) {
   const std::string scribed = json_of({.stage = "scribed",
                                        .offset = {0.005, 0.003, 0.006},
                                        .width = {0.250, 0.004, 0.008},
-                                       .thickness_mm = 2.54,
+                                       .thickness_mm = 3.3,
                                        .thickness_u_mm = 0.008});
   const std::string ground =
-      json_of({.offset = {0.020, 0.003, 0.006}, .width = {0.254, 0.000, 0.000}});
+      json_of({.offset = {0.020, 0.003, 0.006}, .width = {0.260, 0.000, 0.000}});
   const std::vector<Steel> steel = steel_between(scribed, ground);
-  EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 1.27 - 0.147, 1e-12);
-  EXPECT_NEAR(find(steel, SteelKind::edge, Face::right)->value_mm, 1.27 - 0.107, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 1.65 - 0.150, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge, Face::right)->value_mm, 1.65 - 0.110, 1e-12);
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->u_mm, 0.005, 1e-12);
   // The left line stands at 0.125 + 0.005, the right one at 0.125 - 0.005.
-  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::left)->value_mm, 0.147 - 0.130, 1e-12);
-  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::right)->value_mm, 0.107 - 0.120, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::left)->value_mm, 0.150 - 0.130, 1e-12);
+  EXPECT_NEAR(find(steel, SteelKind::edge_line, Face::right)->value_mm, 0.110 - 0.120, 1e-12);
 }
 
 TEST(SteelClosedForm, NothingIsSaidOfWhatTheReportsDoNotShow) {

@@ -20,11 +20,11 @@ struct EdgeReport {
   std::string photo_sha256 = {};  ///< Empty: not in the report.
   std::string stage = "ground";
   StatedValue offset = {0.012, 0.005, 0.010};
-  StatedValue width = {0.254, 0.016, 0.032};  ///< Of the land, or of the gap between the lines.
+  StatedValue width = {0.262, 0.016, 0.032};  ///< Of the land, or of the gap between the lines.
   double first_x_mm = 0.0;
   int stations = 50;  ///< Every mm; the offset and the width at each.
   bool x_from_plunge = true;
-  double thickness_mm = 2.54, thickness_u_mm = 0.005;
+  double thickness_mm = 3.3, thickness_u_mm = 0.005;
 };
 std::string json_of(const EdgeReport& report);
 

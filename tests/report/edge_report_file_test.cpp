@@ -43,8 +43,8 @@ using EdgeReportFileBadInput = EdgeReportFile;
 
 TEST_F(EdgeReportFileClosedForm, GivesBackWhatTheEdgeViewSaid) {
   const EdgeReportValues values = read_edge_report(file(edge_report(Stage::bevelled)));
-  EXPECT_DOUBLE_EQ(values.thickness_mm, 2.54);
-  EXPECT_DOUBLE_EQ(values.land_width_mm.value, 0.254);
+  EXPECT_DOUBLE_EQ(values.thickness_mm, 3.302);
+  EXPECT_DOUBLE_EQ(values.land_width_mm.value, 0.262);
   EXPECT_DOUBLE_EQ(values.land_width_mm.u, 0.005);
   ASSERT_TRUE(values.centreline_offset_mm);
   EXPECT_NEAR(values.centreline_offset_mm->value, 0.04, 1e-5);

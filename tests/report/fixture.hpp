@@ -11,8 +11,8 @@ struct DrawnBlade {
   Stage stage = Stage::scribed;
   double length_mm = 60.0;
   double step_mm = 1.0;
-  double thickness_mm = 2.54;
-  double width_mm = 0.254;       ///< Land, or gap between the lines.
+  double thickness_mm = 3.302;
+  double width_mm = 0.262;       ///< Land, or gap between the lines.
   double offset_mm = 0.040;      ///< At the handle end...
   double offset_end_mm = 0.040;  ///< ...and at the tip, linear between.
   double offset_u_mm = 0.004;

@@ -145,10 +145,10 @@ TEST(HtmlOutside, TextAndChartsStandOutInBothSchemes) {
 TEST(HtmlClosedForm, EveryLengthStandsInBothUnits) {
   const std::string text = page();
   EXPECT_EQ(count(text, "class=\"mm\""), count(text, "class=\"in\""));
-  // Thickness 2.54 mm, U95 0.012 mm.
+  // Thickness 3.302 mm, U95 0.012 mm.
   EXPECT_THAT(
-      text, AllOf(HasSubstr("<span class=\"mm\">2.540 mm</span>"),
-                  HasSubstr("<span class=\"in\">0.1000 in</span>"), HasSubstr("data-unit=\"mm\"")));
+      text, AllOf(HasSubstr("<span class=\"mm\">3.302 mm</span>"),
+                  HasSubstr("<span class=\"in\">0.1300 in</span>"), HasSubstr("data-unit=\"mm\"")));
   EXPECT_THAT(page_of(test::result_of({}), {.unit = LengthUnit::inch}),
               HasSubstr("data-unit=\"in\""));
 }

@@ -16,7 +16,7 @@ using test::DrawnBlade;
 
 const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter
                                .tolerance_mm = 0.05,
-                               .wanted_land_mm = 0.254,
+                               .wanted_land_mm = 0.262,
                                .command_line = "evenbevel edge blade.jpg --units in"};
 
 Json report_of(const DrawnBlade& blade, const EdgeResult& result) {
@@ -63,9 +63,9 @@ TEST(JsonClosedForm, TopLevelHoldsWhatTheDesignNames) {
 TEST(JsonClosedForm, LengthsAreMillimetresWhateverTheDisplay) {
   const Json json = report_of({.offset_mm = 0.04, .offset_end_mm = 0.04});
   EXPECT_DOUBLE_EQ(json["quantities"]["centreline_offset"]["value"], 0.04);
-  EXPECT_DOUBLE_EQ(json["quantities"]["thickness"]["value"], 2.54);
+  EXPECT_DOUBLE_EQ(json["quantities"]["thickness"]["value"], 3.302);
   EXPECT_DOUBLE_EQ(json["settings"]["tolerance"], 0.05);
-  EXPECT_DOUBLE_EQ(json["settings"]["thickness"], 2.54);
+  EXPECT_DOUBLE_EQ(json["settings"]["thickness"], 3.302);
 }
 
 TEST(JsonClosedForm, AnglesAreDegrees) {
