@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
 #include "land_path.hpp"
 #include "pair_shape.hpp"
 #include "plunge.hpp"
@@ -225,8 +226,9 @@ struct Handle {
 };
 
 /// On which side the facets end in plunge lines. Light and texture say where that may be; the
-/// outlines of both facets must bear it out.
-Handle handle_of(const Look& look, const Site& site, const InnerTrace& land) {
+/// outlines of both facets must bear it out, and it must lie on the blade.
+Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
+                 const std::pair<double, double>& blade_mm) {
   constexpr double kWorthALook = 4.0;
   constexpr double kLeastLogOdds =
       15.0;  // Ends without plunge lines give up to 8, real ones 80 and more.
@@ -235,7 +237,8 @@ Handle handle_of(const Look& look, const Site& site, const InnerTrace& land) {
   double other = 0.0;
   for (const int side : {-1, +1}) {
     const RicassoSign sign = ricasso_sign(site.grey, at.flats, land, side);
-    if (sign.log_odds < kWorthALook) continue;
+    const double end = side > 0 ? blade_mm.second : blade_mm.first;
+    if (sign.log_odds < kWorthALook || side * (sign.plunge_s_mm - end) > kFilletMm) continue;
     InnerTrace trace = land;
     keep_between(trace, side < 0 ? sign.plunge_s_mm : land.s_begin_mm(),
                  side > 0 ? sign.plunge_s_mm : land.s_end_mm());
@@ -310,7 +313,7 @@ std::optional<Explanation> read_land(const Look& look, const Land& seen) {
   InnerTrace on_blade = *land;
   keep_between(on_blade, low_end, high_end);
   if (length_mm(on_blade) < kLeastZoneMm) return std::nullopt;
-  const Handle handle_at = handle_of(look, site, on_blade);
+  const Handle handle_at = handle_of(look, site, on_blade, {low_end, high_end});
   const int handle = handle_at.side;
   out.anatomy.handle = handle;
   out.anatomy.handle_log_odds = handle_at.log_odds;
@@ -336,6 +339,7 @@ std::optional<Explanation> read_land(const Look& look, const Land& seen) {
       ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
                           look.rims(site.middle, std::min(far, near), std::max(far, near),
                                     0.25 * look.thickness_mm(), true));
+      out.anatomy.ricasso_hidden = ricasso.empty();
     }
   }
   const double s = 0.5 * (zone_begin + zone_end);
@@ -432,6 +436,25 @@ void require_no_lines(const Anatomy& land, const std::vector<Explanation>& readi
   }
 }
 
+/// @throws Error  What was followed runs aslant or jumps: a height gauge scribes straight lines.
+void require_straight_lines(const Anatomy& anatomy) {
+  constexpr double kStraightMm = 0.05, kReadPx = 1.0, kMostStray = 0.1;
+  std::vector<Eigen::Vector2d> middles;
+  for (const InnerTrace::Place& place : anatomy.inner.trace.places)
+    middles.emplace_back(place.s_mm, place.mid_mm());
+  const LineFit line = fit_line_robust(middles);
+  const double most = kStraightMm + kReadPx / anatomy.at.px_per_mm;
+  const auto stray = std::count_if(middles.begin(), middles.end(), [&](const Eigen::Vector2d& p) {
+    return std::abs(line.direction().x() * (p - line.centre).y() -
+                    line.direction().y() * (p - line.centre).x()) > most;
+  });
+  if (static_cast<double>(stray) < kMostStray * static_cast<double>(middles.size())) return;
+  throw Error(
+      "the scribe lines could not be followed along the blade: what was found is not straight",
+      "light the edge evenly along its length, so that the lines do not turn from bright to "
+      "dark, wipe it, and take the photo again");
+}
+
 /// @throws Error  Another reading of the photo has another land and is nearly as likely.
 void require_one_land(const Anatomy& best, const std::vector<Explanation>& readings) {
   constexpr double kNearlyAsLikely = 5.0;
@@ -484,6 +507,8 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
     if (anatomy.inner.stage != Stage::scribed) {
       if (!settings.stage) require_no_lines(anatomy, readings);
       require_one_land(anatomy, readings);
+    } else {
+      require_straight_lines(anatomy);
     }
     anatomy.which_u_mm = open_mm(reading.choices);
     return std::move(anatomy);

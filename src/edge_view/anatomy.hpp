@@ -20,6 +20,7 @@ struct Anatomy {
   double handle_log_odds = 0.0;  ///< For that side against the other.
   std::optional<RimPair> beside = {};   ///< Rims beside the land or the lines,
   std::optional<RimPair> ricasso = {};  ///< and on the ricasso.
+  bool ricasso_hidden = false;          ///< It is in the picture, but no rims show on it.
   double which_u_mm = 0.0;  ///< Of the mid-plane: other pairs' distance, by their probability.
   double log_score = 0.0;
 };

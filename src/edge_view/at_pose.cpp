@@ -244,8 +244,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
   const StripFrame above(camera, pose.T_camera_card, kHighestRimMm, 0.0);
   const StripFrame on_lane(camera, pose.T_camera_card, rim_heights(settings), 0.0);
-  const LaneImage image =
-      lane_image(photo.pixels, lane_region(on_card, above, photo.pixels.size()));
+  const cv::Rect region = lane_region(on_card, above, photo.pixels.size());
+  const LaneImage as_stored = lane_image(photo.pixels, region);
+  LaneImage image = as_stored;
   const auto stretch = visible_stretch(on_lane, photo.pixels.size());
   if (stretch.second - stretch.first < 30.0) {
     throw Error("less than 30 mm of the card's lane is in the picture",
@@ -256,7 +257,11 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     throw Error("the blade is too small in the picture: " + in_mm(1.0 / px_per_mm) + " a pixel",
                 "come closer, until the card fills the picture");
   }
-  const std::optional<CardLook> look = stand_in ? std::nullopt : card_look(image, on_card);
+  std::optional<CardLook> look = stand_in ? std::nullopt : card_look(image, on_card);
+  if (look) {
+    image = lane_image(photo.pixels, region, look->sharpening);
+    if (const auto plain = card_look(image, on_card)) look = plain;
+  }
   if (look) require_not_blurred(*look);
 
   // A rim shows up to a pixel inside of its place (broken corner) or outside (tone curve, blur).
@@ -277,8 +282,9 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
     search.width_low_mm = stand_in->width_low_mm;
     search.width_high_mm = stand_in->width_high_mm;
   }
-  const Found found = stand_in ? found_without_card(image, on_lane, stretch, search, settings)
-                               : found_with_card({image, on_lane, stretch, search, look, settings});
+  const Found found =
+      stand_in ? found_without_card(image, on_lane, stretch, search, settings)
+               : found_with_card({image, as_stored, on_lane, stretch, search, look, settings});
   const Located& at = found.at;
   require_no_bare_lane(photo.pixels, at, found.inner.trace);
   FlatsPair flats = at.flats;
@@ -293,7 +299,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   plan.blur_px = typical_blur_px(image, at.frame, flats, inner.trace, plan)
                      .value_or(look ? look->blur_px : kUsualBlurPx);
   if (handle != 0) {
-    plunges = find_plunges(image, at.frame, at_the_edge(found, flats), inner.trace, inner.stage,
+    plunges = find_plunges(as_stored, at.frame, at_the_edge(found, flats), inner.trace, inner.stage,
                            handle, plan.blur_px);
     trim_at_plunges(inner.trace, plunges, handle);
     if (inner.trace.places.size() < 6) {
@@ -452,6 +458,8 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   if (result.pose) {
     require_agreement(metric, place.height_mm, settings);
     require_usual_height(metric, settings);
+    if (inner.stage == Stage::ground && !settings.stage)
+      require_ricasso(found.ricasso_hidden, look, mean_clipped_share(bands));
     if (inner.stage != Stage::scribed) {
       if (!steady_borders(metric, inner.stage))
         require_clear_photo(look, mean_clipped_share(bands));

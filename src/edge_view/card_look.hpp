@@ -2,6 +2,7 @@
 
 #include <optional>
 
+#include "sharpening.hpp"
 #include "strip.hpp"
 
 namespace evenbevel::edge {
@@ -27,6 +28,7 @@ struct CardLook {
   double black = 0.0;    ///< Linear light.
   double white = 0.0;
   int borders = 0;
+  Sharpening sharpening;  ///< What is left of it in the picture.
 };
 
 /// The card's black as the photo encodes it, grey levels.

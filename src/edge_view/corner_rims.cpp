@@ -16,9 +16,9 @@ namespace evenbevel::edge {
 namespace {
 
 // Sharp, or broken by 0.02-0.05 mm: common practice, no source.
-constexpr std::array<double, 5> kCornerWidthsMm = {0.0, 0.015, 0.025, 0.035, 0.05};
+constexpr std::array<double, 5> kCornerWidthsMm = {0.0, 0.015, 0.025, 0.035, kWidestCornerMm};
 constexpr double kLnBlurU = 0.06;  // Print, lens and steel against the card's own borders.
-constexpr double kRoughU = 0.6;    // px, of the rim as it was found.
+constexpr double kRoughU = 1.0;    // px, of the rim as it was found.
 // What a rim does that the model does not have (dye that ends short of it, a ragged corner, light
 // that changes across): type B, from 32 rims of 16 random faces with dye under lamps. px
 constexpr double kModelPx = 0.15;
@@ -128,15 +128,18 @@ class CornerModel {
     return std::max(0.0, kLeastShare * darker - (face + corner)) / (kShareU * darker);
   }
 
-  /// What the best levels leave of one colour; then of the corner's usual light, and its darkness.
+  /// What the best levels leave of one colour; then of the usual shade behind the rim, of the
+  /// corner's usual light, and its darkness.
   Eigen::VectorXd left_over(const Shown& colour, const Eigen::VectorXd& x, double noise) const {
     // A corner is as bright as it likes, up to a few times the blurred light's whole range.
     constexpr double kCornerLight = 3.0;
+    // What lies behind is shaded toward the rim: a jaw beside the blade that stands over it.
+    constexpr double kShadePerPx = 0.06;
     const bool corner = corner_px_ > 0.0;
-    const Eigen::Index n = colour.light.size(), m = x.size() + (corner ? 1 : 0);
+    const Eigen::Index n = colour.light.size(), m = x.size() + 1 + (corner ? 1 : 0);
     const Spread spread{std::exp(x[1]), halo_};
-    Eigen::MatrixXd design = Eigen::MatrixXd::Zero(n + 1, m);
-    Eigen::VectorXd light = Eigen::VectorXd::Zero(n + 1);
+    Eigen::MatrixXd design = Eigen::MatrixXd::Zero(n + 2, m);
+    Eigen::VectorXd light = Eigen::VectorXd::Zero(n + 2);
     light.head(n) = colour.light;
     for (Eigen::Index i = 0; i < n; ++i) {
       const double t = colour.at_px[i];
@@ -144,15 +147,18 @@ class CornerModel {
       design(i, 0) = 1.0;
       design(i, 1) = behind;
       for (Eigen::Index k = 2; k < x.size(); ++k) design(i, k) = spread.step(t - x[k]);
+      design(i, x.size()) = std::max(t - x[0], 0.0);
       if (corner) design(i, m - 1) = spread.step(t - x[0] + corner_px_) - behind;
     }
-    if (corner) design(n, m - 1) = noise / (kCornerLight * std::max(colour.range, 1e-6));
+    const double range = std::max(colour.range, 1e-6);
+    design(n, x.size()) = noise / (kShadePerPx * range);
+    if (corner) design(n + 1, m - 1) = noise / (kCornerLight * range);
     Eigen::MatrixXd normal = design.transpose() * design;
     normal.diagonal().array() += 1e-9;
     const Eigen::VectorXd levels = normal.ldlt().solve(design.transpose() * light);
-    Eigen::VectorXd out(n + 2);
-    out.head(n + 1) = light - design * levels;
-    out[n + 1] = corner ? noise * darkness(levels[0], levels[1], levels[m - 1]) : 0.0;
+    Eigen::VectorXd out(n + 3);
+    out.head(n + 2) = light - design * levels;
+    out[n + 2] = corner ? noise * darkness(levels[0], levels[1], levels[m - 1]) : 0.0;
     return out;
   }
 
@@ -245,7 +251,7 @@ std::optional<RimPlace> place_of(const std::vector<Shown>& colours,
   std::vector<Fit> fits(models.size());
   std::size_t likeliest = 0;
   for (std::size_t i = 0; i < models.size(); ++i) {
-    for (const double start : {0.0, -0.8, 0.8}) {
+    for (const double start : {0.0, -1.0, 1.0}) {
       Fit fit = Minimiser(models[i], noise)(models[i].start(start));
       if (usable(fit) && fit.loss < fits[i].loss) fits[i] = std::move(fit);
     }
@@ -279,11 +285,19 @@ std::vector<Beside> borders_beside(const Rim& rim, double px_per_mm, double asla
   constexpr double kFoundU = 0.2;
   constexpr double kSeenMm = 6.0, kSeenShareU = 0.5;  // Of the flat: the edge stands 2-10 mm proud.
   constexpr double kLeastStripPx = 0.3, kMostStripPx = 4.0;
+  constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
+  // Where the flat is out of sight, or its lower end is seen farther out, a strip as narrow as a
+  // corner is the corner.
+  const double corner_px = kOwnOutsidePx + kWidestCornerMm * px_per_mm;
+  const bool end_seen = std::any_of(rim.beside_mm.begin(), rim.beside_mm.end(), [&](double mm) {
+    return mm * px_per_mm > corner_px && mm > kLeastSeenMm * aslant && mm < kMostSeenMm * aslant;
+  });
+  const double own_outside_px = aslant > 0.0 && !end_seen ? kOwnOutsidePx : corner_px;
   std::vector<Beside> out;
   bool outside = false;
   for (const double mm : rim.beside_mm) {
     const double px = mm * px_per_mm;
-    if (px > -kOwnInsidePx && px < kOwnOutsidePx) continue;
+    if (px > -kOwnInsidePx && px < own_outside_px) continue;
     out.push_back({px, kFoundU});
     outside = outside || px > 0.0;
   }
@@ -312,6 +326,7 @@ std::optional<CornerRim> fit_rim(const LaneImage& image, const StripFrame& frame
   const int count = std::max(static_cast<int>(length / kStretchMm), 3);
   std::vector<Eigen::Vector2d> places;
   double variance = 0.0;
+  std::vector<double> apart;  // What colours say by themselves, less what they say together.
   for (int i = 0; i < count; ++i) {
     const double s = s_begin_mm + (i + 0.5) * length / count;
     const Band band{.s_mm = s,
@@ -327,14 +342,20 @@ std::optional<CornerRim> fit_rim(const LaneImage& image, const StripFrame& frame
     if (!place) continue;
     places.emplace_back(s, rough.line.t_mm(s) + side * place->out_px / px_per_mm);
     variance += place->variance;
+    if (colours.size() == 1) continue;
+    for (const Shown& colour : colours) {
+      if (const auto alone = place_of({colour}, beside, spread, px_per_mm))
+        apart.push_back(std::abs(alone->out_px - place->out_px));
+    }
   }
   if (places.size() < kLeastStretches) return std::nullopt;
   const auto stretches = static_cast<double>(places.size());
   const LineFit line = fit_line_robust(places);
   const double slope = std::tan(line.direction_rad);
+  const double colours_px = apart.empty() ? 0.0 : median(apart);
+  const double u_px = std::hypot(std::sqrt(variance / stretches), std::hypot(kModelPx, colours_px));
   return CornerRim{{line.centre.y() - slope * line.centre.x(), slope},
-                   std::hypot(std::sqrt(variance / stretches + kModelPx * kModelPx) / px_per_mm,
-                              line.sigma / std::sqrt(stretches)),
+                   std::hypot(u_px / px_per_mm, line.sigma / std::sqrt(stretches)),
                    line.sigma};
 }
 

@@ -56,8 +56,9 @@ class Equations {
 
 double shape_u_mm(const Rim& rim, double px_per_mm) {
   // A border next to a rim that is not quite the step it is taken for pulls the rim by a share of
-  // its own step. Type B (JCGM 100, 4.3), from rims of known place in rendered photos.
-  constexpr double kLocationPx = 0.06, kPullPx = 0.25, kMostPx = 1.0;
+  // its own step; shade that changes beside it, and what is left of sharpening, moves it without
+  // any border. Type B (JCGM 100, 4.3), from rims of known place in random scenes under lamps.
+  constexpr double kLocationPx = 0.15, kPullPx = 0.25, kMostPx = 1.0;
   return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx)) / px_per_mm;
 }
 

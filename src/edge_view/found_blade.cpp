@@ -27,9 +27,14 @@ void leave_out_corners(Found& found) {
 void require_same_rims(const Search& search, const std::vector<Located>& places,
                        const Found& found) {
   constexpr double kMostApartPx = 1.0;  // The votes' borders are as coarse as their strip.
-  const std::optional<Blade> other =
-      find_blade(search.image, places, search.stretch_mm, search.settings,
-                 search.look ? std::optional(search.look->blur_px) : std::nullopt);
+  const auto blur_px = search.look ? std::optional(search.look->blur_px) : std::nullopt;
+  std::optional<Blade> other =
+      find_blade(search.as_stored, places, search.stretch_mm, search.settings, blur_px);
+  if (!other) {  // Between lines and a land it cannot tell; the rims it may.
+    EdgeSettings lines = search.settings;
+    lines.stage = Stage::scribed;
+    other = find_blade(search.as_stored, places, search.stretch_mm, lines, blur_px);
+  }
   const double s = 0.5 * (found.at.flats.s_begin_mm + found.at.flats.s_end_mm);
   const double px_per_mm = found.at.px_per_mm;
   if (!other || other->inner.stage != Stage::scribed ||
@@ -83,7 +88,7 @@ Found found_with_card(const Search& search) {
   flats.width_usual_u_mm *= kRimHeightU / kUsualHeightU;
   const double blur_px = search.look ? search.look->blur_px : kUsualBlurPx;
   const std::vector<Located> places =
-      locate(search.image, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm);
+      locate(search.as_stored, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm);
   std::optional<Anatomy> anatomy = find_anatomy(search.image, places, search.stretch_mm, flats,
                                                 search.settings, blur_px, search.look.has_value());
   if (!anatomy) fail_without_blade(search);
@@ -94,6 +99,7 @@ Found found_with_card(const Search& search) {
   found.which_u_mm = anatomy->which_u_mm;
   found.beside = std::move(anatomy->beside);
   found.ricasso = std::move(anatomy->ricasso);
+  found.ricasso_hidden = anatomy->ricasso_hidden;
   const RimPair& rims = found.beside ? *found.beside : *found.ricasso;
   found.beside_high_mm = rims.high.beside_mm;
   found.beside_low_mm = rims.low.beside_mm;

@@ -24,6 +24,7 @@ struct Found {
   double which_u_mm = 0.0;
   std::vector<double> beside_high_mm{}, beside_low_mm{};
   std::optional<RimPair> beside{}, ricasso{};
+  bool ricasso_hidden = false;          ///< In the picture, but no rims show on it.
   std::optional<CornerRims> corners{};  ///< Of a face with lines, with a card.
 };
 

@@ -253,7 +253,11 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
   datum.scatter_px = std::hypot(high_line.sigma, low_line.sigma) / std::sqrt(2.0) * px_per_mm;
   const double begin = datum.s_begin_mm, end = datum.s_end_mm;
   const double length = std::max(end - begin, 1.0);
-  datum.at = [high_line, low_line, begin, end, length, px_per_mm](double s) -> Datum::Rims {
+  // Flats are parallel: rims that are not turn their middle by half of what parts them.
+  const double u_slope =
+      0.5 * std::abs(std::tan(high_line.direction_rad) - std::tan(low_line.direction_rad));
+  datum.at = [high_line, low_line, begin, end, length, px_per_mm,
+              u_slope](double s) -> Datum::Rims {
     const auto at = [s](const LineFit& line) {
       const Eigen::Vector2d d = line.direction();
       return Eigen::Vector2d(line.centre + d * (s - line.centre.x()) / d.x());
@@ -261,8 +265,9 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
     const Eigen::Vector2d h = at(high_line), l = at(low_line);
     const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
     const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
-    const double u_tilt = kTiltPx / px_per_mm * std::sqrt(12.0) / length * 100.0 * beyond;
-    return {h.y(), l.y(), u_lines, std::hypot(kStockBowMm * beyond * beyond, u_tilt)};
+    const double u_tilt = std::hypot(kTiltPx / px_per_mm * std::sqrt(12.0) / length, u_slope);
+    return {h.y(), l.y(), u_lines,
+            std::hypot(kStockBowMm * beyond * beyond, u_tilt * 100.0 * beyond)};
   };
   return datum;
 }

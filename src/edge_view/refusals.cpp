@@ -288,9 +288,11 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
                 "white, and take the photo again");
   }
   if (!look) {
-    throw Error("the photo is blurred: the card's printed borders beside the lane cannot be read",
-                "hold the phone steady or rest it on something, tap on the edge to focus, give it "
-                "more light, and take the photo again");
+    throw Error(
+        "the photo is blurred or under-exposed: the card's printed borders beside the lane "
+        "cannot be read",
+        "hold the phone steady or rest it on something, tap on the edge to focus, give it "
+        "more light, and take the photo again");
   }
   if (look->blur_px > kSoftPx) {
     throw Error("the photo is blurred: printed borders are " +
@@ -304,6 +306,23 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
                     " of the light that the camera can take, and the edge's borders are not clear",
                 "give it more light or turn the exposure up, and take the photo again");
   }
+}
+
+void require_ricasso(bool hidden, const std::optional<CardLook>& look, double clipped_share) {
+  if (!hidden) return;
+  require_clear_photo(look, clipped_share);
+  if (look && look->white > linear_light(kClipEncoded)) {
+    throw Error(
+        "the rims of the ricasso do not show, and the photo is over-exposed: the card's "
+        "paper is pure white",
+        "turn the exposure down or move the light, so that no part of the ricasso is pure "
+        "white, and take the photo again");
+  }
+  throw Error(
+      "the ricasso is in the picture, but the rims of its flats do not show, and without them full "
+      "bevels pass for a ground edge",
+      "light the ricasso so that its rims stand out from the jaws and nothing of it is pure white, "
+      "and take the photo again; or give --stage ground");
 }
 
 void require_two_borders(double third_border_share, const std::optional<CardLook>& look,

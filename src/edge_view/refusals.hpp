@@ -23,6 +23,7 @@ std::string in_mm(double mm, int decimals = 2);
 /// Where a blade was sought in vain.
 struct Search {
   const LaneImage& image;
+  const LaneImage& as_stored;  ///< Its sharpening not taken back: borders are plainer there.
   const StripFrame& on_lane;
   std::pair<double, double> stretch_mm;  ///< Of the lane, s.
   FlatsSearch flats;
@@ -68,6 +69,11 @@ void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 /// Before a photo is refused for a border that is not clear: whether blur or exposure is why.
 /// @throws Error  It is.
 void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);
+
+/// Beside full bevels other borders may pass for the rims of a ground edge; the ricasso's rims lie
+/// in line with those of a ground edge only.
+/// @throws Error  The ricasso is in the picture, but no rims show on it.
+void require_ricasso(bool hidden, const std::optional<CardLook>& look, double clipped_share);
 
 /// @throws Error  A third border shows inside of the land along too much of it.
 void require_two_borders(double third_border_share, const std::optional<CardLook>& look,

@@ -230,10 +230,12 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
 /// face may show as such a strip instead: then the rim is where it begins, and both are kept.
 /// @param aslant  How far the camera stands beyond the rim, over its height: above 0, it sees the
 /// flat.
-std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, double px_per_mm) {
+std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, double px_per_mm,
+                               double blur_px) {
   constexpr double kHalfWidthMm = 0.015;  // Corners are 0.02-0.05 mm: common practice, no source.
   constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
-  const double widest_mm = std::max(0.09, 1.8 / px_per_mm);  // As two blurred steps show a corner.
+  // As two blurred steps show a corner: however narrow, they stand as far apart as they are soft.
+  const double widest_mm = kWidestCornerMm + 2.0 * blur_px / px_per_mm;
   std::vector<Step> out;
   for (std::size_t i = 0; i < steps.size(); ++i) {
     const double apart = i + 1 < steps.size() ? steps[i + 1].out_mm - steps[i].out_mm : widest_mm;
@@ -286,6 +288,15 @@ double skipping(const std::vector<Step>& steps, std::size_t index) {
   return -cost;
 }
 
+/// Flats are parallel, and so are their rims.
+double parallelism(const Step& low, const Step& high, double length_mm, double px_per_mm) {
+  constexpr double kStockAndLean = 0.0006;  // Of slope: stock, and an edge one degree aslant.
+  constexpr double kEndsPx = 0.3, kMost = 12.0;
+  const double off =
+      (high.slope - low.slope) / std::hypot(kStockAndLean, kEndsPx / px_per_mm / length_mm);
+  return -std::min(0.5 * off * off, kMost);
+}
+
 /// Rims are seldom the weakest border in sight.
 double weakness(const std::vector<Step>& steps, std::size_t index) {
   constexpr double kPerLog = 1.5;
@@ -317,10 +328,11 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
     for (const int side : {-1, +1}) {
       const double beyond =
           side * (camera.y() - search.middle.t_mm(centre)) - 0.5 * search.width_usual_mm;
-      steps[side > 0] = with_corners(steps[side > 0], beyond / height, px_per_mm);
+      steps[side > 0] = with_corners(steps[side > 0], beyond / height, px_per_mm, search.blur_px);
     }
   }
   const auto& [low, high] = steps;
+  const double length = search.s_end_mm - search.s_begin_mm;
   std::vector<RimPair> pairs;
   for (std::size_t i = 0; i < low.size(); ++i) {
     for (std::size_t k = 0; k < high.size(); ++k) {
@@ -329,7 +341,8 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
       const double mid = search.middle.t_mm(centre) + 0.5 * (high[k].out_mm - low[i].out_mm);
       if (search.mid && !search.mid->holds(centre, mid)) continue;
       double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior +
-                     weakness(low, i) + weakness(high, k);
+                     weakness(low, i) + weakness(high, k) +
+                     parallelism(low[i], high[k], length, px_per_mm);
       if (search.width_usual_u_mm > 0.0) {
         const double off =
             (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);

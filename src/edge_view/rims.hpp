@@ -14,6 +14,8 @@ namespace evenbevel::edge {
 // stands, then jaws, gaps and shadows, often with the stronger borders. Borders a few px apart are
 // told apart by fitting all of them together to what a long stretch shows.
 
+inline constexpr double kWidestCornerMm = 0.05;  ///< Broken by hand: common practice, no source.
+
 /// A rim as one stretch of the blade shows it.
 struct Rim {
   StripLine line;

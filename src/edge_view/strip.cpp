@@ -15,9 +15,14 @@
 namespace evenbevel::edge {
 namespace {
 
-Light light_of(const cv::Mat& channel) {
-  Light light{channel, linear_light(channel)};
-  if (channel.depth() == CV_16U) channel.convertTo(light.encoded, CV_8U, 1.0 / 257.0);
+constexpr double kLeastAmount = 0.05;  // Less sharpening moves no border.
+
+Light light_of(const cv::Mat& channel, const Sharpening& sharpening) {
+  const cv::Mat plain = sharpening.amount < kLeastAmount
+                            ? channel
+                            : unsharpened(channel, sharpening, 255.0 * kClipEncoded);
+  Light light{plain, linear_light(plain)};
+  if (plain.depth() == CV_16U) plain.convertTo(light.encoded, CV_8U, 1.0 / 257.0);
   return light;
 }
 
@@ -107,22 +112,22 @@ double StripFrame::px_per_mm_across(double s_mm, double t_mm) const {
   return (pixel(s_mm, t_mm + kReach) - pixel(s_mm, t_mm - kReach)).norm() / (2 * kReach);
 }
 
-LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region) {
+LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region, const Sharpening& sharpening) {
   LaneImage image;
   const cv::Rect inside = region & cv::Rect({}, pixels.size());
   image.origin_px = inside.tl();
   image.clip = linear_light(kClipEncoded);
   if (pixels.channels() == 1) {
-    image.grey = image.flats = light_of(pixels(inside));
+    image.grey = image.flats = light_of(pixels(inside), sharpening);
     return image;
   }
   cv::Mat channel;
   cv::cvtColor(pixels(inside), channel, cv::COLOR_BGR2GRAY);
-  image.grey = image.flats = light_of(channel);
+  image.grey = image.flats = light_of(channel, sharpening);
   if (const std::optional<int> dye = dye_channel(pixels(inside))) {
     cv::Mat own;
     cv::extractChannel(pixels(inside), own, *dye);
-    image.flats = light_of(own);
+    image.flats = light_of(own, sharpening);
   }
   return image;
 }

@@ -9,6 +9,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
 #include "evenbevel/trace.hpp"
+#include "sharpening.hpp"
 
 namespace evenbevel::edge {
 
@@ -75,7 +76,9 @@ struct LaneImage {
   bool dyed() const { return flats.linear.data != grey.linear.data; }
 };
 
-LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region);
+/// @param sharpening  To be taken back.
+LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region,
+                     const Sharpening& sharpening = {});
 
 /// The straightened strip, CV_32FC1, encoded grey: row = t, column = s.
 struct CoarseStrip {

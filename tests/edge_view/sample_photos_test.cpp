@@ -103,10 +103,10 @@ void expect_within(const std::string& name, Stage stage, const Limits& limits,
   EXPECT_GE(c.held, 0.95);
 }
 
-// Limits: what a maker needs, 0.0006 in RMS and 0.001 in at worst for scribe lines; the photos and
+// Limits: what a maker needs, 0.0004 in RMS and 0.001 in at worst for scribe lines; the photos and
 // their truth come from POV-Ray scenes (sample-images/make_samples.py).
-TEST(EdgeViewSamplePhotos, ScribeLinesOnDyeAreReadToFifteenMicrometres) {
-  expect_within("edge-scribed-dye", Stage::scribed, {0.015, 0.025, 0.015}, 3.4, Tip::right);
+TEST(EdgeViewSamplePhotos, ScribeLinesOnDyeAreReadToTenMicrometres) {
+  expect_within("edge-scribed-dye", Stage::scribed, {0.010, 0.025, 0.006}, 3.4, Tip::right);
 }
 
 TEST(EdgeViewSamplePhotos, GroundEdgeIsReadToTwelveMicrometres) {

@@ -1,0 +1,118 @@
+#include "sharpening.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include <opencv2/imgproc.hpp>
+
+#include "evenbevel/fit.hpp"
+
+namespace evenbevel::edge {
+namespace {
+
+constexpr double kAroundPx = 7.0;
+
+/// IEC 61966-2-1, the other way than `linear_light`; 0 to 1.
+double encoded_light(double linear) {
+  if (linear <= 0.0031308) return 12.92 * std::max(linear, 0.0);
+  return 1.055 * std::pow(linear, 1.0 / 2.4) - 0.055;
+}
+
+/// The encoded border, sharpened. Parameters: place, log of blur, amount, log of radius, both
+/// levels.
+class SharpenedBorder {
+ public:
+  explicit SharpenedBorder(const Eigen::VectorXd& x)
+      : place_px_(x[0]),
+        blur_px_(std::exp(x[1])),
+        amount_(x[2]),
+        radius_px_(std::exp(x[3])),
+        low_(x[4]),
+        high_(x[5]) {}
+
+  double at(double t_px) const {
+    constexpr double kSigmas = 3.0, kStep = 0.5;
+    double sum = 0.0, weights = 0.0;
+    for (double z = -kSigmas; z <= kSigmas; z += kStep) {
+      const double weight = std::exp(-0.5 * z * z);
+      sum += weight * plain(t_px + z * radius_px_);
+      weights += weight;
+    }
+    const double own = plain(t_px);
+    return own + amount_ * (own - sum / weights);
+  }
+
+ private:
+  double plain(double t_px) const {
+    return encoded_light(low_ + (high_ - low_) * blurred_step(t_px - place_px_, blur_px_));
+  }
+
+  double place_px_, blur_px_, amount_, radius_px_, low_, high_;
+};
+
+}  // namespace
+
+std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, double border_px,
+                                        double blur_px, double clip) {
+  constexpr double kUsualRadiusPx = 1.2, kLnRadiusU = 0.35, kUsualNoise = 0.01;
+  constexpr std::size_t kLeastSamples = 20;
+  std::vector<Eigen::Vector2d> shown;
+  for (const ProfileSample& s : samples) {
+    if (std::abs(s.t_px - border_px) < kAroundPx && s.value < clip)
+      shown.emplace_back(s.t_px, encoded_light(s.value));
+  }
+  if (shown.size() < kLeastSamples) return std::nullopt;
+  const auto count = static_cast<Eigen::Index>(shown.size());
+  const auto residuals_at = [&](const Eigen::VectorXd& x) {
+    const SharpenedBorder border(x);
+    Eigen::VectorXd r(count + 1);
+    for (Eigen::Index i = 0; i < count; ++i) {
+      const Eigen::Vector2d& s = shown[static_cast<std::size_t>(i)];
+      r[i] = (border.at(s.x()) - s.y()) / kUsualNoise;
+    }
+    r[count] = (x[3] - std::log(kUsualRadiusPx)) / kLnRadiusU;
+    return r;
+  };
+  const ResidualFunction model = [&](const Eigen::VectorXd& x, Eigen::VectorXd& residuals,
+                                     Eigen::MatrixXd* jacobian) {
+    constexpr double kStep = 1e-3;
+    residuals = residuals_at(x);
+    if (jacobian == nullptr) return;
+    for (Eigen::Index k = 0; k < x.size(); ++k) {
+      Eigen::VectorXd ahead = x;
+      ahead[k] += kStep;
+      jacobian->col(k) = (residuals_at(ahead) - residuals) / kStep;
+    }
+  };
+  Eigen::VectorXd start(6);
+  start << border_px, std::log(blur_px), 0.2, std::log(kUsualRadiusPx), samples.front().value,
+      samples.back().value;
+  const LeastSquaresFit fit = least_squares(model, start, static_cast<int>(count) + 1,
+                                            {.iterations = 20, .tolerance = 1e-4});
+  if (!fit.parameters.allFinite()) return std::nullopt;
+  return Sharpening{fit.parameters[2], std::exp(fit.parameters[3])};
+}
+
+cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double clip_encoded) {
+  constexpr int kRounds = 5;  // Leaves less than one in a hundred of a mask of 1.2.
+  constexpr double k16 = 257.0;
+  cv::Mat sharp, plain, blurred;
+  encoded.convertTo(sharp, CV_32F, encoded.depth() == CV_16U ? 1.0 : k16);
+  plain = sharp.clone();
+  const double step = 2.0 / (2.0 + sharpening.amount);
+  for (int round = 0; round < kRounds; ++round) {
+    cv::GaussianBlur(plain, blurred, {}, sharpening.radius_px, 0.0, cv::BORDER_REPLICATE);
+    // plain += step (sharp - (1 + amount) plain + amount blurred)
+    cv::addWeighted(plain, 1.0 - step * (1.0 + sharpening.amount), blurred,
+                    step * sharpening.amount, 0.0, plain);
+    cv::scaleAdd(sharp, step, plain, plain);
+  }
+  sharp.copyTo(plain, sharp >= k16 * clip_encoded);
+  cv::Mat out;
+  plain.convertTo(out, CV_16U);
+  return out;
+}
+
+}  // namespace evenbevel::edge
