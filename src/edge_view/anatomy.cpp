@@ -230,8 +230,8 @@ struct Handle {
 Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
                  const std::pair<double, double>& blade_mm) {
   constexpr double kWorthALook = 4.0;
-  constexpr double kLeastLogOdds =
-      15.0;  // Ends without plunge lines give up to 8, real ones 80 and more.
+  constexpr double kLeastLogOdds = 30.0;  // Ends without plunge lines give up to 25, real ones 40
+                                          // and more, most of them hundreds.
   const Located& at = *site.place;
   Handle best;
   double other = 0.0;

@@ -259,7 +259,7 @@ EdgeResult measure_at_pose(const Photo& photo, const CameraModel& camera, const 
   }
   std::optional<CardLook> look = stand_in ? std::nullopt : card_look(image, on_card);
   if (look) {
-    image = lane_image(photo.pixels, region, look->sharpening);
+    image = lane_image(photo.pixels, region, card_sharpening(as_stored, on_card));
     if (const auto plain = card_look(image, on_card)) look = plain;
   }
   if (look) require_not_blurred(*look);

@@ -36,7 +36,11 @@ Spread spread_of(const std::vector<ProfileSample>& samples, const ProfileModel& 
 
 struct PrintedBorders {
   std::vector<double> blurs, blacks, whites, core_blurs, halos;
-  std::vector<double> amounts, radii_px;  ///< Of sharpening.
+  struct Profile {
+    std::vector<ProfileSample> samples;
+    double at_px, blur_px;
+  };
+  std::vector<Profile> profiles;
 
   /// The border at (s, t), which runs along s.
   void add(const LaneImage& image, const StripFrame& frame, double s_mm, double t_mm) {
@@ -65,11 +69,7 @@ struct PrintedBorders {
     halos.push_back(spread.halo);
     blacks.push_back(std::min(first, second));
     whites.push_back(std::max(first, second));
-    const auto sharpened =
-        sharpening_of(samples, fit.model.positions_px[0], fit.model.blur_px, image.clip);
-    if (!sharpened) return;
-    amounts.push_back(sharpened->amount);
-    radii_px.push_back(sharpened->radius_px);
+    profiles.push_back({samples, fit.model.positions_px[0], fit.model.blur_px});
   }
 };
 
@@ -108,14 +108,6 @@ PrintedBorders borders_along(const LaneImage& image, const StripFrame& frame) {
   return borders;
 }
 
-Sharpening typical(const PrintedBorders& across, const PrintedBorders& along) {
-  std::vector<double> amounts = across.amounts, radii = across.radii_px;
-  amounts.insert(amounts.end(), along.amounts.begin(), along.amounts.end());
-  radii.insert(radii.end(), along.radii_px.begin(), along.radii_px.end());
-  if (amounts.empty()) return {};
-  return {std::max(median(amounts), 0.0), median(radii)};
-}
-
 }  // namespace
 
 double Spread::step(double t_px) const {
@@ -142,8 +134,23 @@ std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& fram
                    median(along.blurs.size() < 4 ? across.halos : along.halos)},
                   median(across.blacks),
                   white,
-                  static_cast<int>(across.blurs.size() + along.blurs.size()),
-                  typical(across, along)};
+                  static_cast<int>(across.blurs.size() + along.blurs.size())};
+}
+
+Sharpening card_sharpening(const LaneImage& image, const StripFrame& frame_on_card) {
+  constexpr std::size_t kEnough = 4;
+  std::vector<double> amounts, radii_px;
+  for (const PrintedBorders& borders :
+       {borders_across(image, frame_on_card), borders_along(image, frame_on_card)}) {
+    for (const PrintedBorders::Profile& profile : borders.profiles) {
+      const auto mask = sharpening_of(profile.samples, profile.at_px, profile.blur_px, image.clip);
+      if (!mask) continue;
+      amounts.push_back(mask->amount);
+      radii_px.push_back(mask->radius_px);
+    }
+  }
+  if (amounts.size() < kEnough) return {};
+  return {std::max(median(amounts), 0.0), median(radii_px)};
 }
 
 }  // namespace evenbevel::edge

@@ -28,7 +28,6 @@ struct CardLook {
   double black = 0.0;    ///< Linear light.
   double white = 0.0;
   int borders = 0;
-  Sharpening sharpening;  ///< What is left of it in the picture.
 };
 
 /// The card's black as the photo encodes it, grey levels.
@@ -36,5 +35,8 @@ double encoded_black(const CardLook& look);
 
 /// Empty: fewer than four borders could be read.
 std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card);
+
+/// How the picture was sharpened, by all of these borders; not at all where few can be read.
+Sharpening card_sharpening(const LaneImage& image, const StripFrame& frame_on_card);
 
 }  // namespace evenbevel::edge
