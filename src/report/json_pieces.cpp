@@ -22,12 +22,6 @@ Json identity_json(const CameraIdentity& identity) {
 
 }  // namespace
 
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10.0, decimals);
-  const double result = std::round(value * scale) / scale;
-  return result == 0.0 ? 0.0 : result;  // no "-0.0"
-}
-
 void put(Json& json, const char* key, const std::optional<double>& value, int decimals) {
   if (value && std::isfinite(*value)) json[key] = rounded(*value, decimals);
 }
@@ -145,11 +139,6 @@ void put_display(Json& json, const ReportSettings& settings) {
   put(json, "tolerance", settings.tolerance_mm);
   put(json, "land", settings.wanted_land_mm);
   json["display_unit"] = settings.unit == LengthUnit::mm ? "mm" : "in";
-}
-
-std::string json_text(const Json& json) {
-  constexpr int kIndent = 1;
-  return json.dump(kIndent, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,

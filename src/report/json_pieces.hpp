@@ -5,25 +5,17 @@
 #include <string>
 #include <vector>
 
-#include <nlohmann/json.hpp>
-
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/report.hpp"
 #include "report/quantities.hpp"
+#include "statement/json.hpp"
 
 namespace evenbevel {
 
 // The parts of report.json that all views share: mm, degrees, px. What was not measured has no
 // key, rather than null or zero.
-
-using Json = nlohmann::ordered_json;
-
-/// To a decimal place, so that the file shows 0.031 rather than 0.031000000000000003.
-double rounded(double value, int decimals);
-inline double json_mm(double value) { return rounded(value, 5); }
-inline double json_px(double value) { return rounded(value, 3); }
 
 void put(Json& json, const char* key, const std::optional<double>& value, int decimals = 5);
 void put(Json& json, const char* key, const std::string& value);
@@ -49,9 +41,6 @@ Json card_json(CardKind kind, const CardPose& pose, int corners_found, const Pri
 
 /// Adds what all views' settings end with.
 void put_display(Json& json, const ReportSettings& settings);
-
-/// A file name may hold bytes that are not UTF-8: replaced, not thrown on.
-std::string json_text(const Json& json);
 
 /// The measurement's warnings, then those of the photos, each once.
 std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "advice/numbers.hpp"
+#include "evenbevel/statement.hpp"
 #include "evenbevel/uncertainty.hpp"
 #include "evenbevel/units.hpp"
 
@@ -71,8 +72,5 @@ inline Printed printed(const Quantity& quantity, LengthUnit unit) {
 
 /// Whether the 95 % interval does not hold zero.
 bool resolved(const Measured& value);
-
-/// The sentence that every report carries.
-const char* left_and_right();
 
 }  // namespace evenbevel
