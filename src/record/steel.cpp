@@ -56,8 +56,7 @@ std::optional<Border> border_of(const Statement& report, std::string_view width_
     const StatedQuantity* c = find(station.quantities, "centreline_offset");
     const StatedQuantity* e = find(station.quantities, width_id);
     if (c == nullptr || e == nullptr) continue;
-    border.places.push_back(
-        {station.at_mm, 0.5 * e->value.value + sign_of(face) * c->value.value});
+    border.places.push_back({station.at_mm, 0.5 * e->value.value + sign_of(face) * c->value.value});
   }
   std::ranges::sort(border.places, {}, &Border::At::x_mm);
   if (border.places.empty()) return std::nullopt;
@@ -112,7 +111,8 @@ double mean_difference(const Border& a, const Border& b, bool same_x) {
   return a.mean() - b.mean();
 }
 
-Steel steel_of(SteelKind kind, std::optional<Face> face, const WithFactor& value, double at_mm = 0.0) {
+Steel steel_of(SteelKind kind, std::optional<Face> face, const WithFactor& value,
+               double at_mm = 0.0) {
   const double U = value.k * value.u;
   return {kind, face, at_mm, value.value, value.u, U, std::abs(value.value) > U};
 }
@@ -158,7 +158,7 @@ std::optional<Border> along_face(const Statement& report, const std::string& qua
 
 /// How much larger the quantity was before; station by station where both reports have any.
 std::optional<WithFactor> lost_along_face(const Statement& earlier, const Statement& later,
-                                      const std::string& quantity) {
+                                          const std::string& quantity) {
   const auto before = along_face(earlier, quantity);
   const auto after = along_face(later, quantity);
   if (before && after) {

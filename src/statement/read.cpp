@@ -18,10 +18,9 @@ constexpr int kMostNesting = 64;
 constexpr int kMostMembers = 4000;
 
 constexpr std::array kTypedParts = {
-    "schema", "program",  "view",   "left_and_right", "units",    "stage",
-    "tip",    "x_origin", "verdict", "quantities",     "stations", "budget",
-    "advice", "warnings", "input",  "photo_quality",  "camera",   "card",
-    "settings"};
+    "schema",   "program",       "view",       "left_and_right", "units",   "stage",  "tip",
+    "x_origin", "verdict",       "quantities", "stations",       "budget",  "advice", "warnings",
+    "input",    "photo_quality", "camera",     "card",           "settings"};
 
 /// @param what  The file's path, or "this".
 Error no_report(const std::string& what, const std::string& why) {

@@ -9,10 +9,10 @@ namespace {
 
 /// As a person reads the file, from the result to where it came from; other parts come last.
 constexpr std::array kOrder = {
-    "stage",       "tip",    "x_origin",      "verdict",  "quantities",    "bevel_height_at",
-    "shape",       "range",  "axis",          "stations", "plunges",       "plunge_height",
-    "outlines",    "budget", "monte_carlo",   "advice",   "zones",         "warnings",
-    "photo_quality", "input",  "photos",        "camera",   "card",          "settings"};
+    "stage",         "tip",    "x_origin",    "verdict",  "quantities", "bevel_height_at",
+    "shape",         "range",  "axis",        "stations", "plunges",    "plunge_height",
+    "outlines",      "budget", "monte_carlo", "advice",   "zones",      "warnings",
+    "photo_quality", "input",  "photos",      "camera",   "card",       "settings"};
 
 void put_text(Json& json, const char* key, const std::string& text) {
   if (!text.empty()) json[key] = text;
@@ -63,9 +63,7 @@ Json places_json(const std::vector<PhotoPlace>& places) {
   return json;
 }
 
-Json line_json(const BudgetLine& line) {
-  return {{"source", line.cause}, {"u", json_mm(line.u)}};
-}
+Json line_json(const BudgetLine& line) { return {{"source", line.cause}, {"u", json_mm(line.u)}}; }
 
 Json station_json(const StatedStation& station, const std::string& along) {
   Json json = {{along, json_mm(station.at_mm)}};

@@ -168,8 +168,8 @@ TEST(SteelClosedForm, TheSectionLosesOnEachFaceWhereTheFlatsWereItsAxis) {
   EXPECT_NEAR(find(steel, SteelKind::behind_edge, Face::right)->value_mm, 0.05, 1e-12);
   EXPECT_EQ(find(steel, SteelKind::behind_edge, Face::left)->at_mm, 5.0);
   for (const char* one : {"flats", "median line and card"}) {
-    const std::vector<Steel> no_axis = steel_of(
-        choil_report(one, 0.45, 0.40), choil_report("median line and card", 0.30, 0.35));
+    const std::vector<Steel> no_axis =
+        steel_of(choil_report(one, 0.45, 0.40), choil_report("median line and card", 0.30, 0.35));
     ASSERT_EQ(no_axis.size(), 1U) << "halves about the section's own middle tell nothing of a face";
     EXPECT_FALSE(no_axis[0].face);
   }
@@ -189,8 +189,7 @@ TEST(SteelClosedForm, OnlyWhatBothSawCounts) {
     }
     return json.dump();
   };
-  const std::vector<Steel> steel =
-      steel_of(wedge(0.0, 60, 0.0, true), wedge(20.5, 60, 0.1, true));
+  const std::vector<Steel> steel = steel_of(wedge(0.0, 60, 0.0, true), wedge(20.5, 60, 0.1, true));
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 0.05, 1e-9);
   const std::vector<Steel> blind =
       steel_of(wedge(0.0, 60, 0.0, false), wedge(20.5, 60, 0.1, false));

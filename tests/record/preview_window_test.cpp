@@ -75,9 +75,9 @@ TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeToTheLeft) {
     Statement report{.view = "choil", .along = "depth"};
     for (double depth = 0.1; depth < 24.0; depth += 0.1) {
       const double half = 0.15 + 0.05 * depth;
-      report.stations.push_back({.at_mm = depth,
-                                 .places = {{"", "left", shot.px(half, depth)},
-                                            {"", "right", shot.px(-half, depth)}}});
+      report.stations.push_back(
+          {.at_mm = depth,
+           .places = {{"", "left", shot.px(half, depth)}, {"", "right", shot.px(-half, depth)}}});
     }
     const auto window = preview_window(report, "");
     ASSERT_TRUE(window) << trial;
@@ -91,7 +91,8 @@ TEST(PreviewWindowBadInput, WithoutStationsThereIsNone) {
   EXPECT_FALSE(preview_window({.view = "edge"}, ""));
   EXPECT_FALSE(preview_window({.view = "side"}, "left"));
   EXPECT_FALSE(preview_window({.view = "choil"}, ""));
-  EXPECT_FALSE(preview_window({.view = "side", .stations = {{.at_mm = 1.0}, {.at_mm = 2.0}}}, "left"));
+  EXPECT_FALSE(
+      preview_window({.view = "side", .stations = {{.at_mm = 1.0}, {.at_mm = 2.0}}}, "left"));
   EXPECT_FALSE(preview_window(side_report({}, "left"), "right"));
   Statement huge = side_report({}, "left");
   for (StatedStation& station : huge.stations) station.at_mm *= 1e6;

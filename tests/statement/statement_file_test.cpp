@@ -155,7 +155,8 @@ TEST(StatementFileBadInput, AHostileFileIsRefused) {
 }
 
 TEST(StatementFileBadInput, PartsOfAnotherKindAreLeftOut) {
-  for (const char* junk : {"3", "null", "true", "\"x\"", "[1, null, \"x\", [], {}]", "{\"a\": []}"}) {
+  for (const char* junk :
+       {"3", "null", "true", "\"x\"", "[1, null, \"x\", [], {}]", "{\"a\": []}"}) {
     std::string members;
     for (const char* part : {"stage", "quantities", "stations", "budget", "advice", "warnings",
                              "input", "camera", "settings", "plunges", "program"}) {
@@ -178,9 +179,10 @@ TEST(StatementFileBadInput, AQuantityNeedsItsValueUAndU95) {
   };
   EXPECT_EQ(count(R"({"value": 0.3, "u": 0.01, "U95": 0.02})"), 1U);
   for (const char* bad :
-       {R"({"value": 0.3})", R"({"value": 0.3, "u": 0.01})", R"({"value": "0.3", "u": 1, "U95": 2})",
-        R"({"value": 0.3, "u": -0.01, "U95": 0.02})", R"({"u": 0.01, "U95": 0.02})", "0.3", "[]",
-        R"([{"value": 0.3, "u": 0.01, "U95": 0.02}])", "null"}) {
+       {R"({"value": 0.3})", R"({"value": 0.3, "u": 0.01})",
+        R"({"value": "0.3", "u": 1, "U95": 2})", R"({"value": 0.3, "u": -0.01, "U95": 0.02})",
+        R"({"u": 0.01, "U95": 0.02})", "0.3", "[]", R"([{"value": 0.3, "u": 0.01, "U95": 0.02}])",
+        "null"}) {
     EXPECT_EQ(count(bad), 0U) << bad;
   }
   EXPECT_THAT(text_refused(with(R"("quantities": {"land_width": {"value": 1e999}})")),
