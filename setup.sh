@@ -20,7 +20,7 @@ readonly program_packages=(
 )
 # The last rows are data and second opinions for tests/outside.
 readonly test_packages=(
-  libgtest-dev libgmock-dev
+  libgtest-dev libgmock-dev python3-jsonschema
   libheif-examples imagemagick libimage-exiftool-perl poppler-utils units
   gretl-data opencv-doc mrcal visp-images-data
   golang-github-disintegration-imaging-dev golang-github-rwcarlsen-goexif-dev
