@@ -20,7 +20,10 @@ struct QuantityName {
   const char* name = "";
   const char* label = "";  ///< Plain words.
   QuantityKind kind = QuantityKind::length;
+  bool at_a_glance = false;  ///< On the terminal too; the rest is in the files.
 };
+
+inline constexpr bool kAtAGlance = true;
 
 /// A quantity as a member of a result or of a station.
 template <class Of>
@@ -29,8 +32,9 @@ struct QuantityOf {
   const char* label;
   std::optional<Measured> Of::*member;
   QuantityKind kind = QuantityKind::length;
+  bool at_a_glance = false;
 
-  QuantityName what() const { return {name, label, kind}; }
+  QuantityName what() const { return {name, label, kind, at_a_glance}; }
 };
 
 /// A quantity that was measured.
