@@ -16,7 +16,7 @@ struct WithFactor {
   double value = 0.0, u = 0.0, k = 2.0;
 };
 
-double factor(double u, double U95) { return u > 0.0 ? U95 / u : 2.0; }
+double factor(double u, double U) { return u > 0.0 ? U / u : 2.0; }
 
 std::optional<WithFactor> stated_in(const std::vector<StatedQuantity>& quantities,
                                     std::string_view id) {
