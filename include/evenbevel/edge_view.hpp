@@ -104,9 +104,14 @@ struct EdgeResult {
   std::optional<Measured> centreline_offset_mm;        ///< Mean over the stations.
   std::optional<Measured> centreline_offset_worst_mm;  ///< Signed, the largest by size.
   double worst_x_mm = 0.0;
-  std::optional<Measured> symmetry_mm;  ///< 2 max|c| (ISO 1101): width of the zone.
-  std::optional<Measured> thickness_mm;
+  std::optional<Measured> symmetry_mm;   ///< 2 max|c| (ISO 1101): width of the zone.
+  std::optional<Measured> thickness_mm;  ///< At the card's scale; only where the edge's height was
+                                         ///< given, else the thickness given is what says it.
   std::optional<Measured> line_gap_mm, land_width_mm;
+  std::optional<Measured> land_taper_mm;  ///< Land wider by this 100 mm nearer to the tip.
+  std::optional<Measured>
+      bow_mm;  ///< Of the flats' mid-line, as clamped, the largest distance from
+               ///< straight; positive toward the left face. Ground, one photo.
   std::optional<Measured> facet_width_left_mm, facet_width_right_mm, facet_width_difference_mm;
   std::optional<Measured> facet_angle_left_rad, facet_angle_right_rad;
   std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x in the blade frame, half depth.

@@ -47,8 +47,9 @@ EdgeResult mirrored(const EdgeResult& result) {
     mirror(station);
   }
   out.worst_x_mm = x_sum - result.worst_x_mm;
-  for (auto* value : {&out.centreline_offset_mm, &out.centreline_offset_worst_mm,
-                      &out.facet_width_difference_mm, &out.plunge_left_mm, &out.plunge_right_mm}) {
+  for (auto* value :
+       {&out.centreline_offset_mm, &out.centreline_offset_worst_mm, &out.facet_width_difference_mm,
+        &out.land_taper_mm, &out.bow_mm, &out.plunge_left_mm, &out.plunge_right_mm}) {
     negate(*value);
   }
   std::swap(out.facet_width_left_mm, out.facet_width_right_mm);

@@ -186,7 +186,7 @@ EdgeResult reverse(const EdgeResult& as_clamped, const EdgeResult& turned) {
   out.setup_offset_mm = set_up(first, second, *match);
   for (auto member : {&EdgeResult::facet_angle_left_rad, &EdgeResult::facet_angle_right_rad,
                       &EdgeResult::land_height_left_mm, &EdgeResult::land_height_right_mm,
-                      &EdgeResult::thickness_mm, &EdgeResult::plunge_left_mm,
+                      &EdgeResult::thickness_mm, &EdgeResult::bow_mm, &EdgeResult::plunge_left_mm,
                       &EdgeResult::plunge_right_mm, &EdgeResult::plunge_mismatch_mm}) {
     out.*member = half_sum(first.*member, second.*member);
   }

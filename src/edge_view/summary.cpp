@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "along.hpp"
+
 namespace evenbevel::edge {
 namespace {
 
@@ -51,6 +53,9 @@ void summarise(EdgeResult& result, const Metric& metric) {
   }
   result.line_gap_mm = mean_of(result.stations, &EdgeStation::line_gap_mm);
   result.land_width_mm = mean_of(result.stations, &EdgeStation::land_width_mm);
+  result.land_taper_mm = land_taper_mm(result.stations);
+  if (result.land_taper_mm)
+    result.budget.push_back({"land_taper", {kLight, result.land_taper_mm->u}});
   result.facet_width_left_mm = mean_of(result.stations, &EdgeStation::facet_width_left_mm);
   result.facet_width_right_mm = mean_of(result.stations, &EdgeStation::facet_width_right_mm);
   if (result.facet_width_left_mm && result.centreline_offset_mm) {

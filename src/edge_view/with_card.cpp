@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "along.hpp"
 #include "edge_result.hpp"
 #include "evenbevel/error.hpp"
 #include "law_check.hpp"
@@ -11,6 +12,24 @@
 
 namespace evenbevel::edge {
 namespace {
+
+/// The flats' distance at the card's scale, from an edge height that does not rest on it.
+void set_thickness(EdgeResult& result, const Placement& placed) {
+  double sum = 0.0;
+  int count = 0;
+  for (const EdgeStation& station : result.stations) {
+    if (!station.thickness_mm) continue;
+    sum += station.thickness_mm->value;
+    ++count;
+  }
+  if (count == 0) return;
+  const double mean = sum / count;
+  const std::vector<BudgetLine> budget{
+      {kLight, placed.metric.flats_width_u_mm},
+      {"edge height", mean * placed.metric.edge_height_u_mm / placed.camera.height_mm}};
+  result.thickness_mm = combine(mean, budget);
+  for (const BudgetLine& line : budget) result.budget.push_back({"thickness", line});
+}
 
 /// Whether the photo bears out what was read in it.
 /// @throws Error  It does not.
@@ -63,6 +82,11 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
   result.camera_lateral_mm =
       placed.camera.t_mm - placed.sign() * read.flats.mid_mm(plane.camera_mm().x());
   result.pose = pose;
+  if (const auto bow = bow_of(placed)) {
+    result.bow_mm = bow->mm;
+    for (const BudgetLine& line : bow->budget) result.budget.push_back({"bow", line});
+  }
+  if (settings.edge_height_mm) set_thickness(result, placed);
   require_borne_out(result, placed, found, read.handle, lane, settings);
   if (settings.monte_carlo) {
     result.monte_carlo = check_law({placed.bands, placed.camera, placed.settings}, placed.metric,

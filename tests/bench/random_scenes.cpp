@@ -34,6 +34,8 @@ constexpr std::array<QuantityName, 5> kQuantities{{{Quantity::offset, "offset"},
                                                    {Quantity::mean_offset, "mean offset"},
                                                    {Quantity::width, "land or gap"},
                                                    {Quantity::facet_difference, "facet difference"},
+                                                   {Quantity::land_taper, "land taper"},
+                                                   {Quantity::bow, "bow"},
                                                    {Quantity::plunge_mismatch, "plunge mismatch"}}};
 
 void print_trial(const char* stage, int number, const Trial& trial) {

@@ -1,7 +1,9 @@
 #include "border/pair_curves.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -17,9 +19,9 @@ std::vector<PairInformation> with_a_faint_low_border(double pull_mm, double wave
   for (int i = 0; i <= 120; ++i) {
     PairInformation band;
     band.s_mm = i;
-    const double pull = pull_mm * std::sin(2.0 * std::numbers::pi * band.s_mm / wave_mm);
+    const double pull = pull_mm * std::cos(2.0 * std::numbers::pi * band.s_mm / wave_mm);
     band.at_mm = {-0.5 * kGapMm + pull, 0.5 * kGapMm};
-    band.information.diagonal() = Eigen::Vector2d(1e4, 1e6);
+    band.information.diagonal() = Eigen::Vector2d(1e5, 1e6);
     bands.push_back(band);
   }
   return bands;
@@ -33,14 +35,14 @@ double worst_low_mm(const PairCurves& curves) {
 }
 
 TEST(PairCurvesClosedForm, ParallelLinesCarryTheFaintOne) {
-  const std::vector<PairInformation> bands = with_a_faint_low_border(0.02, 40.0);
+  const std::vector<PairInformation> bands = with_a_faint_low_border(0.02, 60.0);
   EXPECT_LT(worst_low_mm(fit_pair_curves(bands, PairWidth::parallel)), 0.005);
   EXPECT_GT(worst_low_mm(fit_pair_curves(bands, PairWidth::wanders)), 0.010)
       << "a land may be that wide and narrow, and its curves follow it";
 }
 
 TEST(PairCurvesClosedForm, PlacesAreThoseOfTheBordersTheyWereGiven) {
-  const PairCurves curves = fit_pair_curves(with_a_faint_low_border(0.0, 40.0));
+  const PairCurves curves = fit_pair_curves(with_a_faint_low_border(0.0, 60.0));
   const PairCurves::Place middle = curves.at(60.0);
   EXPECT_NEAR(middle.low_mm, -0.5 * kGapMm, 1e-6);
   EXPECT_NEAR(middle.high_mm, 0.5 * kGapMm, 1e-6);

@@ -38,6 +38,12 @@ TEST(EdgeViewProperty, GroundEdgesOfRandomScenes) {
   const Tally plunge = tally(trials, Quantity::plunge_mismatch);
   EXPECT_GT(plunge.stations, 0);
   EXPECT_GE(plunge.held, 0.70);
+  for (const Quantity along : {Quantity::land_taper, Quantity::bow}) {
+    const Tally one = tally(trials, along);
+    EXPECT_GT(one.stations, 0);
+    EXPECT_GE(one.held, 0.85);
+    EXPECT_LT(one.rms, 0.025);
+  }
 }
 
 TEST(EdgeViewProperty, ScribeLinesOfRandomScenes) {

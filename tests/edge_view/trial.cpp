@@ -94,6 +94,18 @@ double mean_truth(const EdgeResult& result, const EdgeScene& scene, Pick pick) {
   return count > 0 ? sum / count : 0.0;
 }
 
+/// Slope of the true land widths at the stations measured, over 100 mm.
+double true_taper_mm(const EdgeResult& result, const EdgeScene& scene) {
+  double x = 0.0, w = 0.0, xx = 0.0, xw = 0.0, n = 0.0;
+  for (const EdgeStation& station : result.stations) {
+    if (!station.land_width_mm) continue;
+    const double width = truth_nearest(scene, station.px).width_mm;
+    x += station.x_mm, w += width, n += 1.0;
+    xx += station.x_mm * station.x_mm, xw += station.x_mm * width;
+  }
+  return 100.0 * (n * xw - x * w) / (n * xx - x * x);
+}
+
 void compare_summary(const EdgeResult& result, const EdgeScene& scene, Trial& trial) {
   const double sign = mirrored(result, scene) ? -1.0 : 1.0;
   if (result.centreline_offset_mm) {
@@ -114,6 +126,9 @@ void compare_summary(const EdgeResult& result, const EdgeScene& scene, Trial& tr
     trial.facet_difference_mm =
         reading(*result.facet_width_difference_mm, sign * mean_truth(result, scene, difference));
   }
+  if (result.land_taper_mm && scene.blade.has_facets())
+    trial.land_taper_mm = reading(*result.land_taper_mm, true_taper_mm(result, scene));
+  if (result.bow_mm) trial.bow_mm = reading(*result.bow_mm, 0.0);  // The scenes' stock is straight.
 }
 
 Photo photo_of(const EdgeScene& scene, const Imaging& imaging, const std::string& name,
@@ -326,6 +341,10 @@ std::vector<Reading> readings_of(const Trial& trial, Quantity quantity) {
       return one(trial.plunge_mismatch_mm);
     case Quantity::facet_difference:
       return one(trial.facet_difference_mm);
+    case Quantity::land_taper:
+      return one(trial.land_taper_mm);
+    case Quantity::bow:
+      return one(trial.bow_mm);
   }
   return {};
 }

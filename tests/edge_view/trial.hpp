@@ -52,6 +52,7 @@ struct Trial {
   std::vector<Reading> offset_mm;  ///< A station each.
   std::vector<Reading> width_mm;   ///< Line gap or land width, a station each.
   std::optional<Reading> mean_offset_mm, plunge_mismatch_mm, facet_difference_mm;
+  std::optional<Reading> land_taper_mm, bow_mm;
   bool wrong_tip = false;  ///< The program was sure of the tip, and wrong: the wrong face.
   std::vector<double> true_contrast;  ///< Weaker border, a station each mm in view.
   Conditions conditions;
@@ -94,7 +95,15 @@ struct Tally {
   double held = 0.0;  ///< Share of stations whose 95 % interval holds the truth.
   double median_u95 = 0.0;
 };
-enum class Quantity { offset, width, mean_offset, plunge_mismatch, facet_difference };
+enum class Quantity {
+  offset,
+  width,
+  mean_offset,
+  plunge_mismatch,
+  facet_difference,
+  land_taper,
+  bow
+};
 Tally tally(const std::vector<Trial>& trials, Quantity quantity);
 std::vector<Reading> readings_of(const Trial& trial, Quantity quantity);
 

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "evenbevel/edge_view.hpp"
+#include "placement.hpp"
+
+namespace evenbevel::edge {
+
+// What changes along the blade.
+
+/// By how much the land is wider 100 mm nearer to the tip: least-squares line through the stations'
+/// widths. Empty: too few stations, or over too short a stretch.
+std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations);
+
+/// Bow of the blade as it is clamped.
+struct Bow {
+  Measured mm;  ///< Largest distance of the flats' mid-line from its least-squares straight line
+                ///< (ISO 12780-1, from memory); positive toward the left face.
+  std::vector<BudgetLine> budget;
+};
+
+/// Only where rims were read all along by themselves. Empty: they were not, or over too short a
+/// stretch.
+std::optional<Bow> bow_of(const Placement& placed);
+
+}  // namespace evenbevel::edge
