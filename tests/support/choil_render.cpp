@@ -230,6 +230,11 @@ class World {
       const double half = side > 0 ? scene_.section.left_at(depth) : scene_.section.right_at(depth);
       return side * own.x() - half * slimmer(behind);
     };
+    const auto beyond = [&](double behind) {  // of the other face; positive: past it
+      const Eigen::Vector2d own = section_point(ray.at(first + behind), behind);
+      const double half = side > 0 ? scene_.section.right_at(0.0) : scene_.section.left_at(0.0);
+      return -side * own.x() - half * slimmer(behind);
+    };
     const auto above = [&](double behind) {  // positive: over the land
       return -section_point(ray.at(first + behind), behind).y();
     };
@@ -249,6 +254,7 @@ class World {
     if (above(0.0) > 0.0) {
       if (above(last) > 0.0) return std::nullopt;
       const double at = crossing(above);
+      if (beyond(at) > 0.0) return std::nullopt;
       if (outside(at) <= 0.0) return Met{Seen::land};
       if (outside(last) > 0.0) return std::nullopt;
       return side_at(crossing(outside));
