@@ -285,7 +285,7 @@ constexpr double kSampledBlur = 0.4;  // px
 /// Offsets within a pixel's square blurred by the first part of the lens's blur, and in the unit
 /// disc of the aperture; the same number of each.
 struct Footprint {
-  static constexpr int kSamples = 34, kGenerator = 21;  // Fibonacci
+  static constexpr int kSamples = 34, kGenerator = 21, kOther = 5;  // Fibonacci; prime to it
   std::array<Eigen::Vector2d, kSamples> pixel, aperture;
 
   Footprint() {
@@ -307,8 +307,8 @@ struct Footprint {
       const int j = (i * kGenerator) % kSamples;
       pixel[static_cast<std::size_t>(i)] = {at[static_cast<std::size_t>(2 * i + 1)],
                                             at[static_cast<std::size_t>(2 * j + 1)]};
-      const int k = (i * 13) % kSamples;
-      const double radius = std::sqrt((k + 0.5) / kSamples), turn = 2.399963 * i;
+      const int k = (i * kOther) % kSamples;  // evenly over the disc, unlike the pixel's order
+      const double radius = std::sqrt((k + 0.5) / kSamples), turn = 2.399963 * k;
       aperture[static_cast<std::size_t>(i)] = {radius * std::cos(turn), radius * std::sin(turn)};
     }
   }
