@@ -338,6 +338,7 @@ class Finder {
     out.left_mm = std::max(far_mm, near_mm);
     out.right_mm = std::min(far_mm, near_mm);
     out.behind_mm = (length - width) * image_.step_y_mm;
+    out.evidence = evidence_[i];
     return out;
   }
 

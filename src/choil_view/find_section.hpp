@@ -14,6 +14,7 @@ struct RoughRow {
   double behind_mm = 0.0;  ///< How far the blade behind shows beside the end face, toward the foot.
   double steel = 0.0;      ///< Light of the end face.
   double paper = 0.0;      ///< Light beside the blade.
+  double evidence = 0.0;   ///< That a sharp border is there, of the near one: FollowedBorder.
   bool before_paper = true;  ///< False: lower down, before or between the jaws.
 };
 

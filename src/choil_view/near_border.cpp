@@ -19,7 +19,9 @@ constexpr double kSharpColumns =
     1.2;  // Gaussian sigma of a sharp border, columns: 1 px and the averaging.
 constexpr double kAveragedMm = 0.3;    // Rows averaged, half.
 constexpr double kMostEvidence = 4.0;  // Evidence of one row: ten rows about share their pixels.
+constexpr double kShapeError = 0.03;   // Of the light's range: what neither shape describes.
 constexpr double kStepCost = 0.5;      // Evidence that a step aside by one column costs.
+constexpr int kMostSteps = 2;          // Columns from row to row: sides open by 1 mm a mm at most.
 
 constexpr int kWindow = 2 * kHalfWindow + 1;
 using Window = Eigen::Matrix<double, kWindow, 1>;
@@ -29,14 +31,18 @@ using Window = Eigen::Matrix<double, kWindow, 1>;
 class Shapes {
  public:
   /// @param far  Columns from the far border to the window's middle.
-  explicit Shapes(double far) {
+  explicit Shapes(double far)
+      : first_(std::clamp(static_cast<int>(kHalfWindow - far) + 2, 0, kHalfWindow)) {
     const bool has_far = far < kHalfWindow + kBlurColumns;
-    Eigen::MatrixXd smooth(kWindow, has_far ? 4 : 3);
+    Eigen::MatrixXd smooth(kWindow, has_far ? 5 : 3);
     Window cubic, border;
     for (int i = 0; i < kWindow; ++i) {
       const double t = i - kHalfWindow;
       smooth.row(i).head(3) << 1.0, t, t * t;
-      if (has_far) smooth(i, 3) = blurred_step(t + far, kSharpColumns);
+      if (has_far) {  // and a little aside
+        const auto step = [&](double off) { return blurred_step(t + far + off, kSharpColumns); };
+        smooth.row(i).tail(2) << step(0.0), step(0.5) - step(-0.5);
+      }
       cubic[i] = t * t * t;
       border[i] = blurred_step(t, kSharpColumns);
     }
@@ -49,7 +55,9 @@ class Shapes {
   /// Log of how much likelier a sharp border in the middle is than a cubic.
   double evidence(const Window& values, double noise) const {
     const Window rest = values - smooth_ * (smooth_.transpose() * values);
-    const double all = rest.squaredNorm(), floor = kWindow * noise * noise;
+    const auto beyond_far = values.tail(kWindow - first_);
+    const double error = kShapeError * (beyond_far.maxCoeff() - beyond_far.minCoeff());
+    const double all = rest.squaredNorm(), floor = kWindow * (noise * noise + error * error);
     const auto left = [&](const Window& shape) {
       return std::max(all - std::pow(shape.dot(rest), 2), 0.0) + floor;
     };
@@ -61,6 +69,7 @@ class Shapes {
   Window own(const Window& shape) const {
     return (shape - smooth_ * (smooth_.transpose() * shape)).normalized();
   }
+  int first_;  // Of the window's columns beyond the far border's blur.
   Eigen::MatrixXd smooth_;
   Window cubic_, border_;
 };
@@ -133,7 +142,7 @@ std::vector<int> best_path(const cv::Mat& evidence, const std::vector<int>& firs
     for (int k = 0; k < columns; ++k) {
       if (!inside(row, k)) continue;
       float best = row == 0 ? 0.0F : kNever;
-      for (int step = -1; step <= 1 && row > 0; ++step) {
+      for (int step = -kMostSteps; step <= kMostSteps && row > 0; ++step) {
         if (k + step < 0 || k + step >= columns) continue;
         const float before = total.at<float>(row - 1, k + step) -
                              static_cast<float>(kStepCost) * static_cast<float>(std::abs(step));
