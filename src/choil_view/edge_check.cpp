@@ -131,6 +131,11 @@ ShownAbove shown_above(const SectionPlane& plane, double edge_down_mm) {
   return {shown(kShortMm, -slant * kShortMm), shown(kLongMm, slant * kLongMm)};
 }
 
+double u_over_the_edge_mm(const ShownAbove& shown) {
+  constexpr double kU_mm = 0.1;  // Ends of random adverse scenes seen so: 0.04 to 0.19 mm off.
+  return shown.least_mm > kSameMm ? kU_mm : 0.0;
+}
+
 std::optional<EdgeDoubt> doubt_edge(const Patch& patch, const SectionPlane& plane,
                                     const RoughSection& rough, const Outline& outline) {
   constexpr double kLaneTopMm = -29.0;  // Of the card's cut-out, its own rim left out.
