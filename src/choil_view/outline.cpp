@@ -24,8 +24,8 @@ constexpr double kStrayPx = 3.0;
 constexpr double kWidePx = 4.0, kWithinShare = 0.4;  // A land with an inside, and that inside.
 constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
-// Evidence of a sharp near border, log of the ratio: of the rows of 100 random scenes, where it is
-// less the border was as often another's as the end face's.
+// Evidence of a sharp near border, log of the ratio. Of 15,000 rows of 90 random scenes the border
+// was another's in 22 of 12,700 with more, in 666 of 1,700 with less.
 constexpr double kLeastEvidence = 2.0;
 
 /// What the deeper, wider part of the section shows, for use where it is thin.
@@ -387,7 +387,7 @@ class Reader {
 
   std::optional<OutlinePoint> read_band(double down, double half) const {
     const auto at = rough_.at(down);
-    if (!at || (at->before_paper && at->evidence < kLeastEvidence)) return std::nullopt;
+    if (!at || (at->before_paper && !borne_out(*at))) return std::nullopt;
     const double middle = 0.5 * (at->left_mm + at->right_mm);
     const double ppm = plane_.px_per_mm({middle, down});
     const double s = toward_near_;
@@ -410,6 +410,12 @@ class Reader {
                                   std::hypot(u_far, u_near));
     point.before_paper = at->before_paper;
     return point;
+  }
+
+  /// In a blurred photo no border is sharp: that is for others to say.
+  bool borne_out(const RoughAt& at) const {
+    constexpr double kBlurredPx = 3.0;
+    return at.evidence >= kLeastEvidence || look_.blur_px > kBlurredPx;
   }
 
   /// A faint border may be anywhere up to where the blade behind ends; alike from band to band. One
