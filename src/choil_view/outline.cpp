@@ -24,6 +24,7 @@ constexpr double kStrayPx = 3.0;
 constexpr double kWidePx = 4.0, kWithinShare = 0.4;  // A land with an inside, and that inside.
 constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
+constexpr double kBlurredPx = 3.0;  // Such a photo is refused for its blur.
 // Evidence of a sharp near border, log of the ratio. Of 15,000 rows of 90 random scenes the border
 // was another's in 22 of 12,700 with more, in 666 of 1,700 with less.
 constexpr double kLeastEvidence = 2.0;
@@ -69,7 +70,7 @@ class Reader {
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
     end_at_jump(outline);
     outline.coverage = coverage(outline);
-    if (outline.points.size() < kLeastPoints) {
+    if (outline.points.size() < kLeastPoints && look_.blur_px <= kBlurredPx) {
       throw Error("the section's borders could be followed at only " +
                       std::to_string(outline.points.size()) + " heights, " +
                       std::to_string(kLeastPoints) + " are needed",
@@ -414,7 +415,6 @@ class Reader {
 
   /// In a blurred photo no border is sharp: that is for others to say.
   bool borne_out(const RoughAt& at) const {
-    constexpr double kBlurredPx = 3.0;
     return at.evidence >= kLeastEvidence || look_.blur_px > kBlurredPx;
   }
 

@@ -46,5 +46,14 @@ TEST(ChoilViewPropertyOfAdverseScenes, NoEdgeIsPlacedFarBelowTheBladesEnd) {
   }
 }
 
+// The side's own end was taken for the end face's border: each gave numbers beyond 1.3 U95.
+TEST(ChoilViewPropertyOfAdverseScenes, ASideLikeTheEndGivesNoFalseNumber) {
+  for (const int number : {6018, 6019, 6041}) {
+    const ChoilTrial trial = run_choil_trial(number, ChoilLight::adverse);
+    EXPECT_FALSE(trial.refused) << "scene " << number;
+    EXPECT_EQ(false_readings(trial), 0) << "scene " << number;
+  }
+}
+
 }  // namespace
 }  // namespace evenbevel::test
