@@ -7,6 +7,7 @@
 
 #include "edge_check.hpp"
 #include "evenbevel/fit.hpp"
+#include "far_border.hpp"
 #include "near_border.hpp"
 #include "row_look.hpp"
 #include "straight.hpp"
@@ -20,9 +21,8 @@ constexpr double kLikePaper = 0.88;     // Of the paper's light: beside the blad
 constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
 constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
 constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
-constexpr double kOverTheEdgeMm = 0.35;
-constexpr int kRoomColumns = 8;   // Of the blade behind: less shows no light of its own,
-constexpr int kSureColumns = 12;  // nor does an end face thinner than this.
+constexpr int kSureColumns = 12;        // An end face thinner than this shows no light of its own.
+constexpr int kRoomColumns = 8;         // Of the blade behind: less shows no light of its own.
 
 class Finder {
  public:
@@ -170,6 +170,10 @@ class Finder {
     }
     section.paper = median_of(papers);
     section.behind = behind_;
+    for (std::size_t i = 0; i < far.size(); ++i) {
+      section.far_mm.emplace_back(y_mm(far[i] - 0.5 * inward_),
+                                  image_.down_mm(top + static_cast<int>(i)));
+    }
     section.rows.erase(section.rows.begin(),
                        section.rows.begin() + static_cast<std::ptrdiff_t>(first_row_));
     section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
@@ -236,7 +240,9 @@ class Finder {
     }
     evidence_ = border.evidence;
     carry_up(border.first_told);
-    learn_lights();
+    learn_behind();
+    first_row_ = first_below_turn(far, image_.step_down_mm);
+    if (!may_show_above(static_cast<double>(first_row_) * image_.step_down_mm)) first_row_ = 0;
   }
 
   /// The far border's course without the columns' own jumps.
@@ -274,44 +280,16 @@ class Finder {
     }
   }
 
-  /// Light of the end face and of what shows behind it.
-  void learn_lights() {
+  void learn_behind() {
     constexpr std::size_t kRows = 60;
-    std::vector<float> steels, behinds;
-    for (std::size_t i = 0; i < widths_.size(); ++i) {
+    std::vector<float> behinds;
+    for (std::size_t i = 0; i < widths_.size() && behinds.size() < kRows; ++i) {
+      const int width = widths_[i];
+      if (width < kSureColumns || reach_[i] - width < kRoomColumns) continue;
       const float* light = aligned_.ptr<float>(static_cast<int>(i));
-      const int width = widths_[i], room = reach_[i] - width;
-      if (width < kSureColumns) continue;
-      if (steels.size() < kRows) {
-        steels.push_back(median_of_range(light, 3, std::max(4, width / 2)));
-      }
-      if (room >= kRoomColumns && behinds.size() < kRows) {
-        behinds.push_back(median_of_range(light, width + 2, width + 6));
-      }
+      behinds.push_back(median_of_range(light, width + 2, width + 6));
     }
-    if (behinds.size() < 5) return;
-    behind_ = median_of(behinds);
-    first_row_ = first_with_end_face(median_of(steels), behind_);
-    if (!may_show_above(static_cast<double>(first_row_) * image_.step_down_mm)) first_row_ = 0;
-  }
-
-  /// From above the edge, the blade behind is seen over it: rows without the end face's light.
-  std::size_t first_with_end_face(double steel, double behind) const {
-    constexpr double kSearchedMm = 6.0, kLikeSteel = 0.35;
-    const auto searched =
-        std::min(widths_.size(), static_cast<std::size_t>(kSearchedMm / image_.step_down_mm));
-    const double like = kLikeSteel * std::abs(behind - steel);
-    std::size_t first = 0;
-    for (std::size_t i = 0; i < searched; ++i) {
-      const float* light = aligned_.ptr<float>(static_cast<int>(i));
-      bool seen = false;
-      for (int k = 1; k + 1 < reach_[i]; ++k) {
-        seen = seen || std::abs(static_cast<double>(light[k]) - steel) < like;
-      }
-      if (!seen) first = i + 1;
-    }
-    // A land too thin to show its own light is no such case.
-    return static_cast<double>(first) * image_.step_down_mm < kOverTheEdgeMm ? 0 : first;
+    if (behinds.size() >= 5) behind_ = median_of(behinds);
   }
 
   /// Whether so much of the blade behind can be seen above the edge from where the camera stands.

@@ -23,7 +23,8 @@ struct RoughSection {
   std::vector<RoughRow> rows;  ///< Evenly spaced; edge first.
   double edge_down_mm = 0.0;
   double top_down_mm = 0.0;  ///< Of all that stands before the paper; the edge or above it.
-  double paper = 0.0;        ///< Median of the rows' paper.
+  std::vector<Eigen::Vector2d> far_mm;  ///< Border away from the foot, (y, down), from the top.
+  double paper = 0.0;                   ///< Median of the rows' paper.
   double step_mm = 0.0;
   int near = 0;         ///< Side on which the blade behind may show: +1 left, -1 right, 0 neither.
   double behind = 0.0;  ///< Its light; 0: nowhere wide enough to tell.

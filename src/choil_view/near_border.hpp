@@ -6,11 +6,16 @@
 
 namespace evenbevel::choil {
 
+/// Evidence of a sharp near border, log of the ratio. Of 15,000 rows of 90 random scenes the border
+/// was another's in 22 of 12,700 with more, in 666 of 1,700 with less.
+inline constexpr double kLeastEvidence = 2.0;
+
 /// A border followed from row to row.
 struct FollowedBorder {
   std::vector<double> column;  ///< A row each: where the border is, whole numbers between columns.
   std::vector<double> evidence;  ///< Mean over the rows about: how much likelier a sharp border is
-                                 ///< there than light that changes smoothly, log of the ratio.
+                                 ///< there than light that changes smoothly, log of the ratio. 0
+                                 ///< off the course of the longest stretch that is borne out.
   int first_told = 0;            ///< Uppermost row at which it was told; above it is carried on.
 };
 

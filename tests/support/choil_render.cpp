@@ -243,8 +243,8 @@ class World {
                  section_point(ray.at(first + behind), behind).y()};
     };
     const double last = scene_.section.length_mm;
-    const auto crossing = [&](const auto& gap) {
-      double low = 0.0, high = last;
+    const auto crossing = [&](const auto& gap, double end) {
+      double low = 0.0, high = end;
       for (int i = 0; i < 18; ++i) {
         const double middle = 0.5 * (low + high);
         (gap(middle) > 0.0 ? low : high) = middle;
@@ -252,17 +252,27 @@ class World {
       return high;
     };
     if (above(0.0) > 0.0) {
-      if (above(last) > 0.0) return std::nullopt;
-      const double at = crossing(above);
+      const double lowest = lowest_over_land(above(0.0) - above(1.0));
+      if (above(lowest) > 0.0) return std::nullopt;
+      const double at = crossing(above, lowest);
       if (beyond(at) > 0.0) return std::nullopt;
       if (outside(at) <= 0.0) return Met{Seen::land};
       if (outside(last) > 0.0) return std::nullopt;
-      return side_at(crossing(outside));
+      return side_at(crossing(outside, last));
     }
     if (outside(0.0) <= 0.0 || outside(last) > 0.0) return std::nullopt;
-    const double at = crossing(outside);
+    const double at = crossing(outside, last);
     if (above(at) > 0.0) return std::nullopt;
     return side_at(at);
+  }
+
+  /// How far behind the end a ray that sinks by `fall` a mm comes lowest over the land: beyond it
+  /// the belly falls faster.
+  double lowest_over_land(double fall) const {
+    const SectionShape& section = scene_.section;
+    if (section.belly_per_mm2 <= 0.0) return section.length_mm;
+    const double beyond = std::max(0.0, fall) / (2.0 * section.belly_per_mm2);
+    return std::min(section.belly_from_mm + beyond, section.length_mm);
   }
 
   /// Belt scratches across the end: fine along the section.
