@@ -17,10 +17,10 @@ Verdict choil_verdict(const ChoilResult& result, const ReportSettings& settings)
 /// Short summary for the terminal; no colours, at most 100 columns.
 std::string choil_text(const ChoilResult& result, const ReportSettings& settings);
 
-/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
-std::string choil_json(const ChoilResult& result, const ChoilSettings& measured_with,
-                       const Photo& photo, const CameraModel& camera,
-                       const ReportSettings& settings);
+/// What report.json holds, whatever the display units.
+Statement choil_statement(const ChoilResult& result, const ChoilSettings& measured_with,
+                          const Photo& photo, const CameraModel& camera,
+                          const ReportSettings& settings);
 
 /// One row a depth, from the edge toward the spine; every row has every column. mm and px.
 std::string choil_csv(const ChoilResult& result);

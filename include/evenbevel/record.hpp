@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "evenbevel/statement.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
@@ -128,6 +129,7 @@ class Record {
   Knife knife(const std::string& name);  ///< @throws Error  No such knife.
   std::vector<RecordEntry> binned_entries();
   std::string report_json(const RecordEntry& entry);
+  Statement statement(const RecordEntry& entry);  ///< @throws Error  As read_statement.
 
   /// To the bin, with all its entries, or one entry alone. @throws Error  No such knife or entry.
   void remove_knife(const std::string& name, const std::string& when);

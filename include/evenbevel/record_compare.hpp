@@ -7,6 +7,7 @@
 
 #include "evenbevel/face.hpp"
 #include "evenbevel/record.hpp"
+#include "evenbevel/statement.hpp"
 
 namespace evenbevel {
 
@@ -36,7 +37,7 @@ struct Steel {
   bool resolved = false;
 };
 
-/// What two reports of the same view say of the steel between them.
+/// What two statements of the same view say of the steel between them; of two views, nothing.
 ///
 /// Edge: the land's borders lie e/2 + c (left) and e/2 - c (right) from the mid-plane; u from both,
 /// uncorrelated as left and right borders are equally uncertain. Before the edge is ground it is
@@ -49,8 +50,7 @@ struct Steel {
 /// reports took their axis from the flats.
 /// The two reports are taken as independent; what they share (card, camera, thickness gauge)
 /// cancels in part, so that u is rather too wide. The coverage factor is the larger one of the two.
-std::vector<Steel> steel_between(const std::string& earlier_report,
-                                 const std::string& later_report);
+std::vector<Steel> steel_between(const Statement& earlier, const Statement& later);
 
 /// Full sentences on what cannot be: steel that seems to have come back. None when all is well.
 std::vector<std::string> steel_remarks(std::span<const Steel> steel);

@@ -10,6 +10,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/edge_view.hpp"
 #include "evenbevel/photo.hpp"
+#include "evenbevel/statement.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
@@ -33,10 +34,10 @@ Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings);
 /// Short summary for the terminal; no colours, at most 100 columns.
 std::string edge_text(const EdgeResult& result, const ReportSettings& settings);
 
-/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
-std::string edge_json(const EdgeResult& result, const EdgeSettings& measured_with,
-                      const Photo& photo, const CameraModel& camera,
-                      const ReportSettings& settings);
+/// What report.json holds, whatever the display units.
+Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_with,
+                         const Photo& photo, const CameraModel& camera,
+                         const ReportSettings& settings);
 
 /// One row a station; every row has every column, empty where nothing was seen. mm and px.
 std::string edge_csv(const EdgeResult& result);

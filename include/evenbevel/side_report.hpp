@@ -22,9 +22,9 @@ Verdict side_verdict(const SideResult& result, const ReportSettings& settings);
 /// Short summary for the terminal; no colours, at most 100 columns.
 std::string side_text(const SideResult& result, const ReportSettings& settings);
 
-/// Schema evenbevel.report/1: mm, degrees, px whatever the display units.
-std::string side_json(const SideResult& result, const SideSettings& measured_with,
-                      std::span<const FacePhoto> photos, const ReportSettings& settings);
+/// What report.json holds, whatever the display units.
+Statement side_statement(const SideResult& result, const SideSettings& measured_with,
+                         std::span<const FacePhoto> photos, const ReportSettings& settings);
 
 /// One row a station; every row has every column, empty where nothing was seen. mm, degrees, px.
 std::string side_csv(const SideResult& result);

@@ -16,7 +16,8 @@ namespace {
 constexpr double kKnotMm = 4.0;
 // Variance of the slope's walk per mm (as in smooth_curve), from nearly straight to waves of 2 cm.
 // A belt-ground edge wanders by hundredths of a mm over several cm: common practice, no source.
-constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8;
+constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8,
+                 kSoftestParallel = 1e-11;
 constexpr double kHuber = 2.5;
 
 /// Everything a band says in one colour at fixed positions.
@@ -225,7 +226,8 @@ Banded walk(Eigen::Index knots, double knot_mm, Eigen::Index (*place)(Eigen::Ind
 
 }  // namespace
 
-PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
+PairCurves fit_pair_curves(std::span<const PairInformation> bands, PairWidth kind) {
+  const double softest_width = kind == PairWidth::parallel ? kSoftestParallel : kSoftestWidth;
   PairCurves curves;
   const double length = std::max(bands.back().s_mm - bands.front().s_mm, 1.0);
   const auto spans = static_cast<Eigen::Index>(std::ceil(length / kKnotMm));
@@ -277,7 +279,7 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
     Banded best;
     for (double middle = kStiffest; middle <= 1.01 * kSoftestMiddle; middle *= 4.0) {
       const Banded with_middle = data + walk_of_middle * (1.0 / middle);
-      for (double width = kStiffest; width <= 1.01 * kSoftestWidth; width *= 6.0) {
+      for (double width = kStiffest; width <= 1.01 * softest_width; width *= 6.0) {
         const Banded all = with_middle + walk_of_width * (1.0 / width);
         solver.compute(all);
         if (solver.info() != Eigen::Success) continue;
@@ -315,7 +317,8 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands) {
 }
 
 std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
-                                              std::span<const Eigen::Vector2d> start_mm) {
+                                              std::span<const Eigen::Vector2d> start_mm,
+                                              PairWidth width) {
   std::vector<Eigen::Vector2d> at(start_mm.begin(), start_mm.end());
   std::vector<PairInformation> information;
   if (bands.empty()) return information;
@@ -324,7 +327,7 @@ std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
   for (const double blur_factor : {1.8, 1.4, 1.0, 1.0, 1.0}) {
     information = expanded(bands, at, blur_factor);
     if (bands.size() < 4) return information;
-    const PairCurves curves = fit_pair_curves(information);
+    const PairCurves curves = fit_pair_curves(information, width);
     for (std::size_t i = 0; i < bands.size(); ++i) {
       const PairCurves::Place place = curves.at(bands[i].s_mm);
       const double most_mm = kMostMovePx / bands[i].px_per_mm;

@@ -34,6 +34,12 @@ struct PairInformation {
   double residual = 0.0;                                      ///< RMS over the larger amplitude.
 };
 
+/// How fast the distance of a pair may change along the blade, at most: variance of its slope's
+/// walk per mm. A belt-ground land's width changes by hundredths of a mm over several cm; two lines
+/// of one height gauge stay parallel, here to 2 micrometres over 100 mm (common practice, no
+/// source).
+enum class PairWidth { wanders, parallel };
+
 /// Middle and distance as natural spline curves with their covariance.
 class PairCurves {
  public:
@@ -45,7 +51,7 @@ class PairCurves {
   double scale() const { return scale_; }  ///< Scatter of the bands over what noise makes.
 
  private:
-  friend PairCurves fit_pair_curves(std::span<const PairInformation> bands);
+  friend PairCurves fit_pair_curves(std::span<const PairInformation> bands, PairWidth width);
   struct Weights {
     Eigen::Index first;  ///< Of four knots in a row.
     Eigen::Vector4d of;
@@ -62,12 +68,14 @@ class PairCurves {
 /// How stiff either curve is comes from the bands by maximum likelihood, within what a ground edge
 /// does: the middle wanders in waves of some cm, the width changes more slowly yet.
 /// @pre At least 4 bands, in order of s.
-PairCurves fit_pair_curves(std::span<const PairInformation> bands);
+PairCurves fit_pair_curves(std::span<const PairInformation> bands,
+                           PairWidth width = PairWidth::wanders);
 
 /// Every band expanded about the curves' own places, and the curves fitted to all, by turns from
 /// a wide blur to the true one.
 /// @param start_mm  Low and high of each band, within a px or two.
 std::vector<PairInformation> pair_information(std::span<const PairBand> bands,
-                                              std::span<const Eigen::Vector2d> start_mm);
+                                              std::span<const Eigen::Vector2d> start_mm,
+                                              PairWidth width = PairWidth::wanders);
 
 }  // namespace evenbevel

@@ -1,8 +1,8 @@
 #include "evenbevel/edge_view.hpp"
 
-#include "at_pose.hpp"
 #include "evenbevel/error.hpp"
-#include "quick_look.hpp"
+#include "with_card.hpp"
+#include "without_card.hpp"
 
 namespace evenbevel {
 
@@ -54,12 +54,11 @@ EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSe
   if (!settings.card) {
     EdgeSettings without = settings;
     without.edge_height_mm.reset();
-    const edge::StandIn stand_in = edge::find_without_card(photo, camera, without);
-    return edge::measure_at_pose(photo, camera, stand_in.pose, without, &stand_in);
+    return edge::measure_without_card(photo, camera, without);
   }
   const FoundCard card = card_of(photo);
   const SeenCard seen = see_card(card, camera, settings.print);
-  EdgeResult result = edge::measure_at_pose(photo, seen.camera, seen.pose, settings);
+  EdgeResult result = edge::measure_with_card(photo, seen.camera, seen.pose, settings);
   if (const auto note = lens_note(seen.pose.lens)) result.warnings.push_back(*note);
   result.corners_found = static_cast<int>(card.corners.size());
   result.corners = card.corners;

@@ -2,12 +2,12 @@
 #include <cmath>
 #include <optional>
 
-#include "at_pose.hpp"
 #include "blade.hpp"
 #include "card_look.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/gauge_view.hpp"
+#include "lane_picture.hpp"
 #include "metric.hpp"
 #include "readings.hpp"
 #include "refusals.hpp"

@@ -93,7 +93,8 @@ PairCurves inner_curves(const std::vector<BandReadings>& bands, Stage stage) {
                 "check --thickness; light the blade from both sides with something large and "
                 "white, fill the frame with the card, and take the photo again");
   }
-  return fit_pair_curves(information);
+  return fit_pair_curves(information,
+                         stage == Stage::scribed ? PairWidth::parallel : PairWidth::wanders);
 }
 
 /// Scatter of single readings of (low, high) about their curves.

@@ -315,24 +315,6 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   return out;
 }
 
-std::vector<BandReadings> seen_from(const StripFrame& other, const StripFrame& frame,
-                                    std::vector<BandReadings> bands, double sign) {
-  for (BandReadings& band : bands) {
-    const auto moved = [&](double t_mm) {
-      return Eigen::Vector2d(sign * other.at(frame.pixel(sign * band.s_mm, sign * t_mm)));
-    };
-    double s_mm = moved(0.0).x();
-    for (auto* r : {&band.flat_high, &band.flat_low, &band.inner_high, &band.inner_low}) {
-      if (!*r) continue;
-      const Eigen::Vector2d st = moved((*r)->t_mm);
-      (*r)->t_mm = st.y();
-      s_mm = st.x();
-    }
-    band.s_mm = s_mm;
-  }
-  return bands;
-}
-
 void widen(Metric& metric, const Metric& other, const std::string& cause) {
   double sum = 0.0;
   int count = 0;

@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "at_pose.hpp"
 #include "blade.hpp"
+#include "lane_picture.hpp"
 #include "metric.hpp"
 #include "plunge.hpp"
 #include "strip.hpp"
@@ -47,10 +47,6 @@ std::vector<FlatsPair> as_clear(const Located& at, const std::vector<FlatsPair>&
 
 /// @throws Error  Always: no blade.
 [[noreturn]] void fail_quick_look();
-
-/// Everything that was read, as another frame has the same pixels. `sign`: -1 for mirrored bands.
-std::vector<BandReadings> seen_from(const StripFrame& other, const StripFrame& frame,
-                                    std::vector<BandReadings> bands, double sign);
 
 /// Adds to every station and to the mean a budget line: by how much `other` differs.
 void widen(Metric& metric, const Metric& other, const std::string& cause);

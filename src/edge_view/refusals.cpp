@@ -325,6 +325,25 @@ void require_ricasso(bool hidden, const std::optional<CardLook>& look, double cl
       "and take the photo again; or give --stage ground");
 }
 
+void require_plunges(const PlungeLines& plunges, Stage stage, const std::optional<CardLook>& look,
+                     double clipped_share) {
+  if (plunges.high && plunges.low) return;
+  require_clear_photo(look, clipped_share);
+  if (stage == Stage::bevelled) {
+    throw Error(
+        "the plunge lines do not both show, and without them a jaw's shade on full bevels passes "
+        "for "
+        "a border of the land",
+        "take the photo so that both plunge lines and the ricasso are in the picture, and light "
+        "them from the side");
+  }
+  throw Error(
+      "the plunge lines do not both show, and without them full bevels pass for a ground edge",
+      "if the edge is ground and the bevels are not, give --stage ground; or take the photo so "
+      "that "
+      "both plunge lines are in the picture, and light them from the side");
+}
+
 void require_two_borders(double third_border_share, const std::optional<CardLook>& look,
                          double clipped_share) {
   constexpr double kMostShare = 0.3;
@@ -366,6 +385,20 @@ bool plausible(const EdgeResult& result, const EdgeSettings& settings) {
   const double most_share = settings.card ? 0.12 : 0.10;
   if (!result.centreline_offset_worst_mm) return true;
   return std::abs(result.centreline_offset_worst_mm->value) <= most_share * settings.thickness_mm;
+}
+
+bool enough_stations(const EdgeResult& result) {
+  constexpr double kLeastCoverage = 0.25;
+  constexpr std::size_t kLeast = 5;
+  return result.coverage >= kLeastCoverage && result.stations.size() >= kLeast;
+}
+
+void require_enough_stations(const EdgeResult& result) {
+  if (enough_stations(result)) return;
+  throw Error("the edge could be measured at too few places: " +
+                  std::to_string(static_cast<int>(100 * result.coverage)) +
+                  " % of the stations, 25 % are needed",
+              "light the edge evenly from both sides and take the photo again");
 }
 
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {

@@ -11,6 +11,7 @@
 #include "inner.hpp"
 #include "locate.hpp"
 #include "metric.hpp"
+#include "plunge.hpp"
 #include "readings.hpp"
 #include "strip.hpp"
 
@@ -75,6 +76,13 @@ void require_clear_photo(const std::optional<CardLook>& look, double clipped_sha
 /// @throws Error  The ricasso is in the picture, but no rims show on it.
 void require_ricasso(bool hidden, const std::optional<CardLook>& look, double clipped_share);
 
+/// Only plunge lines, and the ricasso behind them, tell a ground edge from full bevels: both have a
+/// land between two borders, and what lies beside bevels passes for rims. And beside full bevels a
+/// jaw's shade passes for a border of the land; it does not end at a plunge line.
+/// @throws Error  The plunge lines do not both show.
+void require_plunges(const PlungeLines& plunges, Stage stage, const std::optional<CardLook>& look,
+                     double clipped_share);
+
 /// @throws Error  A third border shows inside of the land along too much of it.
 void require_two_borders(double third_border_share, const std::optional<CardLook>& look,
                          double clipped_share);
@@ -90,6 +98,11 @@ void require_steady_borders(const Metric& metric, Stage stage);
 
 /// Whether the edge lies as near to the middle as a blade's does.
 bool plausible(const EdgeResult& result, const EdgeSettings& settings);
+
+bool enough_stations(const EdgeResult& result);
+
+/// @throws Error  The edge was measured at too few places.
+void require_enough_stations(const EdgeResult& result);
 
 /// An offset that the eye would see at once is a border taken for another. @throws Error
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings);

@@ -92,6 +92,12 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {
   }
 }
 
+void add_plunge_warning(EdgeResult& result, bool ricasso_seen) {
+  if (!ricasso_seen || result.plunge_mismatch_mm) return;
+  result.warnings.push_back(
+      "The plunge lines do not show clearly enough to be measured: light them from the side.");
+}
+
 void add_tip_warning(EdgeResult& result, const EdgeSettings& settings, bool ricasso_seen) {
   if (settings.tip || result.plunge_mismatch_mm) return;
   const std::string side = result.tip == Tip::left ? "left" : "right";

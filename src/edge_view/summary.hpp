@@ -13,6 +13,9 @@ void summarise(EdgeResult& result, const Metric& metric);
 /// What to be careful with, and how to take a better photo.
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands);
 
+/// The ricasso was seen, but not both plunge lines.
+void add_plunge_warning(EdgeResult& result, bool ricasso_seen);
+
 /// Where neither the maker nor plunge lines tell where the tip is, that comes first: on it hangs
 /// the sign of every offset.
 void add_tip_warning(EdgeResult& result, const EdgeSettings& settings, bool ricasso_seen);

@@ -45,7 +45,7 @@ ViewComparison compare_entries(Record& record, const RecordEntry& from, const Re
     const RecordedValue* later = find_value(to, value.name, value.at);
     if (later != nullptr) result.changes.push_back(change_of(value, *later));
   }
-  result.steel = steel_between(record.report_json(from), record.report_json(to));
+  result.steel = steel_between(record.statement(from), record.statement(to));
   return result;
 }
 

@@ -79,7 +79,7 @@ std::string taken_off(Record& record, const Knife& knife) {
     const std::vector<const RecordEntry*> entries = newest_of_each_stage(knife, view);
     for (std::size_t i = 0; i + 1 < entries.size(); ++i) {
       const std::vector<Steel> all =
-          steel_between(record.report_json(*entries[i]), record.report_json(*entries[i + 1]));
+          steel_between(record.statement(*entries[i]), record.statement(*entries[i + 1]));
       std::string rows;
       for (const Steel& steel : all) rows += steel_row(steel);
       if (rows.empty()) continue;

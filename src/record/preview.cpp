@@ -5,7 +5,6 @@
 #include <system_error>
 
 #include <Eigen/Core>
-#include <nlohmann/json.hpp>
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
@@ -18,7 +17,6 @@ namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
-using Json = nlohmann::json;
 
 constexpr int kLongestPx = 1200;  // Of a whole photo.
 constexpr int kQuality = 82;
@@ -81,8 +79,8 @@ std::string make_jpeg(const fs::path& photo, const std::optional<PreviewWindow>&
 }  // namespace
 
 std::optional<Preview> preview(Record& record, const RecordEntry& entry, std::size_t photo) {
-  const Json report = Json::parse(record.report_json(entry), nullptr, false);
-  const std::optional<PreviewWindow> window = preview_window(report, entry.photos.at(photo).face);
+  const std::optional<PreviewWindow> window =
+      preview_window(record.statement(entry), entry.photos.at(photo).face);
   const fs::path file = record_photos(record.file()) / "previews" /
                         (entry.report + "-" + std::to_string(photo) + kKind);
   Preview result;

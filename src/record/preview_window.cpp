@@ -5,12 +5,11 @@
 #include <vector>
 
 #include <Eigen/QR>
-#include <nlohmann/json.hpp>
 
 namespace evenbevel {
 namespace {
 
-using Json = nlohmann::json;
+using Stations = std::vector<StatedStation>;
 
 constexpr double kMostMm = 600.0;  // Of blade in one picture: more is a damaged report.
 constexpr double kLeastPxPerMm = 0.5;
@@ -22,25 +21,6 @@ struct Place {
   double along_mm = 0.0;
   Eigen::Vector2d px = Eigen::Vector2d::Zero();
 };
-
-std::optional<double> number_at(const Json& object, const char* key) {
-  const auto found = object.find(key);
-  if (found == object.end() || !found->is_number()) return std::nullopt;
-  return found->get<double>();
-}
-
-std::optional<Eigen::Vector2d> pixel_at(const Json& object, const char* key) {
-  const auto px = object.find(key);
-  if (px == object.end() || !px->is_array() || px->size() != 2) return std::nullopt;
-  if (!(*px)[0].is_number() || !(*px)[1].is_number()) return std::nullopt;
-  return Eigen::Vector2d((*px)[0].get<double>(), (*px)[1].get<double>());
-}
-
-const Json& member(const Json& object, const char* key) {
-  static const Json none = Json::object();
-  const auto found = object.find(key);
-  return found == object.end() ? none : *found;
-}
 
 /// A quarter turn from u to v, as the picture's x turns to its y.
 Eigen::Vector2d down_from(const Eigen::Vector2d& u) { return {-u.y(), u.x()}; }
@@ -73,13 +53,11 @@ double along_v(const PreviewWindow& window, const Eigen::Vector2d& px) {
 
 constexpr std::size_t kFewest = 3;
 
-std::optional<PreviewWindow> edge_window(const Json& stations) {
+std::optional<PreviewWindow> edge_window(const Stations& stations) {
   constexpr double kHalfMm = 5.0;  // Shown to each side of the edge.
   std::vector<Place> places;
-  for (const Json& station : stations) {
-    const auto x = number_at(station, "x");
-    const auto px = pixel_at(station, "px");
-    if (x && px) places.push_back({*x, *px});
+  for (const StatedStation& station : stations) {
+    if (const auto px = station.px("", "")) places.push_back({station.at_mm, *px});
   }
   if (places.size() < kFewest) return std::nullopt;
   PreviewWindow window{.v_from_mm = -kHalfMm,
@@ -127,15 +105,11 @@ void set_heights(const std::vector<Place>& spine, const std::vector<Place>& edge
   window.v_to_mm = deepest - *top + kMarginMm;
 }
 
-std::optional<PreviewWindow> side_window(const Json& stations, const std::string& face) {
+std::optional<PreviewWindow> side_window(const Stations& stations, const std::string& face) {
   std::vector<Place> spine, edge, all;
-  for (const Json& station : stations) {
-    const auto x = number_at(station, "x");
-    const Json& px = member(member(station, "px"), face.c_str());
-    const auto spine_px = pixel_at(px, "spine");
-    const auto edge_px = pixel_at(px, "edge");
-    if (x && spine_px) spine.push_back({*x, *spine_px});
-    if (x && edge_px) edge.push_back({*x, *edge_px});
+  for (const StatedStation& station : stations) {
+    if (const auto px = station.px(face, "spine")) spine.push_back({station.at_mm, *px});
+    if (const auto px = station.px(face, "edge")) edge.push_back({station.at_mm, *px});
   }
   if (spine.size() < kFewest || edge.size() < kFewest) return std::nullopt;
   all = spine;
@@ -155,16 +129,15 @@ std::optional<PreviewWindow> side_window(const Json& stations, const std::string
   return window;
 }
 
-std::optional<PreviewWindow> choil_window(const Json& stations) {
+std::optional<PreviewWindow> choil_window(const Stations& stations) {
   constexpr double kBeforeMm = 1.0;  // Paper shown before the edge and beside the blade.
   std::vector<Place> middles;
   std::vector<Eigen::Vector2d> outline;
-  for (const Json& station : stations) {
-    const auto depth = number_at(station, "depth");
-    const auto left = pixel_at(member(station, "px"), "left");
-    const auto right = pixel_at(member(station, "px"), "right");
-    if (!depth || !left || !right) continue;
-    middles.push_back({*depth, 0.5 * (*left + *right)});
+  for (const StatedStation& station : stations) {
+    const auto left = station.px("", "left");
+    const auto right = station.px("", "right");
+    if (!left || !right) continue;
+    middles.push_back({station.at_mm, 0.5 * (*left + *right)});
     outline.insert(outline.end(), {*left, *right});
   }
   if (middles.size() < kFewest) return std::nullopt;
@@ -183,23 +156,17 @@ std::optional<PreviewWindow> choil_window(const Json& stations) {
   return window;
 }
 
-std::optional<PreviewWindow> window_of(const std::string& view, const Json& stations,
-                                       const std::string& face) {
-  if (view == "edge") return edge_window(stations);
-  if (view == "side") return side_window(stations, face);
-  if (view == "choil") return choil_window(stations);
+std::optional<PreviewWindow> window_of(const Statement& report, const std::string& face) {
+  if (report.view == "edge") return edge_window(report.stations);
+  if (report.view == "side") return side_window(report.stations, face);
+  if (report.view == "choil") return choil_window(report.stations);
   return std::nullopt;
 }
 
 }  // namespace
 
-std::optional<PreviewWindow> preview_window(const Json& report, const std::string& face) {
-  if (!report.is_object()) return std::nullopt;
-  const auto view = report.find("view");
-  const auto stations = report.find("stations");
-  if (view == report.end() || !view->is_string()) return std::nullopt;
-  if (stations == report.end() || !stations->is_array()) return std::nullopt;
-  std::optional<PreviewWindow> window = window_of(view->get<std::string>(), *stations, face);
+std::optional<PreviewWindow> preview_window(const Statement& report, const std::string& face) {
+  std::optional<PreviewWindow> window = window_of(report, face);
   if (!window) return std::nullopt;
   window->scale = std::min(window->scale, kWidestPx / (window->u_to_mm - window->u_from_mm));
   return sound(*window) ? window : std::nullopt;

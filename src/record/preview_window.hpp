@@ -4,7 +4,8 @@
 #include <string>
 
 #include <Eigen/Core>
-#include <nlohmann/json_fwd.hpp>
+
+#include "evenbevel/statement.hpp"
 
 namespace evenbevel {
 
@@ -23,6 +24,6 @@ struct PreviewWindow {
 /// From the stations of a report: the edge along the blade, a face with its edge down, or the
 /// section with its edge to the left.
 /// @param face  Of the side view. @return  Empty where the report has too few stations for it.
-std::optional<PreviewWindow> preview_window(const nlohmann::json& report, const std::string& face);
+std::optional<PreviewWindow> preview_window(const Statement& report, const std::string& face);
 
 }  // namespace evenbevel

@@ -39,7 +39,7 @@ std::string ending_of(const fs::path& photo) {
 }
 
 /// Where the report's photo may be, the likeliest first.
-std::vector<fs::path> places_of(const NamedPhoto& photo, const NewEntry& entry) {
+std::vector<fs::path> places_of(const StatedPhoto& photo, const NewEntry& entry) {
   std::vector<fs::path> places = entry.photos;
   places.emplace_back(photo.name);
   if (!entry.report_folder.empty()) {
@@ -56,7 +56,7 @@ struct FoundPhoto {
   std::string bytes;
 };
 
-FoundPhoto find_photo(const NamedPhoto& named, const NewEntry& entry,
+FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
                       std::vector<std::string>& warnings) {
   std::string others;
   for (const fs::path& place : places_of(named, entry)) {
@@ -86,7 +86,7 @@ FoundPhoto find_photo(const NamedPhoto& named, const NewEntry& entry,
 std::vector<FoundPhoto> find_photos(const ReportFacts& facts, const NewEntry& entry,
                                     std::vector<std::string>& warnings) {
   std::vector<FoundPhoto> photos;
-  for (const NamedPhoto& named : facts.photos) {
+  for (const StatedPhoto& named : facts.photos) {
     // Without hashes several photos cannot be told apart by their contents.
     NewEntry search = entry;
     if (named.sha256.empty() && facts.photos.size() > 1) search.photos.clear();

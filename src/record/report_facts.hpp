@@ -4,25 +4,22 @@
 #include <vector>
 
 #include "evenbevel/record.hpp"
+#include "evenbevel/statement.hpp"
 
 namespace evenbevel {
-
-/// A photo that a report names.
-struct NamedPhoto {
-  std::string name = {};
-  std::string sha256 = {};  ///< Empty: the report does not say.
-  std::string face = {};
-};
 
 /// What the record keeps of a report beside the report itself.
 struct ReportFacts {
   std::string view = {}, verdict = {};
   std::vector<RecordedValue> values = {};
-  std::vector<NamedPhoto> photos = {};
+  std::vector<StatedPhoto> photos = {};
 };
 
-/// @throws Error  Not JSON, or not of schema evenbevel.report/1.
+/// @throws Error  As read_statement; or it names no photo.
 ReportFacts report_facts(const std::string& json);
+
+/// By name, then by depth.
+std::vector<RecordedValue> recorded_values(const Statement& report);
 
 /// Whether a quantity is an angle (degrees); else it is a length.
 bool is_angle_name(const std::string& quantity_name);

@@ -16,7 +16,7 @@ namespace {
 
 namespace fs = std::filesystem;
 using sqlite::Database;
-using sqlite::Statement;
+using sqlite::Query;
 
 struct OldKnife {
   std::string name = {}, created = {}, removed = {};
@@ -39,9 +39,9 @@ struct Findings {
 /// Row after row by its number, so that a damaged page costs its own rows only. The numbers have no
 /// gaps, as nothing is ever deleted: a long stretch of nothing is the end.
 void each_row(Database& database, const std::string& sql,
-              const std::function<void(std::int64_t, const Statement&)>& take) {
+              const std::function<void(std::int64_t, const Query&)>& take) {
   constexpr std::int64_t kLongestGap = 5000;
-  Statement query = database.prepare(sql);
+  Query query = database.prepare(sql);
   std::int64_t gap = 0;
   for (std::int64_t id = 1; gap < kLongestGap; ++id) {
     const bool there = query.with(id).try_step() == SQLITE_ROW;
@@ -64,19 +64,19 @@ void read_database(const fs::path& file, Findings& found) {
   if (!database) return;
   tried([&] {
     each_row(*database, "SELECT name, created, removed FROM knife WHERE id = ?",
-             [&](std::int64_t id, const Statement& row) {
+             [&](std::int64_t id, const Query& row) {
                found.knives[id] = {row.text(0), row.text(1), row.text(2)};
              });
   });
   tried([&] {
     each_row(*database, "SELECT sha256, json FROM report WHERE rowid = ?",
-             [&](std::int64_t, const Statement& row) {
+             [&](std::int64_t, const Query& row) {
                if (sha256(row.text(1)) == row.text(0)) found.reports[row.text(0)] = row.text(1);
              });
   });
   tried([&] {
     each_row(*database, "SELECT knife, stage, added, removed, report FROM entry WHERE id = ?",
-             [&](std::int64_t id, const Statement& row) {
+             [&](std::int64_t id, const Query& row) {
                found.knife_of_entry[id] = row.integer(0);
                found.entries[id].entry = {.id = id,
                                           .stage = row.text(1),
@@ -87,7 +87,7 @@ void read_database(const fs::path& file, Findings& found) {
   });
   tried([&] {
     each_row(*database, "SELECT knife, entry, text, written FROM note WHERE id = ?",
-             [&](std::int64_t, const Statement& row) {
+             [&](std::int64_t, const Query& row) {
                found.notes.push_back({row.integer(0), row.integer(1), row.text(2), row.text(3)});
              });
   });

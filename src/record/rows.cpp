@@ -174,6 +174,8 @@ std::string Record::report_json(const RecordEntry& entry) {
   return query.with(entry.report).step() ? query.text(0) : std::string();
 }
 
+Statement Record::statement(const RecordEntry& entry) { return read_statement(report_json(entry)); }
+
 std::vector<std::string> Knife::stages() const {
   std::vector<std::string> stages;
   for (const RecordEntry& entry : entries) {

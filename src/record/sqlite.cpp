@@ -45,7 +45,7 @@ std::string file_of(sqlite3* database) {
 
 }  // namespace
 
-Statement::Statement(sqlite3* database, std::string_view sql) : database_(database) {
+Query::Query(sqlite3* database, std::string_view sql) : database_(database) {
   sqlite3_stmt* statement = nullptr;
   const int code =
       sqlite3_prepare_v2(database, sql.data(), static_cast<int>(sql.size()), &statement, nullptr);
@@ -53,43 +53,43 @@ Statement::Statement(sqlite3* database, std::string_view sql) : database_(databa
   check(code);
 }
 
-void Statement::check(int code) const {
+void Query::check(int code) const {
   if (code != SQLITE_OK) fail(database_, code, file_of(database_));
 }
 
-void Statement::restart() {
+void Query::restart() {
   sqlite3_reset(statement_.get());  // its code repeats the last step's, which was seen there
   sqlite3_clear_bindings(statement_.get());
 }
 
-void Statement::bind(int position, std::int64_t value) {
+void Query::bind(int position, std::int64_t value) {
   check(sqlite3_bind_int64(statement_.get(), position, value));
 }
 
-void Statement::bind(int position, double value) {
+void Query::bind(int position, double value) {
   check(sqlite3_bind_double(statement_.get(), position, value));
 }
 
-void Statement::bind(int position, std::string_view text) {
+void Query::bind(int position, std::string_view text) {
   // A view without memory behind it would be bound as NULL.
   const char* from = text.data() == nullptr ? "" : text.data();
   check(sqlite3_bind_text64(statement_.get(), position, from, text.size(), SQLITE_TRANSIENT,
                             SQLITE_UTF8));
 }
 
-bool Statement::step() {
+bool Query::step() {
   const int code = try_step();
   if (code == SQLITE_ROW) return true;
   if (code != SQLITE_DONE) fail(database_, code, file_of(database_));
   return false;
 }
 
-void Statement::run() {
+void Query::run() {
   while (step()) {
   }
 }
 
-std::string Statement::text(int column) const {
+std::string Query::text(int column) const {
   const unsigned char* text = sqlite3_column_text(statement_.get(), column);
   if (text == nullptr) return {};
   const int bytes = sqlite3_column_bytes(statement_.get(), column);
@@ -113,8 +113,8 @@ void Database::run(const std::string& sql) {
 }
 
 std::int64_t Database::number(std::string_view sql) {
-  Statement statement = prepare(sql);
-  return statement.step() ? statement.integer(0) : 0;
+  Query query = prepare(sql);
+  return query.step() ? query.integer(0) : 0;
 }
 
 Transaction::Transaction(Database& database) : database_(database) {

@@ -19,13 +19,13 @@ struct Close {
 
 /// One prepared statement. Parameters and columns are counted from 0. Must not outlive its
 /// Database.
-class Statement {
+class Query {
  public:
-  Statement(sqlite3* database, std::string_view sql);
+  Query(sqlite3* database, std::string_view sql);
 
   /// Starts it anew with these parameters, in order.
   template <class... Values>
-  Statement& with(const Values&... values) {
+  Query& with(const Values&... values) {
     restart();
     int position = 0;
     (bind(++position, values), ...);
@@ -70,7 +70,7 @@ class Database {
 
   /// One or several statements without parameters. @throws Error
   void run(const std::string& sql);
-  Statement prepare(std::string_view sql) { return {connection_.get(), sql}; }
+  Query prepare(std::string_view sql) { return {connection_.get(), sql}; }
   std::int64_t last_row() const { return sqlite3_last_insert_rowid(connection_.get()); }
   /// The first column of the first row; 0 without a row.
   std::int64_t number(std::string_view sql);

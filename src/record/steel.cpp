@@ -2,8 +2,6 @@
 #include <cmath>
 #include <map>
 
-#include <nlohmann/json.hpp>
-
 #include "evenbevel/choil_view.hpp"
 #include "evenbevel/record_compare.hpp"
 #include "record/report_facts.hpp"
@@ -11,35 +9,21 @@
 namespace evenbevel {
 namespace {
 
-using Json = nlohmann::json;
-
 constexpr std::size_t kFewestStations = 5;
 
 /// A quantity with its coverage factor.
-struct Stated {
+struct WithFactor {
   double value = 0.0, u = 0.0, k = 2.0;
 };
 
-std::optional<double> number(const Json& object, const char* key) {
-  const auto found = object.find(key);
-  if (found == object.end() || !found->is_number()) return std::nullopt;
-  return found->get<double>();
-}
+double factor(double u, double U) { return u > 0.0 ? U / u : 2.0; }
 
-std::optional<Stated> stated_in(const Json& object, const char* quantity) {
-  const auto found = object.find(quantity);
-  if (found == object.end() || !found->is_object()) return std::nullopt;
-  const auto value = number(*found, "value");
-  const auto u = number(*found, "u");
-  const auto U = number(*found, "U95");
-  if (!value || !u || !U) return std::nullopt;
-  return Stated{*value, *u, *u > 0.0 ? *U / *u : 2.0};
-}
-
-std::optional<Stated> stated(const Json& report, const char* quantity) {
-  const auto all = report.find("quantities");
-  if (all == report.end() || !all->is_object()) return std::nullopt;
-  return stated_in(*all, quantity);
+std::optional<WithFactor> stated_in(const std::vector<StatedQuantity>& quantities,
+                                    std::string_view id) {
+  const StatedQuantity* quantity = find(quantities, id);
+  if (quantity == nullptr) return std::nullopt;
+  const auto& [value, u, U95] = quantity->value;
+  return WithFactor{value, u, factor(u, U95)};
 }
 
 /// One face's border along the blade: from the mid-plane (edge view), from spine or edge (side
@@ -62,40 +46,35 @@ struct Border {
 
 double sign_of(Face face) { return face == Face::left ? 1.0 : -1.0; }
 
-/// From the widths `name` and the offsets at the stations: half the width plus or minus the offset.
-std::optional<Border> border_of(const Json& report, const char* width_name, Face face) {
-  const auto offset = stated(report, "centreline_offset");
-  const auto width = stated(report, width_name);
-  const auto stations = report.find("stations");
-  if (!offset || !width || stations == report.end() || !stations->is_array()) return std::nullopt;
+/// From the widths and the offsets at the stations: half the width plus or minus the offset.
+std::optional<Border> border_of(const Statement& report, std::string_view width_id, Face face) {
+  const auto offset = stated_in(report.quantities, "centreline_offset");
+  const auto width = stated_in(report.quantities, width_id);
+  if (!offset || !width) return std::nullopt;
   Border border{.u_mm = std::hypot(offset->u, 0.5 * width->u), .k = std::max(offset->k, width->k)};
-  for (const Json& station : *stations) {
-    const auto x = number(station, "x");
-    const auto c = station.find("centreline_offset");
-    const auto e = station.find(width_name);
-    if (!x || c == station.end() || e == station.end()) continue;
-    const auto c_mm = number(*c, "value");
-    const auto e_mm = number(*e, "value");
-    if (c_mm && e_mm) border.places.push_back({*x, 0.5 * *e_mm + sign_of(face) * *c_mm});
+  for (const StatedStation& station : report.stations) {
+    const StatedQuantity* c = find(station.quantities, "centreline_offset");
+    const StatedQuantity* e = find(station.quantities, width_id);
+    if (c == nullptr || e == nullptr) continue;
+    border.places.push_back({station.at_mm, 0.5 * e->value.value + sign_of(face) * c->value.value});
   }
   std::ranges::sort(border.places, {}, &Border::At::x_mm);
   if (border.places.empty()) return std::nullopt;
   return border;
 }
 
-bool scribed(const Json& report) { return report.value("stage", "") == "scribed"; }
+bool scribed(const Statement& report) { return report.stage == "scribed"; }
 
 /// Before the edge is ground, it is the whole stock.
-std::optional<Border> stock_border(const Json& report) {
-  const auto settings = report.find("settings");
-  if (!scribed(report) || settings == report.end()) return std::nullopt;
-  const auto thickness = number(*settings, "thickness");
-  const auto u = number(*settings, "thickness_u");
+std::optional<Border> stock_border(const Statement& report) {
+  if (!scribed(report)) return std::nullopt;
+  const auto thickness = report.provenance.settings.number("thickness");
+  const auto u = report.provenance.settings.number("thickness_u");
   if (!thickness || !u) return std::nullopt;
   return Border{.u_mm = 0.5 * *u, .whole_stock = true, .half_stock_mm = 0.5 * *thickness};
 }
 
-std::optional<Border> edge_border(const Json& report, Face face) {
+std::optional<Border> edge_border(const Statement& report, Face face) {
   return scribed(report) ? stock_border(report) : border_of(report, "land_width", face);
 }
 
@@ -113,7 +92,7 @@ std::optional<double> at(const Border& border, double x_mm) {
   return before.away_mm + share * (after->away_mm - before.away_mm);
 }
 
-bool from_plunge(const Json& report) { return report.value("x_origin", "") == "plunge_lines"; }
+bool from_plunge(const Statement& report) { return report.x_origin == "plunge_lines"; }
 
 /// Mean of `a` minus `b`, station by station where both were seen and x means the same.
 double mean_difference(const Border& a, const Border& b, bool same_x) {
@@ -132,20 +111,21 @@ double mean_difference(const Border& a, const Border& b, bool same_x) {
   return a.mean() - b.mean();
 }
 
-Steel steel_of(SteelKind kind, std::optional<Face> face, const Stated& value, double at_mm = 0.0) {
+Steel steel_of(SteelKind kind, std::optional<Face> face, const WithFactor& value,
+               double at_mm = 0.0) {
   const double U = value.k * value.u;
   return {kind, face, at_mm, value.value, value.u, U, std::abs(value.value) > U};
 }
 
-Stated difference(const Border& a, const Border& b, bool same_x) {
+WithFactor difference(const Border& a, const Border& b, bool same_x) {
   return {mean_difference(a, b, same_x), std::hypot(a.u_mm, b.u_mm), std::max(a.k, b.k)};
 }
 
-Stated difference(const Stated& a, const Stated& b) {
+WithFactor difference(const WithFactor& a, const WithFactor& b) {
   return {a.value - b.value, std::hypot(a.u, b.u), std::max(a.k, b.k)};
 }
 
-void add_edge(const Json& earlier, const Json& later, std::vector<Steel>& steel) {
+void add_edge(const Statement& earlier, const Statement& later, std::vector<Steel>& steel) {
   const bool same_x = from_plunge(earlier) && from_plunge(later);
   for (const Face face : {Face::left, Face::right}) {
     const auto before = edge_border(earlier, face);
@@ -163,16 +143,13 @@ void add_edge(const Json& earlier, const Json& later, std::vector<Steel>& steel)
 }
 
 /// A face's `quantity` along the blade, with the uncertainty of its mean.
-std::optional<Border> along_face(const Json& report, const std::string& quantity) {
-  const auto mean = stated(report, quantity.c_str());
-  const auto stations = report.find("stations");
-  if (!mean || stations == report.end() || !stations->is_array()) return std::nullopt;
+std::optional<Border> along_face(const Statement& report, const std::string& quantity) {
+  const auto mean = stated_in(report.quantities, quantity);
+  if (!mean) return std::nullopt;
   Border curve{.u_mm = mean->u, .k = mean->k};
-  for (const Json& station : *stations) {
-    const auto x = number(station, "x");
-    const auto here = station.find(quantity);
-    if (!x || here == station.end()) continue;
-    if (const auto mm = number(*here, "value")) curve.places.push_back({*x, *mm});
+  for (const StatedStation& station : report.stations) {
+    const StatedQuantity* here = find(station.quantities, quantity);
+    if (here != nullptr) curve.places.push_back({station.at_mm, here->value.value});
   }
   std::ranges::sort(curve.places, {}, &Border::At::x_mm);
   if (curve.places.empty()) return std::nullopt;
@@ -180,23 +157,23 @@ std::optional<Border> along_face(const Json& report, const std::string& quantity
 }
 
 /// How much larger the quantity was before; station by station where both reports have any.
-std::optional<Stated> lost_along_face(const Json& earlier, const Json& later,
-                                      const std::string& quantity) {
+std::optional<WithFactor> lost_along_face(const Statement& earlier, const Statement& later,
+                                          const std::string& quantity) {
   const auto before = along_face(earlier, quantity);
   const auto after = along_face(later, quantity);
   if (before && after) {
     return difference(*before, *after, from_plunge(earlier) && from_plunge(later));
   }
-  const auto mean_before = stated(earlier, quantity.c_str());
-  const auto mean_after = stated(later, quantity.c_str());
+  const auto mean_before = stated_in(earlier.quantities, quantity);
+  const auto mean_after = stated_in(later.quantities, quantity);
   if (!mean_before || !mean_after) return std::nullopt;
   return difference(*mean_before, *mean_after);
 }
 
-void add_side(const Json& earlier, const Json& later, std::vector<Steel>& steel) {
+void add_side(const Statement& earlier, const Statement& later, std::vector<Steel>& steel) {
   for (const Face face : {Face::left, Face::right}) {
     const std::string on_face = "_" + std::string(name(face));
-    std::optional<Stated> up = lost_along_face(earlier, later, "spine_to_bevel" + on_face);
+    std::optional<WithFactor> up = lost_along_face(earlier, later, "spine_to_bevel" + on_face);
     if (!up) {
       up = lost_along_face(earlier, later, "bevel_height" + on_face);
       if (up) up->value = -up->value;
@@ -207,46 +184,40 @@ void add_side(const Json& earlier, const Json& later, std::vector<Steel>& steel)
 
 /// Half the section, from the middle of the flats, by depth. None where the axis was not taken from
 /// the flats: it is the section's own middle then, and says nothing of one face.
-std::map<double, Stated> halves(const Json& report, Face face) {
-  std::map<double, Stated> all;
-  const auto axis = report.find("axis");
-  if (axis == report.end() || axis->value("from", "") != name(AxisSource::flats)) return all;
-  const auto quantities = report.find("quantities");
-  if (quantities == report.end() || !quantities->is_object()) return all;
-  const auto depths = quantities->find("thickness_at");
-  if (depths == quantities->end() || !depths->is_array()) return all;
-  const std::string name_of_half = "half_" + std::string(name(face));
-  for (const Json& depth : *depths) {
-    const auto at = number(depth, "depth");
-    const auto half = stated_in(depth, name_of_half.c_str());
-    if (at && half) all.emplace(*at, *half);
+std::map<double, WithFactor> halves(const Statement& report, Face face) {
+  std::map<double, WithFactor> all;
+  if (report.more.part("axis").text("from") != name(AxisSource::flats)) return all;
+  for (const StatedQuantity& depth : report.quantities) {
+    if (depth.id != "thickness_at" || !depth.depth_mm) continue;
+    const auto half = stated_in(depth.beside, "half_" + std::string(name(face)));
+    if (half) all.emplace(*depth.depth_mm, *half);
   }
   return all;
 }
 
-std::vector<RecordedValue> thicknesses(const std::string& report) {
-  std::vector<RecordedValue> values = report_facts(report).values;
+std::vector<RecordedValue> thicknesses(const Statement& report) {
+  std::vector<RecordedValue> values = recorded_values(report);
   std::erase_if(values, [](const RecordedValue& value) { return value.name != "thickness_at"; });
   return values;
 }
 
-void add_choil_thickness(const std::string& earlier, const std::string& later,
+void add_choil_thickness(const Statement& earlier, const Statement& later,
                          std::vector<Steel>& steel) {
   const std::vector<RecordedValue> after = thicknesses(later);
   for (const RecordedValue& before : thicknesses(earlier)) {
     const auto same = std::ranges::find(after, before.at, &RecordedValue::at);
     if (same == after.end()) continue;
-    const auto with_k = [](const RecordedValue& v) {
-      return Stated{v.value, v.u, v.u > 0.0 ? v.U95 / v.u : 2.0};
+    const auto with_factor = [](const RecordedValue& v) {
+      return WithFactor{v.value, v.u, factor(v.u, v.U95)};
     };
     steel.push_back(steel_of(SteelKind::behind_edge, std::nullopt,
-                             difference(with_k(before), with_k(*same)), before.at));
+                             difference(with_factor(before), with_factor(*same)), before.at));
   }
 }
 
-void add_choil_halves(const Json& earlier, const Json& later, std::vector<Steel>& steel) {
+void add_choil_halves(const Statement& earlier, const Statement& later, std::vector<Steel>& steel) {
   for (const Face face : {Face::left, Face::right}) {
-    const std::map<double, Stated> after = halves(later, face);
+    const std::map<double, WithFactor> after = halves(later, face);
     for (const auto& [at_mm, before] : halves(earlier, face)) {
       const auto same = after.find(at_mm);
       if (same == after.end()) continue;
@@ -258,17 +229,13 @@ void add_choil_halves(const Json& earlier, const Json& later, std::vector<Steel>
 
 }  // namespace
 
-std::vector<Steel> steel_between(const std::string& earlier_report,
-                                 const std::string& later_report) {
-  const std::string view = report_facts(earlier_report).view;
+std::vector<Steel> steel_between(const Statement& earlier, const Statement& later) {
   std::vector<Steel> steel = {};
-  if (report_facts(later_report).view != view) return steel;
-  const Json earlier = Json::parse(earlier_report);
-  const Json later = Json::parse(later_report);
-  if (view == "edge") add_edge(earlier, later, steel);
-  if (view == "side") add_side(earlier, later, steel);
-  if (view == "choil") {
-    add_choil_thickness(earlier_report, later_report, steel);
+  if (earlier.view != later.view) return steel;
+  if (later.view == "edge") add_edge(earlier, later, steel);
+  if (later.view == "side") add_side(earlier, later, steel);
+  if (later.view == "choil") {
+    add_choil_thickness(earlier, later, steel);
     add_choil_halves(earlier, later, steel);
   }
   return steel;

@@ -8,8 +8,8 @@
 #include "report/chart.hpp"
 #include "report/choil_quantities.hpp"
 #include "report/choil_words.hpp"
-#include "report/json_pieces.hpp"
 #include "report/page.hpp"
+#include "report/statement_pieces.hpp"
 #include "report/verdict.hpp"
 
 namespace evenbevel {

@@ -10,16 +10,16 @@ constexpr QuantityKind kSigned = QuantityKind::signed_length;
 constexpr QuantityKind kAngle = QuantityKind::angle;
 
 constexpr std::array kNames = {
-    QuantityName{"edge_thickness", "edge thickness", kLength},
+    QuantityName{"edge_thickness", "edge thickness", kLength, kAtAGlance},
     QuantityName{"thickness_at", "thickness behind the edge", kLength},
-    QuantityName{"included_angle", "included angle", kAngle},
-    QuantityName{"angle_left", "angle, left", kAngle},
-    QuantityName{"angle_right", "angle, right", kAngle},
-    QuantityName{"asymmetry", "asymmetry, left - right half", kSigned},
+    QuantityName{"included_angle", "included angle", kAngle, kAtAGlance},
+    QuantityName{"angle_left", "angle, left", kAngle, kAtAGlance},
+    QuantityName{"angle_right", "angle, right", kAngle, kAtAGlance},
+    QuantityName{"asymmetry", "asymmetry, left - right half", kSigned, kAtAGlance},
     QuantityName{"bow_left", "bow of the left side", kSigned},
     QuantityName{"bow_right", "bow of the right side", kSigned},
-    QuantityName{"hollow_radius_left", "wheel radius, left", kLength},
-    QuantityName{"hollow_radius_right", "wheel radius, right", kLength},
+    QuantityName{"hollow_radius_left", "wheel radius, left", kLength, kAtAGlance},
+    QuantityName{"hollow_radius_right", "wheel radius, right", kLength, kAtAGlance},
     QuantityName{"stock_thickness", "thickness between the flats", kLength},
 };
 

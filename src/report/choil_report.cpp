@@ -9,7 +9,7 @@ void write_choil_report(const ChoilResult& result, const ChoilSettings& measured
                         const ReportSettings& settings, const std::filesystem::path& folder) {
   ReportContents report;
   report.picture_jpeg = encode_jpeg(choil_picture(result, photo, settings), kPictureQuality);
-  report.json = choil_json(result, measured_with, photo, camera, settings);
+  report.json = statement_json(choil_statement(result, measured_with, photo, camera, settings));
   report.csv = choil_csv(result);
   report.html = choil_html(result, measured_with, photo, camera, settings, report.picture_jpeg);
   write_report(folder, report);

@@ -1,6 +1,3 @@
-#include <algorithm>
-#include <array>
-
 #include "evenbevel/advice.hpp"
 #include "report/choil_quantities.hpp"
 #include "report/choil_words.hpp"
@@ -8,14 +5,6 @@
 
 namespace evenbevel {
 namespace {
-
-bool on_terminal(const Quantity& quantity) {
-  static constexpr std::array kShown = {
-      "edge_thickness", "included_angle",     "angle_left",         "angle_right",
-      "asymmetry",      "hollow_radius_left", "hollow_radius_right"};
-  return std::any_of(kShown.begin(), kShown.end(),
-                     [&](const char* name) { return quantity.is(name); });
-}
 
 std::string depth_rows(const ChoilResult& result, LengthUnit unit) {
   std::string text;
@@ -34,7 +23,8 @@ std::string choil_text(const ChoilResult& result, const ReportSettings& settings
   std::string text = text_wrapped("", std::string("choil view; ") + left_and_right());
   text += depth_rows(result, unit);
   for (const Quantity& quantity : choil_quantities(result)) {
-    if (on_terminal(quantity)) text += text_row(quantity, choil_note(quantity, result, unit), unit);
+    if (!quantity.what.at_a_glance) continue;
+    text += text_row(quantity, choil_note(quantity, result, unit), unit);
   }
   text += text_wrapped("verdict: ", choil_verdict_sentence(result, settings));
   text += text_wrapped("do: ", choil_advice(result, settings.tolerance_mm, unit).front());

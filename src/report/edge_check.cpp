@@ -36,10 +36,6 @@ std::string labels(const EdgeResult& result, LawCheck wanted) {
   return all;
 }
 
-Json interval_json(const Interval& interval) {
-  return {json_mm(interval.low), json_mm(interval.high)};
-}
-
 Interval interval_of(const Measured& law) { return {law.value - U95(law), law.value + U95(law)}; }
 
 InUnits interval_words(const Interval& interval) {
@@ -64,21 +60,21 @@ std::string check_sentence(const EdgeResult& result) {
   return text;
 }
 
-Json checks_json(const EdgeResult& result) {
-  Json json = Json::array();
-  for (const QuantityCheck& check : result.monte_carlo) {
-    json.push_back({{"quantity", check.quantity},
-                    {"trials", check.monte_carlo.trials},
-                    {"mean", json_mm(check.monte_carlo.mean)},
-                    {"u", json_mm(check.monte_carlo.u)},
-                    {"interval", interval_json(check.monte_carlo.symmetric)},
-                    {"shortest_interval", interval_json(check.monte_carlo.shortest)},
-                    {"law_interval", interval_json(interval_of(check.law))},
-                    {"numerical_tolerance", json_mm(check.comparison.tolerance)},
-                    {"ends_apart", {json_mm(check.comparison.low), json_mm(check.comparison.high)}},
-                    {"law", name(check.comparison.check)}});
+StatedTable checks_table(const EdgeResult& result) {
+  StatedTable table{.name = "monte_carlo"};
+  for (const auto& [quantity, law, trials, comparison] : result.monte_carlo) {
+    const Interval by_law = interval_of(law);
+    Facts& check = table.places.emplace_back().at;
+    check.add_text("quantity", quantity).add_count("trials", trials.trials);
+    check.add_mm("mean", trials.mean).add_mm("u", trials.u);
+    check.add_list("interval", {trials.symmetric.low, trials.symmetric.high});
+    check.add_list("shortest_interval", {trials.shortest.low, trials.shortest.high});
+    check.add_list("law_interval", {by_law.low, by_law.high});
+    check.add_mm("numerical_tolerance", comparison.tolerance);
+    check.add_list("ends_apart", {comparison.low, comparison.high});
+    check.add_text("law", name(comparison.check));
   }
-  return json;
+  return table;
 }
 
 std::string checks_html(const EdgeResult& result) {

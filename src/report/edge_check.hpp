@@ -3,7 +3,7 @@
 #include <string>
 
 #include "evenbevel/edge_view.hpp"
-#include "report/json_pieces.hpp"
+#include "evenbevel/statement.hpp"
 
 namespace evenbevel {
 
@@ -12,7 +12,7 @@ namespace evenbevel {
 /// One sentence: for which quantities the two agree, and to how much.
 std::string check_sentence(const EdgeResult& result);
 
-Json checks_json(const EdgeResult& result);
+StatedTable checks_table(const EdgeResult& result);
 
 /// A table with both intervals of each quantity.
 std::string checks_html(const EdgeResult& result);

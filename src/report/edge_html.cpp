@@ -8,8 +8,8 @@
 #include "report/edge_check.hpp"
 #include "report/edge_quantities.hpp"
 #include "report/edge_words.hpp"
-#include "report/json_pieces.hpp"
 #include "report/page.hpp"
+#include "report/statement_pieces.hpp"
 #include "report/verdict.hpp"
 
 namespace evenbevel {

@@ -8,7 +8,7 @@ void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_wi
                        const ReportSettings& settings, const std::filesystem::path& folder) {
   ReportContents report;
   report.picture_jpeg = encode_jpeg(edge_picture(result, photo, settings), kPictureQuality);
-  report.json = edge_json(result, measured_with, photo, camera, settings);
+  report.json = statement_json(edge_statement(result, measured_with, photo, camera, settings));
   report.csv = edge_csv(result);
   report.html = edge_html(result, measured_with, photo, camera, settings, report.picture_jpeg);
   write_report(folder, report);

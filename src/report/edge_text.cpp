@@ -1,5 +1,3 @@
-#include <algorithm>
-#include <array>
 #include <vector>
 
 #include "evenbevel/advice.hpp"
@@ -10,26 +8,13 @@
 #include "report/text_pieces.hpp"
 
 namespace evenbevel {
-namespace {
-
-/// What fits a glance; the rest is in the files.
-bool on_terminal(const Quantity& quantity) {
-  static constexpr std::array kShown = {
-      "centreline_offset", "centreline_offset_worst", "setup_offset",     "line_gap",
-      "land_width",        "facet_width_difference",  "facet_angle_left", "facet_angle_right",
-      "plunge_mismatch"};
-  return std::any_of(kShown.begin(), kShown.end(),
-                     [&](const char* name) { return quantity.is(name); });
-}
-
-}  // namespace
 
 std::string edge_text(const EdgeResult& result, const ReportSettings& settings) {
   const LengthUnit unit = settings.unit;
   std::string text = text_wrapped(
       "", view_words(result) + ", " + stage_words(result.stage) + "; " + left_and_right());
   for (const Quantity& quantity : measured_of(edge_quantities(), result)) {
-    if (!on_terminal(quantity)) continue;
+    if (!quantity.what.at_a_glance) continue;
     text += text_row(quantity, edge_note(quantity, result, unit), unit);
   }
   if (!result.monte_carlo.empty()) text += text_wrapped("check: ", check_sentence(result));

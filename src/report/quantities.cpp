@@ -25,8 +25,4 @@ Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit) {
 
 bool resolved(const Measured& value) { return std::abs(value.value) > U95(value); }
 
-const char* left_and_right() {
-  return "left and right are the knife's: edge down, tip away from you";
-}
-
 }  // namespace evenbevel

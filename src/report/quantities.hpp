@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "advice/numbers.hpp"
+#include "evenbevel/statement.hpp"
 #include "evenbevel/uncertainty.hpp"
 #include "evenbevel/units.hpp"
 
@@ -19,7 +20,10 @@ struct QuantityName {
   const char* name = "";
   const char* label = "";  ///< Plain words.
   QuantityKind kind = QuantityKind::length;
+  bool at_a_glance = false;  ///< On the terminal too; the rest is in the files.
 };
+
+inline constexpr bool kAtAGlance = true;
 
 /// A quantity as a member of a result or of a station.
 template <class Of>
@@ -28,8 +32,9 @@ struct QuantityOf {
   const char* label;
   std::optional<Measured> Of::*member;
   QuantityKind kind = QuantityKind::length;
+  bool at_a_glance = false;
 
-  QuantityName what() const { return {name, label, kind}; }
+  QuantityName what() const { return {name, label, kind, at_a_glance}; }
 };
 
 /// A quantity that was measured.
@@ -71,8 +76,5 @@ inline Printed printed(const Quantity& quantity, LengthUnit unit) {
 
 /// Whether the 95 % interval does not hold zero.
 bool resolved(const Measured& value);
-
-/// The sentence that every report carries.
-const char* left_and_right();
 
 }  // namespace evenbevel

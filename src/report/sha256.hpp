@@ -7,7 +7,7 @@
 
 namespace evenbevel {
 
-/// SHA-256 as 64 hexadecimal digits. Source: FIPS 180-4, sections 5 and 6.2.
+/// SHA-256 (FIPS 180-4) as 64 hexadecimal digits.
 std::string sha256(std::string_view bytes);
 
 /// Of a file; empty when it cannot be read.

@@ -5,10 +5,10 @@
 #include "evenbevel/side_report.hpp"
 #include "evenbevel_version.hpp"
 #include "report/chart.hpp"
-#include "report/json_pieces.hpp"
 #include "report/page.hpp"
 #include "report/side_quantities.hpp"
 #include "report/side_words.hpp"
+#include "report/statement_pieces.hpp"
 #include "report/verdict.hpp"
 
 namespace evenbevel {

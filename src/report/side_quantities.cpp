@@ -10,12 +10,14 @@ constexpr QuantityKind kSigned = QuantityKind::signed_length;
 constexpr QuantityKind kAngle = QuantityKind::angle;
 
 constexpr std::array kQuantities = {
-    SideQuantity{"bevel_height_left", "bevel height, left, mean", &R::bevel_height_left_mm},
-    SideQuantity{"bevel_height_right", "bevel height, right, mean", &R::bevel_height_right_mm},
+    SideQuantity{"bevel_height_left", "bevel height, left, mean", &R::bevel_height_left_mm,
+                 QuantityKind::length, kAtAGlance},
+    SideQuantity{"bevel_height_right", "bevel height, right, mean", &R::bevel_height_right_mm,
+                 QuantityKind::length, kAtAGlance},
     SideQuantity{"bevel_height_difference", "bevel difference, mean",
-                 &R::bevel_height_difference_mm, kSigned},
+                 &R::bevel_height_difference_mm, kSigned, kAtAGlance},
     SideQuantity{"bevel_height_difference_worst", "bevel difference, worst",
-                 &R::bevel_height_difference_worst_mm, kSigned},
+                 &R::bevel_height_difference_worst_mm, kSigned, kAtAGlance},
     SideQuantity{"spine_to_bevel_left", "spine to bevel line, left", &R::spine_to_bevel_left_mm},
     SideQuantity{"spine_to_bevel_right", "spine to bevel line, right", &R::spine_to_bevel_right_mm},
     SideQuantity{"bevel_straightness_left", "bevel line straightness, left",
@@ -25,10 +27,11 @@ constexpr std::array kQuantities = {
     SideQuantity{"plunge_left", "plunge line, left, at x", &R::plunge_left_mm, kSigned},
     SideQuantity{"plunge_right", "plunge line, right, at x", &R::plunge_right_mm, kSigned},
     SideQuantity{"plunge_mismatch", "plunge mismatch, left - right", &R::plunge_mismatch_mm,
-                 kSigned},
-    SideQuantity{"plunge_angle_left", "plunge line lean, left", &R::plunge_angle_left_rad, kAngle},
+                 kSigned, kAtAGlance},
+    SideQuantity{"plunge_angle_left", "plunge line lean, left", &R::plunge_angle_left_rad, kAngle,
+                 kAtAGlance},
     SideQuantity{"plunge_angle_right", "plunge line lean, right", &R::plunge_angle_right_rad,
-                 kAngle},
+                 kAngle, kAtAGlance},
     SideQuantity{"plunge_angle_difference", "plunge line lean, left - right",
                  &R::plunge_angle_difference_rad, kAngle},
     SideQuantity{"plunge_radius_left", "plunge radius, left", &R::plunge_radius_left_mm},
@@ -37,7 +40,7 @@ constexpr std::array kQuantities = {
                  &R::plunge_radius_difference_mm, kSigned},
     SideQuantity{"bevel_angle_left", "bevel angle, left", &R::bevel_angle_left_rad, kAngle},
     SideQuantity{"bevel_angle_right", "bevel angle, right", &R::bevel_angle_right_rad, kAngle},
-    SideQuantity{"included_angle", "included angle", &R::included_angle_rad, kAngle},
+    SideQuantity{"included_angle", "included angle", &R::included_angle_rad, kAngle, kAtAGlance},
 };
 
 constexpr std::array kFaceQuantities = {

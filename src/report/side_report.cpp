@@ -10,7 +10,7 @@ void write_side_report(const SideResult& result, const SideSettings& measured_wi
   ReportContents report;
   report.picture_jpeg =
       encode_jpeg(side_picture(result, measured_with, photos, settings), kPictureQuality);
-  report.json = side_json(result, measured_with, photos, settings);
+  report.json = statement_json(side_statement(result, measured_with, photos, settings));
   report.csv = side_csv(result);
   report.html = side_html(result, measured_with, photos, settings, report.picture_jpeg);
   report.places_csv = side_places_csv(result);

@@ -112,14 +112,14 @@ TEST_F(SideCommandPhotos, AnEdgeReportOfAnotherBladeIsNamed) {
   const std::string report =
       run.file("edge.json",
                R"({"schema": "evenbevel.report/1", "view": "edge", "settings": {"thickness": 3.4,
-          "thickness_u": 0.005}, "quantities": {"land_width": {"value": 0.3, "u": 0.01}}})");
+          "thickness_u": 0.005}, "quantities": {"land_width": {"value": 0.3, "u": 0.01, "U95": 0.02}}})");
   const std::string arguments = "--left " + kLeft + kCamera + " --edge-report " + report;
   run.expect_refused(arguments + kThickness,
                      AllOf(HasSubstr("3.400 mm"), HasSubstr("3.000 mm"), HasSubstr("--thickness")));
   run.expect_refused(arguments + " --land 0.4mm",
                      AllOf(HasSubstr("0.300 mm"), HasSubstr("0.400 mm"), HasSubstr("--land")));
   run.expect_refused("--left " + kLeft + " --edge-report " + run.file("cut.json", "{\"schema\":"),
-                     HasSubstr("cut.json is no report of an edge view"));
+                     HasSubstr("cut.json is not a report of evenbevel"));
   EXPECT_EQ(run.run(arguments).exit_code, 0);
   EXPECT_EQ(json_of(run.out() / "report.json").at("settings").at("land"), 0.3);
 }

@@ -24,8 +24,8 @@ std::vector<Trial> trials_of(SceneStage stage, int scenes = kScenes) {
 // is won, and are to be drawn in as it grows.
 void expect_honest_intervals(const Tally& offset) { EXPECT_GE(offset.held, 0.70); }
 
-void expect_few_refusals(const Tally& offset) {
-  EXPECT_LE(offset.refused, offset.trials * 6 / 10);
+void expect_few_refusals(const Tally& offset, double most_share = 0.6) {
+  EXPECT_LE(offset.refused, most_share * offset.trials);
   EXPECT_LE(offset.wrong_stage, offset.trials / 10);
 }
 
@@ -54,7 +54,7 @@ TEST(EdgeViewProperty, BevelledBladesOfRandomScenes) {
   const std::vector<Trial> trials = trials_of(SceneStage::bevelled);
   const Tally offset = tally(trials, Quantity::offset);
   expect_honest_intervals(offset);
-  expect_few_refusals(offset);
+  expect_few_refusals(offset, 0.7);  // Both plunge lines must show.
   EXPECT_LT(offset.rms, 0.070);
 }
 

@@ -16,6 +16,10 @@ using test::EdgeReport;
 using test::json_of;
 using testing::HasSubstr;
 
+std::vector<Steel> steel_of(const std::string& earlier_report, const std::string& later_report) {
+  return steel_between(read_statement(earlier_report), read_statement(later_report));
+}
+
 const Steel* find(const std::vector<Steel>& steel, SteelKind kind, Face face) {
   for (const Steel& one : steel) {
     if (one.kind == kind && one.face == face) return &one;
@@ -30,7 +34,7 @@ TEST(SteelClosedForm, EachFaceLosesWhatItsBorderMoved) {
       json_of({.offset = {0.050, 0.003, 0.006}, .width = {0.400, 0.008, 0.016}});
   const std::string after =
       json_of({.offset = {0.010, 0.003, 0.006}, .width = {0.300, 0.008, 0.016}});
-  const std::vector<Steel> steel = steel_between(before, after);
+  const std::vector<Steel> steel = steel_of(before, after);
   const Steel* left = find(steel, SteelKind::edge, Face::left);
   const Steel* right = find(steel, SteelKind::edge, Face::right);
   ASSERT_TRUE(left != nullptr && right != nullptr);
@@ -52,7 +56,7 @@ TEST(SteelClosedForm, TheFirstGrindingStartsFromTheStock) {
                                        .thickness_u_mm = 0.008});
   const std::string ground =
       json_of({.offset = {0.020, 0.003, 0.006}, .width = {0.260, 0.000, 0.000}});
-  const std::vector<Steel> steel = steel_between(scribed, ground);
+  const std::vector<Steel> steel = steel_of(scribed, ground);
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 1.65 - 0.150, 1e-12);
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::right)->value_mm, 1.65 - 0.110, 1e-12);
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->u_mm, 0.005, 1e-12);
@@ -63,11 +67,11 @@ TEST(SteelClosedForm, TheFirstGrindingStartsFromTheStock) {
 
 TEST(SteelClosedForm, NothingIsSaidOfWhatTheReportsDoNotShow) {
   const std::string scribed = json_of({.stage = "scribed"});
-  EXPECT_TRUE(steel_between(scribed, scribed).empty());
-  EXPECT_TRUE(steel_between(json_of({}), scribed).empty()) << "a ground edge has no lines";
+  EXPECT_TRUE(steel_of(scribed, scribed).empty());
+  EXPECT_TRUE(steel_of(json_of({}), scribed).empty()) << "a ground edge has no lines";
   const std::string other = R"({"schema": "evenbevel.report/1", "view": "side", "quantities": {},
     "input": {"photo": "a.jpg"}})";
-  EXPECT_TRUE(steel_between(json_of({}), other).empty()) << "two views do not compare";
+  EXPECT_TRUE(steel_of(json_of({}), other).empty()) << "two views do not compare";
 }
 
 TEST(SteelClosedForm, TheBevelLineGoesUp) {
@@ -77,7 +81,7 @@ TEST(SteelClosedForm, TheBevelLineGoesUp) {
            std::to_string(left) + R"(, "u": 0.03, "U95": 0.06}, "bevel_height_right": {"value": )" +
            std::to_string(right) + R"(, "u": 0.04, "U95": 0.08}}})";
   };
-  const std::vector<Steel> steel = steel_between(side(12.0, 12.5), side(13.0, 12.55));
+  const std::vector<Steel> steel = steel_of(side(12.0, 12.5), side(13.0, 12.55));
   const Steel* left = find(steel, SteelKind::bevel_line, Face::left);
   const Steel* right = find(steel, SteelKind::bevel_line, Face::right);
   ASSERT_TRUE(left != nullptr && right != nullptr);
@@ -88,10 +92,11 @@ TEST(SteelClosedForm, TheBevelLineGoesUp) {
   EXPECT_FALSE(right->resolved);
 }
 
+nlohmann::ordered_json stated(double value) {
+  return {{"value", value}, {"u", 0.03}, {"U95", 0.06}};
+}
+
 nlohmann::ordered_json side_report(double spine_to_bevel_mm, double bevel_height_mm) {
-  const auto stated = [](double value) {
-    return nlohmann::ordered_json{{"value", value}, {"u", 0.03}, {"U95", 0.06}};
-  };
   return {{"schema", "evenbevel.report/1"},
           {"view", "side"},
           {"x_origin", "plunge_lines"},
@@ -105,7 +110,7 @@ nlohmann::ordered_json side_report(double spine_to_bevel_mm, double bevel_height
 // An edge ground back by 0.4 mm lowers every height above it; the bevel line itself went up 1.0 mm.
 TEST(SteelClosedForm, AnEdgeGroundBackDoesNotLowerTheBevelLine) {
   const std::vector<Steel> steel =
-      steel_between(side_report(10.0, 12.0).dump(), side_report(9.0, 12.6).dump());
+      steel_of(side_report(10.0, 12.0).dump(), side_report(9.0, 12.6).dump());
   ASSERT_EQ(steel.size(), 1U);
   EXPECT_EQ(steel[0].face, Face::left);
   EXPECT_NEAR(steel[0].value_mm, 1.0, 1e-12);
@@ -122,7 +127,7 @@ TEST(SteelClosedForm, TheBevelLineIsComparedWhereBothReportsSawIt) {
     int n = 0;
     for (double x = from_x; x <= to_x; x += 1.0) {
       const double distance = 5.0 + 0.1 * x - gone_up;
-      json["stations"].push_back({{"x", x}, {"spine_to_bevel_left", {{"value", distance}}}});
+      json["stations"].push_back({{"x", x}, {"spine_to_bevel_left", stated(distance)}});
       sum += distance;
       ++n;
     }
@@ -130,7 +135,7 @@ TEST(SteelClosedForm, TheBevelLineIsComparedWhereBothReportsSawIt) {
     return json.dump();
   };
   const auto up = [&](const char* origin) {
-    return steel_between(seen(0.0, 60.0, 0.0, origin), seen(20.5, 80.5, 0.5, origin))[0].value_mm;
+    return steel_of(seen(0.0, 60.0, 0.0, origin), seen(20.5, 80.5, 0.5, origin))[0].value_mm;
   };
   EXPECT_NEAR(up("plunge_lines"), 0.5, 1e-9);
   EXPECT_NEAR(up("handle_end"), 0.5 - 0.1 * 20.5, 1e-9);
@@ -155,7 +160,7 @@ std::string choil_report(const char* axis_from, double left_mm, double right_mm)
 // 0.45 + 0.40 before, 0.30 + 0.35 after: 0.20 off both, 0.15 off the left and 0.05 off the right.
 TEST(SteelClosedForm, TheSectionLosesOnEachFaceWhereTheFlatsWereItsAxis) {
   const std::vector<Steel> steel =
-      steel_between(choil_report("flats", 0.45, 0.40), choil_report("flats", 0.30, 0.35));
+      steel_of(choil_report("flats", 0.45, 0.40), choil_report("flats", 0.30, 0.35));
   ASSERT_EQ(steel.size(), 3U);
   EXPECT_FALSE(steel[0].face);
   EXPECT_NEAR(steel[0].value_mm, 0.20, 1e-12);
@@ -163,8 +168,8 @@ TEST(SteelClosedForm, TheSectionLosesOnEachFaceWhereTheFlatsWereItsAxis) {
   EXPECT_NEAR(find(steel, SteelKind::behind_edge, Face::right)->value_mm, 0.05, 1e-12);
   EXPECT_EQ(find(steel, SteelKind::behind_edge, Face::left)->at_mm, 5.0);
   for (const char* one : {"flats", "median line and card"}) {
-    const std::vector<Steel> no_axis = steel_between(
-        choil_report(one, 0.45, 0.40), choil_report("median line and card", 0.30, 0.35));
+    const std::vector<Steel> no_axis =
+        steel_of(choil_report(one, 0.45, 0.40), choil_report("median line and card", 0.30, 0.35));
     ASSERT_EQ(no_axis.size(), 1U) << "halves about the section's own middle tell nothing of a face";
     EXPECT_FALSE(no_axis[0].face);
   }
@@ -179,16 +184,15 @@ TEST(SteelClosedForm, OnlyWhatBothSawCounts) {
     for (int i = 0; i < stations; ++i) {
       const double x = first_x + i;
       json["stations"].push_back({{"x", x},
-                                  {"centreline_offset", {{"value", 0.0}}},
-                                  {"land_width", {{"value", 0.3 + 0.002 * x - taken}}}});
+                                  {"centreline_offset", stated(0.0)},
+                                  {"land_width", stated(0.3 + 0.002 * x - taken)}});
     }
     return json.dump();
   };
-  const std::vector<Steel> steel =
-      steel_between(wedge(0.0, 60, 0.0, true), wedge(20.5, 60, 0.1, true));
+  const std::vector<Steel> steel = steel_of(wedge(0.0, 60, 0.0, true), wedge(20.5, 60, 0.1, true));
   EXPECT_NEAR(find(steel, SteelKind::edge, Face::left)->value_mm, 0.05, 1e-9);
   const std::vector<Steel> blind =
-      steel_between(wedge(0.0, 60, 0.0, false), wedge(20.5, 60, 0.1, false));
+      steel_of(wedge(0.0, 60, 0.0, false), wedge(20.5, 60, 0.1, false));
   EXPECT_NEAR(find(blind, SteelKind::edge, Face::left)->value_mm, 0.05 - 0.0205, 1e-9);
 }
 
@@ -211,7 +215,7 @@ TEST(SteelProperty, TheStatedUncertaintyIsTheSpread) {
                       .width = {left + right, u_e, 1.96 * u_e},
                       .stations = 6});
     };
-    const std::vector<Steel> steel = steel_between(seen(0.20, 0.18), seen(0.15, 0.14));
+    const std::vector<Steel> steel = steel_of(seen(0.20, 0.18), seen(0.15, 0.14));
     const Steel* left = find(steel, SteelKind::edge, Face::left);
     const double z = (left->value_mm - 0.05) / left->u_mm;
     sum_z2 += z * z;

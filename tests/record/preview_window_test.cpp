@@ -4,14 +4,12 @@
 
 #include <Eigen/Geometry>
 #include <gtest/gtest.h>
-#include <nlohmann/json.hpp>
 
 #include "seeded.hpp"
 
 namespace evenbevel {
 namespace {
 
-using Json = nlohmann::json;
 using Eigen::Vector2d;
 
 /// A photo of a blade: turned, scaled and moved, never mirrored.
@@ -30,8 +28,6 @@ struct Shot {
   }
 };
 
-Json px_of(const Vector2d& px) { return {px.x(), px.y()}; }
-
 Vector2d photo_px(const PreviewWindow& w, double u_mm, double v_mm) {
   return w.origin_px + u_mm * w.u_px_per_mm + v_mm * w.v_px_per_mm;
 }
@@ -40,13 +36,13 @@ double spine_mm(double x_mm) { return x_mm < 60.0 ? 0.0 : 0.01 * std::pow(x_mm -
 double edge_mm(double x_mm) { return 26.0 - 0.004 * x_mm * x_mm; }
 
 /// x from -40 at the handle to 80 at the tip; spine straight at the handle, edge curved.
-Json side_report(const Shot& shot, const std::string& face) {
-  Json report = {{"view", "side"}, {"stations", Json::array()}};
+Statement side_report(const Shot& shot, const std::string& face) {
+  Statement report{.view = "side"};
   for (double x = -40.0; x <= 80.0; x += 1.0) {
     const double right = face == "left" ? -x : x;
-    Json px = {{"spine", px_of(shot.px(right, spine_mm(x)))},
-               {"edge", px_of(shot.px(right, edge_mm(x)))}};
-    report["stations"].push_back({{"x", x}, {"px", {{face, px}}}});
+    report.stations.push_back({.at_mm = x,
+                               .places = {{face, "spine", shot.px(right, spine_mm(x))},
+                                          {face, "edge", shot.px(right, edge_mm(x))}}});
   }
   return report;
 }
@@ -76,13 +72,12 @@ TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeToTheLeft) {
   for (int trial = 0; trial < 200; ++trial) {
     std::mt19937_64 rng = test::seeded("PreviewWindowSection", trial);
     const Shot shot = Shot::any(rng);
-    Json report = {{"view", "choil"}, {"stations", Json::array()}};
+    Statement report{.view = "choil", .along = "depth"};
     for (double depth = 0.1; depth < 24.0; depth += 0.1) {
       const double half = 0.15 + 0.05 * depth;
-      report["stations"].push_back(
-          {{"depth", depth},
-           {"px",
-            {{"left", px_of(shot.px(half, depth))}, {"right", px_of(shot.px(-half, depth))}}}});
+      report.stations.push_back(
+          {.at_mm = depth,
+           .places = {{"", "left", shot.px(half, depth)}, {"", "right", shot.px(-half, depth)}}});
     }
     const auto window = preview_window(report, "");
     ASSERT_TRUE(window) << trial;
@@ -92,16 +87,18 @@ TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeToTheLeft) {
 }
 
 TEST(PreviewWindowBadInput, WithoutStationsThereIsNone) {
-  EXPECT_FALSE(preview_window(Json::array(), ""));
-  EXPECT_FALSE(preview_window({{"view", "side"}}, "left"));
-  EXPECT_FALSE(preview_window({{"view", 3}, {"stations", {1, 2, "x"}}}, "left"));
-  EXPECT_FALSE(preview_window({{"view", "choil"}, {"stations", {1, Json::array(), "x"}}}, ""));
+  EXPECT_FALSE(preview_window({}, ""));
+  EXPECT_FALSE(preview_window({.view = "edge"}, ""));
+  EXPECT_FALSE(preview_window({.view = "side"}, "left"));
+  EXPECT_FALSE(preview_window({.view = "choil"}, ""));
+  EXPECT_FALSE(
+      preview_window({.view = "side", .stations = {{.at_mm = 1.0}, {.at_mm = 2.0}}}, "left"));
   EXPECT_FALSE(preview_window(side_report({}, "left"), "right"));
-  Json huge = side_report({}, "left");
-  for (Json& station : huge["stations"]) station["x"] = 1e6 * station["x"].get<double>();
+  Statement huge = side_report({}, "left");
+  for (StatedStation& station : huge.stations) station.at_mm *= 1e6;
   EXPECT_FALSE(preview_window(huge, "left")) << "no blade is a kilometre long";
-  Json one_place = side_report({}, "left");
-  for (Json& station : one_place["stations"]) station["x"] = 5.0;
+  Statement one_place = side_report({}, "left");
+  for (StatedStation& station : one_place.stations) station.at_mm = 5.0;
   EXPECT_FALSE(preview_window(one_place, "left"));
 }
 

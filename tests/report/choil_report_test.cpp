@@ -20,8 +20,9 @@ using testing::Not;
 using testing::SizeIs;
 
 Json report_of(const ChoilResult& result) {
-  return Json::parse(choil_json(result, {}, test::photo_of(DrawnSection{}), test::choil_camera(),
-                                {.unit = LengthUnit::inch, .tolerance_mm = 0.05}));
+  return Json::parse(statement_json(
+      choil_statement(result, {}, test::photo_of(DrawnSection{}), test::choil_camera(),
+                      {.unit = LengthUnit::inch, .tolerance_mm = 0.05})));
 }
 
 std::string page_of(const ChoilResult& result, const ReportSettings& settings) {

@@ -14,8 +14,9 @@ namespace {
 
 std::string edge_report(Stage stage) {
   const test::DrawnBlade blade{.stage = stage};
-  return edge_json(test::result_of(blade), test::settings_of(blade), test::photo_of(blade),
-                   test::camera_of(blade), {.unit = LengthUnit::inch});
+  return statement_json(edge_statement(test::result_of(blade), test::settings_of(blade),
+                                       test::photo_of(blade), test::camera_of(blade),
+                                       {.unit = LengthUnit::inch}));
 }
 
 class EdgeReportFile : public testing::Test {

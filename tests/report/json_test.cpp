@@ -19,9 +19,12 @@ const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter
                                .wanted_land_mm = 0.262,
                                .command_line = "evenbevel edge blade.jpg --units in"};
 
+std::string json_of(const EdgeResult& result, const DrawnBlade& blade = {}) {
+  return statement_json(edge_statement(result, test::settings_of(blade), test::photo_of(blade),
+                                       test::camera_of(blade), kSettings));
+}
 Json report_of(const DrawnBlade& blade, const EdgeResult& result) {
-  return Json::parse(edge_json(result, test::settings_of(blade), test::photo_of(blade),
-                               test::camera_of(blade), kSettings));
+  return Json::parse(json_of(result, blade));
 }
 Json report_of(const DrawnBlade& blade) { return report_of(blade, test::result_of(blade)); }
 
@@ -113,18 +116,14 @@ TEST(JsonClosedForm, NumbersAreRound) {
   blade.offset_mm = blade.offset_end_mm = 0.1 + 0.2;  // 0.30000000000000004
   EdgeResult result = test::result_of(blade);
   result.centreline_offset_mm->value = 0.1 + 0.2;
-  const std::string text = edge_json(result, test::settings_of(blade), test::photo_of(blade),
-                                     test::camera_of(blade), kSettings);
+  const std::string text = json_of(result, blade);
   EXPECT_THAT(text, testing::HasSubstr("\"value\": 0.3,"));
   EXPECT_THAT(text, testing::Not(testing::ContainsRegex("[0-9]\\.[0-9]{9}")));
 }
 
 TEST(JsonClosedForm, TheOrderOfKeysIsTheSameEachTime) {
   const DrawnBlade blade{.stage = Stage::ground};
-  const auto text = [&] {
-    return edge_json(test::result_of(blade), test::settings_of(blade), test::photo_of(blade),
-                     test::camera_of(blade), kSettings);
-  };
+  const auto text = [&] { return json_of(test::result_of(blade), blade); };
   EXPECT_EQ(text(), text());
   EXPECT_EQ(keys(report_of(blade)).front(), "schema");
 }
@@ -146,8 +145,8 @@ TEST(JsonOutside, TheCameraFileIsNamedWithItsHash) {
   std::ofstream(path, std::ios::binary) << "abc";
   CameraModel camera = test::camera_of({});
   camera.file = path.string();
-  const Json json = Json::parse(
-      edge_json(test::result_of({}), test::settings_of({}), test::photo_of({}), camera, kSettings));
+  const Json json = Json::parse(statement_json(edge_statement(
+      test::result_of({}), test::settings_of({}), test::photo_of({}), camera, kSettings)));
   EXPECT_EQ(json["camera"]["file"], path.string());
   EXPECT_EQ(json["camera"]["sha256"],
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
@@ -167,8 +166,8 @@ TEST(JsonBadInput, NotANumberCountsAsNotMeasured) {
 TEST(JsonBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
   Photo photo = test::photo_of({});
   photo.name = "blade\xff\xfe.jpg";
-  const std::string text =
-      edge_json(test::result_of({}), test::settings_of({}), photo, test::camera_of({}), kSettings);
+  const std::string text = statement_json(edge_statement(test::result_of({}), test::settings_of({}),
+                                                         photo, test::camera_of({}), kSettings));
   EXPECT_TRUE(Json::accept(text));
 }
 

@@ -27,7 +27,8 @@ const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter to 
 
 Json report_of(const SideResult& result) {
   static const test::FacePhotos photos{DrawnFaces{}};
-  return Json::parse(side_json(result, test::side_settings(), photos.given(), kSettings));
+  return Json::parse(
+      statement_json(side_statement(result, test::side_settings(), photos.given(), kSettings)));
 }
 Json report_of(const DrawnFaces& blade) { return report_of(test::result_of(blade)); }
 

@@ -1,0 +1,136 @@
+#include <array>
+
+#include "evenbevel/advice.hpp"
+#include "evenbevel/choil_report.hpp"
+#include "report/choil_quantities.hpp"
+#include "report/statement_pieces.hpp"
+
+namespace evenbevel {
+namespace {
+
+void add_place(std::vector<PhotoPlace>& places, const char* what,
+               const std::optional<Eigen::Vector2d>& px) {
+  if (px && px->allFinite()) places.push_back({.what = what, .px = *px});
+}
+
+StatedStation stated_station(const ChoilDepth& depth) {
+  StatedStation all{.at_mm = depth.depth_mm,
+                    .quantities = stated(measured_of(depth_quantities(), depth))};
+  add_place(all.places, "left", depth.left_px);
+  add_place(all.places, "right", depth.right_px);
+  return all;
+}
+
+std::vector<StatedStation> choil_stations_of(const ChoilResult& result) {
+  std::vector<StatedStation> all;
+  for (const ChoilDepth& depth : choil_stations(result)) all.push_back(stated_station(depth));
+  return all;
+}
+
+/// One a depth asked for where the section was seen.
+void add_thicknesses(std::vector<StatedQuantity>& quantities, const ChoilResult& result) {
+  for (const ChoilDepth& depth : result.depths) {
+    if (!measured(depth.thickness_mm)) continue;
+    StatedQuantity at{.id = "thickness_at",
+                      .value = stated_length(*depth.thickness_mm),
+                      .depth_mm = depth.depth_mm};
+    add_length(at.beside, "half_left", depth.half_left_mm);
+    add_length(at.beside, "half_right", depth.half_right_mm);
+    add_length(at.beside, "asymmetry", depth.asymmetry_mm);
+    quantities.push_back(std::move(at));
+  }
+}
+
+void add_wheel(std::vector<StatedQuantity>& quantities, const char* id, const SectionSide& side) {
+  StatedQuantity* radius = find_in(quantities, id);
+  if (radius == nullptr) return;
+  radius->more.add_number("low", side.hollow_radius_low_mm, 3);
+  radius->more.add_number("high", side.hollow_radius_high_mm, 3);
+}
+
+void add_depth(std::vector<StatedQuantity>& quantities, const char* id, double depth_mm) {
+  if (StatedQuantity* quantity = find_in(quantities, id)) quantity->more.add_mm("depth", depth_mm);
+}
+
+std::vector<StatedQuantity> choil_quantities_of(const ChoilResult& result) {
+  std::vector<StatedQuantity> all = stated(choil_quantities(result));
+  add_thicknesses(all, result);
+  add_wheel(all, "hollow_radius_left", result.left);
+  add_wheel(all, "hollow_radius_right", result.right);
+  add_depth(all, "asymmetry", result.asymmetry_depth_mm);
+  add_depth(all, "edge_thickness", result.edge_depth_mm);
+  return all;
+}
+
+Facts axis_facts(const ChoilResult& result) {
+  const Stated lean = stated_angle(result.axis_lean_rad);
+  Facts facts;
+  facts.add_text("from", std::string(name(result.axis_from)));
+  facts.add_part("lean", Facts()
+                             .add_number("value", lean.value, 5)
+                             .add_number("u", lean.u, 5)
+                             .add_number("U95", lean.U95, 5));
+  facts.add_list("edge_px", {result.edge_px.x(), result.edge_px.y()}, 3);
+  if (result.flats_to_mm > 0.0) {
+    facts.add_mm("flats_from", result.flats_from_mm).add_mm("flats_to", result.flats_to_mm);
+  }
+  return facts;
+}
+
+Facts choil_quality_facts(const ChoilResult& result) {
+  Facts facts;
+  facts.add_number("scale_px_per_mm", result.scale_px_per_mm, 4);
+  facts.add_number("blur_px", result.blur_px, 3);
+  facts.add_number("camera_distance", result.camera_distance_mm, 2);
+  return facts.add_number("clipped_share", result.clipped_share, 4);
+}
+
+Facts choil_settings_facts(const ChoilSettings& with, const ReportSettings& settings) {
+  Facts facts;
+  facts.add_list("at", with.at_mm).add_mm("angle_from", with.angle_from_mm);
+  facts.add_mm("angle_to", with.angle_to_mm).add_mm("thickness", with.thickness_mm);
+  add_display(facts, settings);
+  return facts;
+}
+
+std::vector<std::string> choil_advice_of(const ChoilResult& result,
+                                         const ReportSettings& settings) {
+  std::vector<std::string> all = choil_advice(result, settings.tolerance_mm, settings.unit);
+  all.insert(all.end(), result.advice.begin(), result.advice.end());
+  return all;
+}
+
+Facts found_facts(const ChoilResult& result) {
+  Facts facts;
+  facts.add_part("shape", Facts()
+                              .add_text("left", std::string(name(result.left.shape)))
+                              .add_text("right", std::string(name(result.right.shape))));
+  facts.add_part("range",
+                 Facts().add_mm("from", result.range_from_mm).add_mm("to", result.range_to_mm));
+  return facts.add_part("axis", axis_facts(result));
+}
+
+}  // namespace
+
+Statement choil_statement(const ChoilResult& result, const ChoilSettings& measured_with,
+                          const Photo& photo, const CameraModel& camera,
+                          const ReportSettings& settings) {
+  Statement statement = new_statement("choil", settings);
+  statement.verdict = name(choil_verdict(result, settings));
+  statement.quantities = choil_quantities_of(result);
+  statement.along = "depth";
+  statement.stations = choil_stations_of(result);
+  statement.more = found_facts(result);
+  statement.budget = stated_budget(result.budget, choil_quantity_names());
+  statement.advice = choil_advice_of(result, settings);
+  statement.warnings = all_warnings(result.warnings, std::array{&photo});
+  Provenance& from = statement.provenance;
+  from.photos = {stated_photo(photo)};
+  from.photo_quality = choil_quality_facts(result);
+  from.camera = camera_facts(camera);
+  from.card = card_facts(CardKind::heel, result.pose, result.corners_found, measured_with.print);
+  from.settings = choil_settings_facts(measured_with, settings);
+  return statement;
+}
+
+}  // namespace evenbevel

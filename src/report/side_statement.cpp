@@ -1,0 +1,192 @@
+#include "advice/bevel_zones.hpp"
+#include "evenbevel/advice.hpp"
+#include "evenbevel/side_report.hpp"
+#include "report/side_quantities.hpp"
+#include "report/side_words.hpp"
+#include "report/statement_pieces.hpp"
+
+namespace evenbevel {
+namespace {
+
+void add_stretch(std::vector<StatedQuantity>& quantities, const char* id,
+                 const std::optional<BladeStretch>& stretch) {
+  StatedQuantity* quantity = find_in(quantities, id);
+  if (!stretch || quantity == nullptr) return;
+  quantity->more.add_mm("x_from", stretch->from_mm).add_mm("x_to", stretch->to_mm);
+}
+
+std::vector<StatedQuantity> side_quantities_of(const SideResult& result) {
+  std::vector<StatedQuantity> all = stated(measured_of(side_quantities(), result));
+  if (StatedQuantity* worst = find_in(all, "bevel_height_difference_worst")) {
+    worst->more.add_mm("x", result.worst_x_mm);
+  }
+  add_stretch(all, "bevel_height_left", result.bevel_stretch_left);
+  add_stretch(all, "bevel_height_right", result.bevel_stretch_right);
+  add_stretch(all, "bevel_height_difference", result.bevel_stretch_difference);
+  return all;
+}
+
+StatedTable asked_places_table(const SideResult& result) {
+  StatedTable table{.name = "bevel_height_at"};
+  for (const BevelAtPlace& at : result.bevel_at) {
+    StatedPlace& place = table.places.emplace_back();
+    place.at.add_text("from", at.asked.from_tip ? "tip" : "plunge_line");
+    place.at.add_mm("distance", at.asked.distance_mm).add_mm("x", at.x_mm);
+    add_length(place.quantities, "bevel_height_left", at.left_mm);
+    add_length(place.quantities, "bevel_height_right", at.right_mm);
+    add_length(place.quantities, "bevel_height_difference", at.difference_mm);
+  }
+  return table;
+}
+
+StatedTable plunges_table(const SideResult& result) {
+  StatedTable table{.name = "plunges"};
+  for (const PlungeAtHeight& plunge : result.plunges) {
+    StatedPlace& place = table.places.emplace_back();
+    place.at.add_mm("z", plunge.z_mm);
+    add_length(place.quantities, "plunge_left", plunge.left_mm);
+    add_length(place.quantities, "plunge_right", plunge.right_mm);
+    add_length(place.quantities, "plunge_mismatch", plunge.mismatch_mm);
+  }
+  return table;
+}
+
+/// The stretches where a face has something to lose.
+StatedTable zones_table(const SideResult& result, const ReportSettings& settings) {
+  StatedTable table{.name = "zones"};
+  for (const BevelZone& zone : bevel_zones(result, settings.tolerance_mm)) {
+    if (!zone.grind) continue;
+    StatedPlace& place = table.places.emplace_back();
+    place.at.add_text("grind", std::string(name(*zone.grind)));
+    place.at.add_mm("from", zone.from_mm).add_mm("to", zone.to_mm);
+    place.quantities = {{.id = "come_up_least", .value = stated_length(zone.least_mm)},
+                        {.id = "come_up_most", .value = stated_length(zone.most_mm)}};
+    place.quantities.back().more.add_mm("x", zone.most_x_mm);
+  }
+  return table;
+}
+
+void add_place(std::vector<PhotoPlace>& places, Face face, const char* what,
+               const std::optional<Eigen::Vector2d>& px) {
+  if (px && px->allFinite()) places.push_back({std::string(name(face)), what, *px});
+}
+
+StatedStation stated_station(const SideStation& station) {
+  StatedStation all{.at_mm = station.x_mm};
+  for (const Face face : kFaces) {
+    const FaceStation& on = station_on(station, face);
+    add_place(all.places, face, "edge", on.edge_px);
+    add_place(all.places, face, "bevel", on.bevel_px);
+    add_place(all.places, face, "spine", on.spine_px);
+  }
+  for (const auto& quantity : face_quantities()) {
+    for (const Face face : kFaces) {
+      const auto value = measured(station_on(station, face).*quantity.member);
+      if (!value) continue;
+      all.quantities.push_back(stated(Quantity{quantity.what(), *value}));
+      all.quantities.back().id = name_on(quantity.name, face);
+    }
+  }
+  for (const Quantity& quantity : measured_of(side_station_quantities(), station)) {
+    all.quantities.push_back(stated(quantity));
+  }
+  return all;
+}
+
+std::vector<StatedStation> side_stations_of(const SideResult& result) {
+  std::vector<StatedStation> all;
+  all.reserve(result.stations.size());
+  for (const SideStation& station : result.stations) all.push_back(stated_station(station));
+  return all;
+}
+
+Facts trace_facts(const SideResult& result, Face face) {
+  Facts facts;
+  for (const FaceTrace& trace : result.traces) {
+    if (trace.face != face) continue;
+    facts.add_part(std::string(name(trace.kind)),
+                   Facts()
+                       .add_count("points", static_cast<std::int64_t>(trace.points_px.size()))
+                       .add_number("coverage", trace.coverage, 4));
+  }
+  return facts;
+}
+
+Facts look_facts(const FaceLook& look, const SideResult& result) {
+  Facts facts;
+  facts.add_number("coverage", look.bevel_coverage, 4);
+  facts.add_number("scale_px_per_mm", look.scale_px_per_mm, 4);
+  facts.add_number("blur_px", look.blur_px, 3);
+  facts.add_number("camera_distance", look.camera_distance_mm, 2);
+  facts.add_number("clipped_share", look.clipped_share, 4);
+  return facts.add_part("traces", trace_facts(result, look.face));
+}
+
+Facts outline_facts(const OutlineFit& fit) {
+  Facts facts;
+  facts.add_mm("rms", fit.rms_mm).add_mm("worst", fit.worst_mm);
+  facts.add_mm("u_x", fit.u_x_mm).add_mm("u_z", fit.u_z_mm);
+  return facts.add_number("u_turn", degrees(fit.u_turn_rad), 5);
+}
+
+Facts side_settings_facts(const SideSettings& with, const ReportSettings& settings) {
+  Facts facts;
+  facts.add_mm("thickness", with.thickness_mm).add_mm("thickness_u", with.thickness_u_mm);
+  facts.add_mm("tip_thickness", with.tip_thickness_mm).add_mm("land", with.land_mm);
+  facts.add_mm("centreline_offset", with.centreline_offset_mm).add_mm("step", with.step_mm);
+  if (with.mean_over) facts.add_list("mean_over", {with.mean_over->from_mm, with.mean_over->to_mm});
+  add_display(facts, settings);
+  return facts;
+}
+
+Provenance side_provenance(Provenance from, const SideResult& result, const SideSettings& with,
+                           std::span<const FacePhoto> photos, const ReportSettings& settings) {
+  for (const FaceLook& look : result.faces) {
+    const std::string face(name(look.face));
+    from.photo_quality.add_part(face, look_facts(look, result));
+    from.card.add_part(face, card_facts(CardKind::side, look.pose, look.corners_found, with.print));
+  }
+  for (const FacePhoto& photo : photos) {
+    from.photos.push_back(stated_photo(*photo.photo, name(photo.face)));
+    from.camera.add_part(std::string(name(photo.face)), camera_facts(*photo.camera));
+  }
+  from.settings = side_settings_facts(with, settings);
+  return from;
+}
+
+std::vector<std::string> side_advice_of(const SideResult& result, const ReportSettings& settings) {
+  std::vector<std::string> all = side_advice(result, settings.tolerance_mm, settings.unit);
+  all.insert(all.end(), result.advice.begin(), result.advice.end());
+  return all;
+}
+
+std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
+  std::vector<const Photo*> all;
+  all.reserve(photos.size());
+  for (const FacePhoto& face : photos) all.push_back(face.photo);
+  return all;
+}
+
+}  // namespace
+
+Statement side_statement(const SideResult& result, const SideSettings& measured_with,
+                         std::span<const FacePhoto> photos, const ReportSettings& settings) {
+  Statement statement = new_statement("side", settings);
+  statement.x_origin = result.x_from_plunge ? "plunge_lines" : "handle_end";
+  statement.verdict = name(side_verdict(result, settings));
+  statement.quantities = side_quantities_of(result);
+  statement.stations = side_stations_of(result);
+  if (!result.bevel_at.empty()) statement.tables.push_back(asked_places_table(result));
+  statement.tables.push_back(plunges_table(result));
+  if (result.faces.size() > 1) statement.tables.push_back(zones_table(result, settings));
+  if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
+  if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
+  statement.budget = stated_budget(result.budget, names_of(side_quantities()));
+  statement.advice = side_advice_of(result, settings);
+  statement.warnings = all_warnings(result.warnings, pictures(photos));
+  statement.provenance =
+      side_provenance(std::move(statement.provenance), result, measured_with, photos, settings);
+  return statement;
+}
+
+}  // namespace evenbevel

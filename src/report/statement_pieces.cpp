@@ -1,0 +1,131 @@
+#include "report/statement_pieces.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenbevel_version.hpp"
+#include "report/sha256.hpp"
+
+namespace evenbevel {
+namespace {
+
+Facts identity_facts(const CameraIdentity& identity) {
+  Facts facts;
+  facts.add_text("make", identity.make);
+  facts.add_text("model", identity.model);
+  facts.add_text("lens", identity.lens);
+  facts.add_number("focal_length", identity.focal_length_mm, 3);
+  facts.add_number("focal_length_35mm", identity.focal_length_35mm, 3);
+  facts.add_number("digital_zoom", identity.digital_zoom, 3);
+  return facts;
+}
+
+Facts lens_facts(const LensChange& lens) {
+  const auto u = [&](int axis) { return std::sqrt(lens.centre_covariance(axis, axis)); };
+  Facts facts;
+  facts.add_number("focal_length_percent", 100.0 * lens.focal, 3);
+  facts.add_number("focal_length_percent_u", 100.0 * lens.focal_u, 3);
+  facts.add_number("cx_px", lens.centre_px.x(), 2);
+  facts.add_number("cx_px_u", u(0), 2);
+  facts.add_number("cy_px", lens.centre_px.y(), 2);
+  facts.add_number("cy_px_u", u(1), 2);
+  return facts;
+}
+
+}  // namespace
+
+Statement new_statement(const char* view, const ReportSettings& settings) {
+  Statement statement{.view = view};
+  statement.provenance.version = EVENBEVEL_VERSION;
+  statement.provenance.command_line = settings.command_line;
+  return statement;
+}
+
+StatedQuantity stated(const Quantity& quantity) {
+  const bool angle = quantity.what.kind == QuantityKind::angle;
+  return {.id = quantity.what.name,
+          .value = angle ? stated_angle(quantity.value) : stated_length(quantity.value)};
+}
+
+std::vector<StatedQuantity> stated(std::span<const Quantity> quantities) {
+  std::vector<StatedQuantity> all;
+  all.reserve(quantities.size());
+  for (const Quantity& quantity : quantities) all.push_back(stated(quantity));
+  return all;
+}
+
+void add_length(std::vector<StatedQuantity>& quantities, const char* id,
+                const std::optional<Measured>& mm) {
+  if (measured(mm)) quantities.push_back({.id = id, .value = stated_length(*mm)});
+}
+
+StatedQuantity* find_in(std::vector<StatedQuantity>& quantities, std::string_view id) {
+  const auto found = std::ranges::find(quantities, id, &StatedQuantity::id);
+  return found == quantities.end() ? nullptr : &*found;
+}
+
+std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine> budget,
+                                              std::span<const QuantityName> names) {
+  std::vector<QuantityBudgetLine> all(budget.begin(), budget.end());
+  for (auto& [quantity, line] : all) {
+    const QuantityName* name = find_name(names, quantity);
+    if (name != nullptr && name->kind == QuantityKind::angle) line.u = degrees(line.u);
+  }
+  return all;
+}
+
+StatedPhoto stated_photo(const Photo& photo, std::string_view face) {
+  return {.face = std::string(face),
+          .name = photo.name,
+          .sha256 = sha256_of_file(photo.name).value_or(""),
+          .width_px = photo.pixels.cols,
+          .height_px = photo.pixels.rows,
+          .exif_orientation = photo.orientation,
+          .exif_camera = identity_facts(photo.camera)};
+}
+
+Facts camera_facts(const CameraModel& camera) {
+  Facts facts;
+  facts.add_flag("guessed", camera.guessed).add_text("file", camera.file);
+  if (!camera.file.empty()) facts.add_text("sha256", sha256_of_file(camera.file).value_or(""));
+  facts.add_count("width_px", camera.width_px).add_count("height_px", camera.height_px);
+  facts.add_number("fx_px", camera.fx_px, 3).add_number("fy_px", camera.fy_px, 3);
+  facts.add_number("cx_px", camera.cx_px, 3).add_number("cy_px", camera.cy_px, 3);
+  facts.add_list("distortion_k1_k2_p1_p2_k3", {camera.distortion.begin(), camera.distortion.end()},
+                 7);
+  facts.add_number("rms_px", camera.rms_px, 3);
+  facts.add_number("nearest", camera.nearest_mm, 1).add_number("farthest", camera.farthest_mm, 1);
+  const Facts identity = identity_facts(camera.identity);
+  if (!identity.empty()) facts.add_part("identity", identity);
+  return facts;
+}
+
+Facts card_facts(CardKind kind, const CardPose& pose, int corners_found, const PrintScale& print) {
+  Facts facts;
+  facts.add_text("kind", std::string(name(kind))).add_count("corners_found", corners_found);
+  facts.add_count("corners_used", pose.corners).add_count("corners_rejected", pose.rejected);
+  facts.add_number("rms_px", pose.rms_px, 3).add_number("worst_px", pose.worst_px, 3);
+  facts.add_number("print_scale_along", print.along, 6);
+  facts.add_number("print_scale_across", print.across, 6);
+  facts.add_number("print_scale_u", print.u, 6);
+  facts.add_part("lens_against_camera_file", lens_facts(pose.lens));
+  return facts;
+}
+
+void add_display(Facts& facts, const ReportSettings& settings) {
+  facts.add_mm("tolerance", settings.tolerance_mm).add_mm("land", settings.wanted_land_mm);
+  facts.add_text("display_unit", settings.unit == LengthUnit::mm ? "mm" : "in");
+}
+
+std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,
+                                      std::span<const Photo* const> photos) {
+  std::vector<std::string> all = measurement;
+  for (const Photo* photo : photos) {
+    for (const std::string& warning : photo->warnings) {
+      if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
+    }
+  }
+  return all;
+}
+
+}  // namespace evenbevel

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "evenbevel/camera.hpp"
+#include "evenbevel/card.hpp"
+#include "evenbevel/photo.hpp"
+#include "evenbevel/report.hpp"
+#include "evenbevel/statement.hpp"
+#include "report/quantities.hpp"
+
+namespace evenbevel {
+
+// The parts of a statement that the views share.
+
+/// With the program's version and the command line.
+Statement new_statement(const char* view, const ReportSettings& settings);
+
+/// In mm or degrees.
+StatedQuantity stated(const Quantity& quantity);
+std::vector<StatedQuantity> stated(std::span<const Quantity> quantities);
+
+/// Adds a length where it was measured.
+void add_length(std::vector<StatedQuantity>& quantities, const char* id,
+                const std::optional<Measured>& mm);
+
+/// Null: not stated.
+StatedQuantity* find_in(std::vector<StatedQuantity>& quantities, std::string_view id);
+
+/// @param names  Tell which quantities are angles.
+std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine> budget,
+                                              std::span<const QuantityName> names);
+
+/// @param face  Empty where there is one photo.
+StatedPhoto stated_photo(const Photo& photo, std::string_view face = "");
+Facts camera_facts(const CameraModel& camera);
+Facts card_facts(CardKind kind, const CardPose& pose, int corners_found, const PrintScale& print);
+
+/// Adds what all views' settings end with.
+void add_display(Facts& facts, const ReportSettings& settings);
+
+/// The measurement's warnings, then those of the photos, each once.
+std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,
+                                      std::span<const Photo* const> photos);
+
+}  // namespace evenbevel

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <string>
+
+#include <nlohmann/json.hpp>
+
+#include "evenbevel/facts.hpp"
+
+namespace evenbevel {
+
+using Json = nlohmann::ordered_json;
+
+inline constexpr const char* kReportSchema = "evenbevel.report/1";
+
+inline double json_mm(double value) { return rounded(value, 5); }
+inline double json_px(double value) { return rounded(value, 3); }
+
+Json json_of(const Facts& facts);
+
+/// Names hold bytes that are not UTF-8 at times: replaced, not thrown on.
+std::string json_text(const Json& json);
+
+}  // namespace evenbevel

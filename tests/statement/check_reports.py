@@ -1,0 +1,143 @@
+#!/usr/bin/env python3
+"""Measures sample photos and checks their reports against the report's JSON Schema.
+
+    check_reports.py PROGRAM SOURCE_FOLDER VIEW      VIEW: edge, side, choil, or kept
+
+kept: the reports of earlier versions in reports/, and that the schema refuses damaged ones.
+"""
+import copy
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+try:
+    import jsonschema
+except ImportError:
+    sys.exit("check_reports.py: install python3-jsonschema (setup.sh packages does)")
+
+PHONE = ["--camera-file", "calibration/sample-phone.yml"]
+USB = ["--camera-file", "calibration/sample-usb.yml"]
+
+# As sample-images/README.md says; those that cannot be measured make no report.
+RUNS = {
+    "edge": [
+        ["edge-scribed-dye.jpg", "--thickness", "3.4mm", "--tip", "right", *PHONE],
+        ["edge-scribed-bare.jpg", "--thickness", "3mm", "--tip", "right", "--units", "in", *PHONE],
+        ["edge-ground-offcentre.jpg", "--thickness", "3.4mm", "--tolerance", "0.05mm", *PHONE],
+        ["edge-ground-centred.jpg", "--thickness", "3.175mm", "--tip", "left", *PHONE],
+        ["edge-bevelled.jpg", "--thickness", "3.2mm", "--tip", "left", "--printed-bar", "199.5mm",
+         *PHONE],
+        ["edge-usb.jpg", "--thickness", "3mm", "--monte-carlo", "200", *USB],
+        ["edge-turned-a.jpg", "--turned", "sample-images/edge-turned-b.jpg", "--thickness", "3mm",
+         *PHONE],
+        ["edge-three-1.jpg", "sample-images/edge-three-2.jpg", "sample-images/edge-three-3.jpg",
+         "--thickness", "3.175mm", "--stage", "ground", *PHONE],
+        ["edge-no-card.jpg", "--thickness", "3.4mm", "--no-card"],
+        ["record-demo/1-scribed.jpg", "--thickness", "3.2mm", "--tip", "right", *USB],
+        ["record-demo/3-grit60.jpg", "--thickness", "3.2mm", *USB],
+        ["study-a1.jpg", "--thickness", "3mm", *USB],
+    ],
+    "side": [
+        ["side-clean-left.jpg", "--right", "sample-images/side-clean-right.jpg", "--thickness",
+         "3mm", "--land", "0.28mm", "--at", "20mm,60mm", *PHONE],
+        ["side-mismatch-left.jpg", "--right", "sample-images/side-mismatch-right.jpg",
+         "--thickness", "3.2mm", "--tolerance", "0.3mm", *PHONE],
+        ["side-taper-left.jpg", "--right", "sample-images/side-taper-right.jpg", "--thickness",
+         "3.6mm", "--tip-thickness", "2mm", "--land", "0.35mm", "--printed-bar", "199.5mm", *PHONE],
+        ["side-grey-left.jpg", "--thickness", "3mm", "--land", "0.28mm", *PHONE],
+    ],
+    "choil": [
+        ["choil-symmetric.jpg", *PHONE],
+        ["choil-asymmetric.jpg", "--printed-bar", "59.88mm", "--thickness", "3mm", *PHONE],
+        ["choil-hollow.jpg", "--units", "in", "--tolerance", "0.05mm", *PHONE],
+    ],
+}
+
+
+def validator(source):
+    schema = json.loads((source / "src/statement/report.schema.json").read_text())
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
+def faults(check, report):
+    return [f"{'/'.join(map(str, fault.absolute_path))}: {fault.message[:200]}"
+            for fault in check.iter_errors(report)]
+
+
+def measured(program, source, view, run, folder):
+    photo, *options = run
+    named = ["--left"] if view == "side" else []
+    command = [program, view, *named, f"sample-images/{photo}", *options, "-o", folder]
+    done = subprocess.run(command, cwd=source, capture_output=True, text=True, check=False)
+    if done.returncode not in (0, 1):
+        sys.exit(f"{photo} was not measured: {done.stderr}")
+    return json.loads((pathlib.Path(folder) / "report.json").read_text())
+
+
+def check_view(program, source, view):
+    check = validator(source)
+    found = []
+    for run in RUNS[view]:
+        with tempfile.TemporaryDirectory() as folder:
+            report = measured(program, source, view, run, folder)
+        found += [f"{run[0]}: {fault}" for fault in faults(check, report)]
+    return found
+
+
+def damages():
+    """Each a name and what it does to a sound edge report."""
+    def path(*keys):
+        def remove(report):
+            for key in keys[:-1]:
+                report = report[key]
+            del report[keys[-1]]
+        return remove
+
+    def put(value, *keys):
+        def change(report):
+            for key in keys[:-1]:
+                report = report[key]
+            report[keys[-1]] = value
+        return change
+
+    yield "no uncertainty", path("quantities", "centreline_offset", "u")
+    yield "null for a number", put(None, "quantities", "land_width", "value")
+    yield "a text for a number", put("0.3", "quantities", "land_width", "value")
+    yield "a negative uncertainty", put(-0.1, "quantities", "land_width", "u")
+    yield "another schema", put("evenbevel.report/2", "schema")
+    yield "an unknown part", put({}, "surprise")
+    yield "no photo's name", path("input", "photo")
+    yield "a station without its place", path("stations", 0, "x")
+    yield "a pixel of one number", put([1.0], "stations", 0, "px")
+    yield "a budget line without its cause", path("budget", 0, "source")
+    yield "an unknown verdict", put("good", "verdict")
+    yield "warnings that are no sentences", put([1], "warnings")
+
+
+def check_kept(source):
+    check = validator(source)
+    kept = sorted((source / "tests/statement/reports").glob("*.json"))
+    found = [] if kept else ["no kept reports"]
+    for file in kept:
+        found += [f"{file.name}: {fault}" for fault in faults(check, json.loads(file.read_text()))]
+    sound = json.loads((source / "tests/statement/reports/edge-ground.json").read_text())
+    for name, damage in damages():
+        damaged = copy.deepcopy(sound)
+        damage(damaged)
+        if not faults(check, damaged):
+            found.append(f"the schema takes a report with {name}")
+    return found
+
+
+def main():
+    program, source, view = sys.argv[1], pathlib.Path(sys.argv[2]), sys.argv[3]
+    found = check_kept(source) if view == "kept" else check_view(program, source, view)
+    print("\n".join(found))
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

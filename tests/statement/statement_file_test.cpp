@@ -1,0 +1,208 @@
+#include <fstream>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "evenbevel/error.hpp"
+#include "evenbevel/statement.hpp"
+#include "scratch_folder.hpp"
+
+namespace evenbevel {
+namespace {
+
+using testing::AllOf;
+using testing::ElementsAre;
+using testing::HasSubstr;
+
+/// As version 0.1.0 wrote it, byte for byte.
+std::string kept_report(const std::string& name) {
+  return test::file_text(std::filesystem::path(REPORTS_FOLDER) / (name + ".json"));
+}
+
+std::string with(const std::string& members) {
+  return R"({"schema": "evenbevel.report/1", "view": "edge")" +
+         (members.empty() ? "" : ", " + members) + "}";
+}
+
+Statement read_with(const std::string& members) { return read_statement(with(members)); }
+
+/// The error's message; fails when there is none.
+template <class Read>
+std::string refused(const Read& read) {
+  try {
+    read();
+  } catch (const Error& error) {
+    EXPECT_FALSE(error.do_next().empty());
+    return error.what();
+  }
+  ADD_FAILURE() << "no Error";
+  return "";
+}
+std::string text_refused(const std::string& json) {
+  return refused([&] { read_statement(json); });
+}
+
+// Reading loses nothing that writing states, and the other way round.
+TEST(StatementFileProperty, AKeptReportIsWrittenAgainByteForByte) {
+  for (const char* name : {"edge-ground", "edge-turned", "side", "choil"}) {
+    const std::string text = kept_report(name);
+    ASSERT_GT(text.size(), 10'000U) << name;
+    EXPECT_EQ(statement_json(read_statement(text)), text) << name;
+  }
+}
+
+// Values by eye from the kept files.
+TEST(StatementFileClosedForm, AnEdgeReportGivesBackItsNumbers) {
+  const Statement report = read_statement(kept_report("edge-ground"));
+  EXPECT_EQ(report.view, "edge");
+  EXPECT_EQ(report.stage, "ground");
+  EXPECT_EQ(report.x_origin, "plunge_lines");
+  EXPECT_EQ(report.verdict, "outside");
+  EXPECT_EQ(find(report.quantities, "centreline_offset")->value.value, 0.05993);
+  ASSERT_EQ(report.stations.size(), 7U);
+  const StatedStation& station = report.stations[3];
+  EXPECT_EQ(station.at_mm, 55.58314);
+  EXPECT_EQ(station.px("", ""), Eigen::Vector2d(2124.601, 1524.339));
+  EXPECT_EQ(find(station.quantities, "facet_width_right")->value.u, 0.01995);
+  EXPECT_EQ(station.residual_px, 0.018);
+  EXPECT_EQ(station.budget.at(0).cause, "edge location");
+  EXPECT_EQ(report.provenance.settings.number("thickness"), 3.4);
+  ASSERT_EQ(report.provenance.photos.size(), 1U);
+  EXPECT_EQ(report.provenance.photos[0].name, "sample-images/edge-ground-offcentre.jpg");
+  EXPECT_EQ(report.provenance.photos[0].sha256.size(), 64U);
+}
+
+TEST(StatementFileClosedForm, ASideReportHasAPhotoAFaceAndItsTables) {
+  const Statement report = read_statement(kept_report("side"));
+  ASSERT_EQ(report.provenance.photos.size(), 2U);
+  EXPECT_EQ(report.provenance.photos[0].face, "left");
+  EXPECT_EQ(report.stations.at(3).px("right", "spine"), Eigen::Vector2d(1516.831, 1316.361));
+  std::vector<std::string> tables;
+  for (const StatedTable& table : report.tables) tables.push_back(table.name);
+  EXPECT_THAT(tables, ElementsAre("bevel_height_at", "plunges", "zones"));
+  const StatedPlace& asked = report.tables[0].places.at(0);
+  EXPECT_EQ(asked.at.number("distance"), 20.0);
+  EXPECT_NE(find(asked.quantities, "bevel_height_left"), nullptr);
+}
+
+TEST(StatementFileClosedForm, AChoilReportHasItsDepths) {
+  const Statement report = read_statement(kept_report("choil"));
+  EXPECT_EQ(report.along, "depth");
+  EXPECT_EQ(report.stations.size(), 85U);
+  const StatedQuantity* at = find(report.quantities, "thickness_at");
+  ASSERT_NE(at, nullptr);
+  EXPECT_TRUE(at->depth_mm);
+  EXPECT_NE(find(at->beside, "half_left"), nullptr);
+  EXPECT_EQ(report.more.part("axis").text("from"), "median line and card");
+}
+
+TEST(StatementFileClosedForm, AnglesAreStatedInDegrees) {
+  const Stated angle = stated_angle({.value = 0.78539816339744831, .u = 0.017453292519943295});
+  EXPECT_NEAR(angle.value, 45.0, 1e-12);
+  EXPECT_NEAR(angle.u, 1.0, 1e-12);
+  EXPECT_NEAR(angle.U95, 1.960, 0.0005);  // JCGM 100:2008, table G.2: t for infinite dof
+}
+
+// A view of later days: its own parts pass through without a line of code for them.
+TEST(StatementFileProperty, PartsOfAnUnknownViewAreKept) {
+  Statement statement{.view = "finish"};
+  statement.more.add_part("lay", Facts().add_number("angle", 87.5, 1));
+  statement.tables = {{"scratches",
+                       {{.at = Facts().add_mm("x", 12.0),
+                         .quantities = {{.id = "length", .value = {3.5, 0.1, 0.2}}}}}}};
+  const std::string text = statement_json(statement);
+  EXPECT_EQ(statement_json(read_statement(text)), text);
+  EXPECT_EQ(read_statement(text).tables.at(0).places.at(0).quantities.at(0).value.value, 3.5);
+}
+
+TEST(StatementFileBadInput, WhatIsNoReportIsSaid) {
+  EXPECT_THAT(text_refused(""), HasSubstr("not JSON"));
+  EXPECT_THAT(text_refused("[1, 2]"), HasSubstr("not JSON"));
+  EXPECT_THAT(text_refused("grind the left side"), HasSubstr("not JSON"));
+  EXPECT_THAT(text_refused("{}"), HasSubstr("schema"));
+  EXPECT_THAT(text_refused(R"({"schema": "else", "view": "edge"})"), HasSubstr("schema"));
+  EXPECT_THAT(text_refused(R"({"schema": "evenbevel.report/1"})"), HasSubstr("view"));
+  EXPECT_THAT(text_refused(R"({"schema": "evenbevel.report/1", "view": 3})"), HasSubstr("view"));
+  const std::string whole = kept_report("side");
+  EXPECT_THAT(text_refused(whole.substr(0, whole.size() / 2)), HasSubstr("cut short"));
+}
+
+TEST(StatementFileBadInput, ANewerReportIsNamedAsSuch) {
+  EXPECT_THAT(text_refused(R"({"schema": "evenbevel.report/2", "view": "edge"})"),
+              HasSubstr("newer evenbevel"));
+}
+
+TEST(StatementFileBadInput, AFileThatCannotBeReadIsNamed) {
+  const test::ScratchFolder folder;
+  const auto of_file = [&](const char* name) {
+    return refused([&] { read_statement_file(folder / name); });
+  };
+  EXPECT_THAT(of_file("none.json"), AllOf(HasSubstr("none.json"), HasSubstr("cannot be opened")));
+  EXPECT_THAT(of_file("."), HasSubstr("folder"));
+  std::ofstream(folder / "cut.json") << R"({"schema": "evenb)";
+  EXPECT_THAT(of_file("cut.json"), AllOf(HasSubstr("cut.json"), HasSubstr("cut short")));
+}
+
+// Neither the stack nor the time of the machine.
+TEST(StatementFileBadInput, AHostileFileIsRefused) {
+  EXPECT_THAT(text_refused(std::string(100'000, '[')), HasSubstr("nested"));
+  std::string deep = "1";
+  for (int i = 0; i < 100; ++i) deep = R"({"a": )" + deep + "}";
+  EXPECT_THAT(text_refused(with("\"settings\": " + deep)), HasSubstr("nested"));
+  std::string wide;
+  for (int i = 0; i < 100'000; ++i) wide += "\"" + std::to_string(i) + "\": 1,";
+  EXPECT_THAT(text_refused(with("\"settings\": {" + wide + "\"a\": 1}")), HasSubstr("members"));
+}
+
+TEST(StatementFileBadInput, PartsOfAnotherKindAreLeftOut) {
+  for (const char* junk :
+       {"3", "null", "true", "\"x\"", "[1, null, \"x\", [], {}]", "{\"a\": []}"}) {
+    std::string members;
+    for (const char* part : {"stage", "quantities", "stations", "budget", "advice", "warnings",
+                             "input", "camera", "settings", "plunges", "program"}) {
+      members += (members.empty() ? "\"" : ", \"") + std::string(part) + "\": " + junk;
+    }
+    const Statement report = read_with(members);
+    EXPECT_TRUE(report.quantities.empty()) << junk;
+    EXPECT_TRUE(report.stations.empty()) << junk;
+    EXPECT_TRUE(report.budget.empty()) << junk;
+    EXPECT_TRUE(report.provenance.photos.empty()) << junk;
+    const std::string again = statement_json(report);
+    EXPECT_EQ(statement_json(read_statement(again)), again) << junk;
+  }
+}
+
+// A number without its uncertainty is none.
+TEST(StatementFileBadInput, AQuantityNeedsItsValueUAndU95) {
+  const auto count = [](const std::string& quantity) {
+    return read_with(R"("quantities": {"land_width": )" + quantity + "}").quantities.size();
+  };
+  EXPECT_EQ(count(R"({"value": 0.3, "u": 0.01, "U95": 0.02})"), 1U);
+  for (const char* bad :
+       {R"({"value": 0.3})", R"({"value": 0.3, "u": 0.01})",
+        R"({"value": "0.3", "u": 1, "U95": 2})", R"({"value": 0.3, "u": -0.01, "U95": 0.02})",
+        R"({"u": 0.01, "U95": 0.02})", "0.3", "[]", R"([{"value": 0.3, "u": 0.01, "U95": 0.02}])",
+        "null"}) {
+    EXPECT_EQ(count(bad), 0U) << bad;
+  }
+  EXPECT_THAT(text_refused(with(R"("quantities": {"land_width": {"value": 1e999}})")),
+              HasSubstr("not JSON"))
+      << "no double holds it";
+}
+
+TEST(StatementFileBadInput, AStationNeedsItsPlace) {
+  const Statement report = read_with(
+      R"("stations": [{"x": 1.0}, {"px": [1, 2]}, 3, {"x": "2"}, {"x": 4.0, "px": [1, "2"]}])");
+  ASSERT_EQ(report.stations.size(), 2U);
+  EXPECT_EQ(report.stations[1].at_mm, 4.0);
+  EXPECT_FALSE(report.stations[1].px("", ""));
+}
+
+TEST(StatementFileBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
+  Statement statement{.view = "edge"};
+  statement.provenance.photos = {{.name = "blade\xff\xfe.jpg"}};
+  EXPECT_EQ(read_statement(statement_json(statement)).provenance.photos.size(), 1U);
+}
+
+}  // namespace
+}  // namespace evenbevel
