@@ -20,6 +20,9 @@ constexpr double kDeepEndU_mm = 0.04, kDeepEndShare = 0.05;
 constexpr double kMiddleWanderU_px = 0.06;  // Of the middle of two borders along the section.
 constexpr double kLeastFlatsMm = 3.0;
 constexpr double kFlatsSlack_px = 0.45, kFlatsSlackMm = 0.02;
+// Between flats before the paper and in the jaws' shadow, of one thickness: the light beside a
+// border, and the camera's sharpening, turn round (up to 1.2 px on random scenes).
+constexpr double kJawsStep_px = 1.5;
 constexpr double kMostFlatsSlope = 0.006;  // Of the thickness, mm per mm.
 constexpr double kDisagree = 3.0;          // Standard uncertainties.
 
@@ -75,7 +78,8 @@ std::optional<Middles> flats_of(const Outline& outline) {
   for (const OutlinePoint& p : outline.points) {
     const double width = p.left_mm - p.right_mm;
     all += p.half_band_mm;
-    if (width > flats + 2.0 * slack) thicker += p.half_band_mm;
+    if (width > flats + std::max(2.0 * slack, kJawsStep_px / outline.px_per_mm))
+      thicker += p.half_band_mm;
     if (std::abs(width - flats) > slack) continue;
     if (!run.down.empty() && p.down_mm - run.down.back() > kGapMm) run = {};
     run.add(p);

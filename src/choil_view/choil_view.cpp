@@ -84,10 +84,12 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilS
   const Straightened image = straighten(patch, plane, range, 0.05, 0.1);
   const Search search = find_section(image, plane);
   require_section(search, card_white(photo.pixels, plane, settings.print));
-  const Outline outline = read_outline(patch, plane, *search.section);
+  Outline outline = read_outline(patch, plane, *search.section);
   require_sharp(outline);
   require_coverage(outline);
   require_edge(doubt_edge(patch, plane, *search.section, outline));
+  outline.u_edge_down_mm = std::hypot(outline.u_edge_down_mm,
+                                      u_over_the_edge_mm(shown_above(plane, outline.edge_down_mm)));
   const SectionAxis axis = find_axis(outline);
 
   ChoilResult result;

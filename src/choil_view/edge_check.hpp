@@ -16,6 +16,10 @@ struct ShownAbove {
 };
 ShownAbove shown_above(const SectionPlane& plane, double edge_down_mm);
 
+/// Standard uncertainty of the edge's end for a camera so far above the edge that what lies behind
+/// must show over it; 0 to one that is not.
+double u_over_the_edge_mm(const ShownAbove& shown);
+
 /// Why the edge found may not be where the blade ends.
 struct EdgeDoubt {
   enum class Kind {

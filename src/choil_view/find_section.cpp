@@ -7,7 +7,10 @@
 
 #include "edge_check.hpp"
 #include "evenbevel/fit.hpp"
+#include "far_border.hpp"
+#include "near_border.hpp"
 #include "row_look.hpp"
+#include "straight.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -18,12 +21,8 @@ constexpr double kLikePaper = 0.88;     // Of the paper's light: beside the blad
 constexpr double kLeastHeightMm = 4.0;  // Of the section before paper.
 constexpr double kBesideMm = 0.6;       // Paper that must be seen on either side.
 constexpr double kAlignedInMm = 0.3;    // Rows averaged while following the end face, half.
-constexpr double kOverTheEdgeMm = 0.35;
-constexpr int kSkipColumns = 5;   // Beside a border, blur and sharpening are no border.
-constexpr int kHalfColumns = 3;   // Means compared on either side of a border.
-constexpr int kThinColumns = 16;  // Less leaves no plateaus to compare,
-constexpr int kRoomColumns = 8;   // Of the blade behind, likewise,
-constexpr int kSureColumns = 12;  // nor does an end face thinner than this.
+constexpr int kSureColumns = 12;        // An end face thinner than this shows no light of its own.
+constexpr int kRoomColumns = 8;         // Of the blade behind: less shows no light of its own.
 
 class Finder {
  public:
@@ -164,13 +163,17 @@ class Finder {
     for (const Run& run : chain) far.push_back(near_ > 0 ? run.first : run.last);
     align(top, far);
     measure_reach(chain, top);
-    find_near_borders(chain);
+    find_near_borders(far, top);
     for (std::size_t i = 0; i < chain.size(); ++i) {
       section.rows.push_back(end_face(i, top + static_cast<int>(i), chain[i], far[i]));
       papers.push_back(static_cast<float>(section.rows.back().paper));
     }
     section.paper = median_of(papers);
     section.behind = behind_;
+    for (std::size_t i = 0; i < far.size(); ++i) {
+      section.far_mm.emplace_back(y_mm(far[i] - 0.5 * inward_),
+                                  image_.down_mm(top + static_cast<int>(i)));
+    }
     section.rows.erase(section.rows.begin(),
                        section.rows.begin() + static_cast<std::ptrdiff_t>(first_row_));
     section.edge_down_mm += static_cast<double>(first_row_) * image_.step_down_mm;
@@ -213,133 +216,80 @@ class Finder {
     }
   }
 
-  /// Change of light at a column of an aligned row: what follows less what is before.
-  double change(std::size_t row, int column, int half) const {
-    const float* light = aligned_.ptr<float>(static_cast<int>(row));
-    double sum = 0.0;
-    for (int k = 0; k < half; ++k) {
-      sum += static_cast<double>(light[column + k]) - static_cast<double>(light[column - 1 - k]);
-    }
-    return sum / half;
-  }
-
-  /// Width of the end face in columns, each row: up to the first border that the light has, met
-  /// from the far border. The blade behind, where it shows, lies between that and the paper.
-  void find_near_borders(const std::vector<Run>& chain) {
-    widths_.clear();
-    widths_ = reach_;
-    const double least = least_change(chain);
-    std::vector<float> steels, behinds;
-    std::vector<bool> sure(chain.size(), false);
-    for (std::size_t i = 0; i < chain.size(); ++i) {
-      const int length = reach_[i];
-      if (length < kThinColumns) continue;
-      const int found = first_change(i, length, least);
-      const float* light = aligned_.ptr<float>(static_cast<int>(i));
-      steels.push_back(median_of_range(light, 3, std::max(4, found / 2)));
-      widths_[i] = found >= length - 3 ? length : found;
-      sure[i] = widths_[i] >= kSureColumns;
-      if (widths_[i] < length && sure[i]) {
-        behinds.push_back(median_of_range(light, found + 2, std::min(found + 6, length)));
+  /// Width of the end face in columns, each row. The blade behind, where it shows, lies between
+  /// its near border and the paper.
+  void find_near_borders(const std::vector<int>& far, int top) {
+    constexpr int kOutside = 8;  // Columns of paper beside the far border.
+    cv::Mat map(aligned_.rows, aligned_.cols + kOutside, CV_32FC2), upright;
+    const std::vector<double> steady = steady_course(far);
+    for (int row = 0; row < map.rows; ++row) {
+      for (int k = 0; k < map.cols; ++k) {
+        const double column = steady[static_cast<std::size_t>(row)] + inward_ * (k - kOutside);
+        map.at<cv::Vec2f>(row, k) = {static_cast<float>(column), static_cast<float>(top + row)};
       }
     }
-    if (behinds.size() < 5 || steels.size() > 10 * behinds.size()) return;
-    steels.resize(std::min<std::size_t>(steels.size(), 60));
-    behinds.resize(std::min<std::size_t>(behinds.size(), 60));
-    const double steel = median_of(steels), behind = median_of(behinds);
-    behind_ = behind;
-    constexpr double kClearly = 0.4;
-    if (std::abs(behind - steel) > kClearly * std::abs(paper_ - steel)) {
-      follow_up(sure, behind - steel);
-    } else {
-      carry_up(sure);
+    cv::remap(image_.light, upright, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+    std::vector<int> reach;
+    for (const int columns : reach_) reach.push_back(columns + kOutside);
+    const FollowedBorder border = follow_near_border(upright, kOutside, reach, image_.step_down_mm);
+    widths_.clear();
+    for (std::size_t i = 0; i < reach_.size(); ++i) {
+      const double column = steady[i] + inward_ * (border.column[i] - kOutside);
+      const double width = inward_ * (column - far[i]) + 0.5;
+      widths_.push_back(std::clamp(static_cast<int>(std::lround(width)), 1, reach_[i]));
     }
-    first_row_ = first_with_end_face(chain, steel, behind);
+    evidence_ = border.evidence;
+    carry_up(border.first_told);
+    learn_behind();
+    first_row_ = first_below_turn(far, image_.step_down_mm);
     if (!may_show_above(static_cast<double>(first_row_) * image_.step_down_mm)) first_row_ = 0;
   }
 
-  /// Uppermost row of those that are sure, nearly all of them.
-  static std::size_t top_of(const std::vector<bool>& sure) {
-    constexpr int kEnough = 6;
-    std::size_t top = sure.size();
-    int misses = 0;
-    for (std::size_t i = sure.size(); i-- > 0 && (top == sure.size() || misses < kEnough);) {
-      misses = sure[i] ? 0 : misses + 1;
-      if (sure[i]) top = i;
-    }
-    return top;
-  }
-
-  /// Where a line through widths of rows says that row i's is.
-  int heading(const std::vector<Eigen::Vector2d>& known, std::size_t i) const {
-    const LineFit line = fit_line_robust(known);
-    const double width =
-        line.centre.y() + std::tan(line.direction_rad) * (static_cast<double>(i) - line.centre.x());
-    return std::clamp(static_cast<int>(std::lround(width)), 1, reach_[i]);
-  }
-
-  /// Near the edge there is no room for plateaus: the border is followed upward from where it was
-  /// sure, as the steepest change of the right sign close to where it is heading.
-  void follow_up(const std::vector<bool>& sure, double rise) {
-    constexpr double kAboutMm = 2.0;
-    constexpr int kNear = 2;
-    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
-    const std::size_t top = top_of(sure);
-    if (top + about / 2 >= sure.size()) return;
-    for (std::size_t i = top; i-- > 0;) {
-      std::vector<Eigen::Vector2d> known;
-      for (std::size_t k = i + 1; k < std::min(i + 1 + about, sure.size()); ++k) {
-        known.emplace_back(static_cast<double>(k), widths_[k]);
+  /// The far border's course without the columns' own jumps.
+  std::vector<double> steady_course(const std::vector<int>& far) const {
+    constexpr double kAboutMm = 0.5;
+    const int about = static_cast<int>(kAboutMm / image_.step_down_mm);
+    const int count = static_cast<int>(far.size());
+    std::vector<double> out;
+    for (int i = 0; i < count; ++i) {
+      std::vector<Eigen::Vector2d> near;
+      for (int k = std::max(0, i - about); k <= std::min(count - 1, i + about); ++k) {
+        near.emplace_back(k - i, far[static_cast<std::size_t>(k)]);
       }
-      const int expected = heading(known, i);
-      widths_[i] = expected;
-      double most = 0.4 * std::abs(rise);
-      for (int k = std::max(3, expected - kNear); k <= std::min(expected + kNear, reach_[i]); ++k) {
-        const double here = change(i, k, 2) * (rise > 0.0 ? 1.0 : -1.0);
-        if (here > most) {
-          most = here;
-          widths_[i] = k;
-        }
-      }
+      const std::optional<Straight> line = straight_through(near);
+      out.push_back(line ? line->value : far[static_cast<std::size_t>(i)]);
     }
+    return out;
   }
 
-  /// Where the blade behind stands out faintly, the steeper change to the paper close by hides the
-  /// border: it is carried on upward in a straight line from where the two lie apart.
-  void carry_up(std::vector<bool> sure) {
+  /// Where the end face is too thin for its near border to be told, it is carried on upward in a
+  /// straight line from where it was.
+  void carry_up(int first_told) {
     constexpr double kAboutMm = 3.0;
-    for (std::size_t i = 0; i < sure.size(); ++i) {
-      sure[i] = sure[i] && reach_[i] - widths_[i] >= kRoomColumns;
-    }
-    const auto about = static_cast<std::size_t>(kAboutMm / image_.step_down_mm);
-    const std::size_t top = top_of(sure);
-    if (top > about) return;
+    const auto top = static_cast<std::size_t>(first_told);
+    const std::size_t end =
+        std::min(top + static_cast<std::size_t>(kAboutMm / image_.step_down_mm), widths_.size());
+    if (top + 5 > end) return;
     std::vector<Eigen::Vector2d> known;
-    for (std::size_t k = top; k < std::min(top + about, sure.size()); ++k) {
-      if (sure[k]) known.emplace_back(static_cast<double>(k), widths_[k]);
+    for (std::size_t k = top; k < end; ++k) known.emplace_back(static_cast<double>(k), widths_[k]);
+    const LineFit line = fit_line_robust(known);
+    for (std::size_t i = 0; i < top; ++i) {
+      const double width = line.centre.y() + std::tan(line.direction_rad) *
+                                                 (static_cast<double>(i) - line.centre.x());
+      widths_[i] = std::clamp(static_cast<int>(std::lround(width)), 1, reach_[i]);
     }
-    if (known.size() < about / 2) return;
-    for (std::size_t i = top; i-- > 0;) widths_[i] = heading(known, i);
   }
 
-  /// From above the edge, the blade behind is seen over it: rows without the end face's light.
-  std::size_t first_with_end_face(const std::vector<Run>& chain, double steel,
-                                  double behind) const {
-    constexpr double kSearchedMm = 6.0, kLikeSteel = 0.35;
-    const auto searched =
-        std::min(chain.size(), static_cast<std::size_t>(kSearchedMm / image_.step_down_mm));
-    const double like = kLikeSteel * std::abs(behind - steel);
-    std::size_t first = 0;
-    for (std::size_t i = 0; i < searched; ++i) {
+  void learn_behind() {
+    constexpr std::size_t kRows = 60;
+    std::vector<float> behinds;
+    for (std::size_t i = 0; i < widths_.size() && behinds.size() < kRows; ++i) {
+      const int width = widths_[i];
+      if (width < kSureColumns || reach_[i] - width < kRoomColumns) continue;
       const float* light = aligned_.ptr<float>(static_cast<int>(i));
-      bool seen = false;
-      for (int k = 1; k + 1 < reach_[i]; ++k) {
-        seen = seen || std::abs(static_cast<double>(light[k]) - steel) < like;
-      }
-      if (!seen) first = i + 1;
+      behinds.push_back(median_of_range(light, width + 2, width + 6));
     }
-    // A land too thin to show its own light is no such case.
-    return static_cast<double>(first) * image_.step_down_mm < kOverTheEdgeMm ? 0 : first;
+    if (behinds.size() >= 5) behind_ = median_of(behinds);
   }
 
   /// Whether so much of the blade behind can be seen above the edge from where the camera stands.
@@ -350,36 +300,6 @@ class Finder {
 
   static float median_of_range(const float* light, int first, int end) {
     return static_cast<float>(median_of({light + first, light + std::max(end, first + 1)}));
-  }
-
-  /// A change of light that noise and the end face's own marks do not make.
-  double least_change(const std::vector<Run>& chain) const {
-    constexpr double kSure = 6.0, kLeastShare = 0.012;
-    std::vector<double> changes;
-    for (std::size_t i = 0; i < chain.size(); ++i) {
-      const int length = reach_[i];
-      for (int k = kSkipColumns; k < static_cast<int>(0.4 * length); ++k) {
-        changes.push_back(change(i, k, kHalfColumns));
-      }
-    }
-    const double noise = changes.size() < 20 ? 0.0 : mad_sigma(changes, 0.0);
-    return std::max(kSure * noise, kLeastShare * paper_);
-  }
-
-  int first_change(std::size_t row, int length, double least) const {
-    bool within = false;  // past the far border and its blur
-    for (int k = kHalfColumns; k < length - 1; ++k) {
-      const bool changes = std::abs(change(row, k, kHalfColumns)) >= least;
-      within = within || !changes;
-      if (!within || !changes) continue;
-      // The first border, not the steeper one that may follow where the paper begins.
-      int at = k;
-      while (at + 1 < length && std::abs(change(row, at + 1, 2)) > std::abs(change(row, at, 2))) {
-        if (++at > k + kHalfColumns) return k + 1;
-      }
-      return at;
-    }
-    return length;
   }
 
   RoughRow end_face(std::size_t i, int row, const Run& run, int far) const {
@@ -396,6 +316,7 @@ class Finder {
     out.left_mm = std::max(far_mm, near_mm);
     out.right_mm = std::min(far_mm, near_mm);
     out.behind_mm = (length - width) * image_.step_y_mm;
+    out.evidence = evidence_[i];
     return out;
   }
 
@@ -538,6 +459,7 @@ class Finder {
   const SectionPlane& plane_;
   cv::Mat smooth_, aligned_;
   std::vector<int> reach_, widths_;
+  std::vector<double> evidence_;  // Of the near border, a row each.
   std::vector<RowLook> looks_;
   double paper_ = 0.0, behind_ = 0.0;
   std::size_t first_row_ = 0;

@@ -14,6 +14,7 @@ struct RoughRow {
   double behind_mm = 0.0;  ///< How far the blade behind shows beside the end face, toward the foot.
   double steel = 0.0;      ///< Light of the end face.
   double paper = 0.0;      ///< Light beside the blade.
+  double evidence = 0.0;   ///< That a sharp border is there, of the near one: FollowedBorder.
   bool before_paper = true;  ///< False: lower down, before or between the jaws.
 };
 
@@ -22,7 +23,8 @@ struct RoughSection {
   std::vector<RoughRow> rows;  ///< Evenly spaced; edge first.
   double edge_down_mm = 0.0;
   double top_down_mm = 0.0;  ///< Of all that stands before the paper; the edge or above it.
-  double paper = 0.0;        ///< Median of the rows' paper.
+  std::vector<Eigen::Vector2d> far_mm;  ///< Border away from the foot, (y, down), from the top.
+  double paper = 0.0;                   ///< Median of the rows' paper.
   double step_mm = 0.0;
   int near = 0;         ///< Side on which the blade behind may show: +1 left, -1 right, 0 neither.
   double behind = 0.0;  ///< Its light; 0: nowhere wide enough to tell.

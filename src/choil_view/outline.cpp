@@ -7,8 +7,10 @@
 #include "edge_end.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
+#include "far_border.hpp"
 #include "focus.hpp"
 #include "levels_fit.hpp"
+#include "near_border.hpp"
 #include "rough_course.hpp"
 #include "straight.hpp"
 #include "strays.hpp"
@@ -24,6 +26,7 @@ constexpr double kStrayPx = 3.0;
 constexpr double kWidePx = 4.0, kWithinShare = 0.4;  // A land with an inside, and that inside.
 constexpr double kFaint = 0.25;  // Contrast of end face and blade behind, of that to the paper.
 constexpr std::size_t kLeastPoints = 12;
+constexpr double kBlurredPx = 3.0;  // Such a photo is refused for its blur.
 
 /// What the deeper, wider part of the section shows, for use where it is thin.
 struct Look {
@@ -66,7 +69,7 @@ class Reader {
     drop_strays(outline, px_per_mm(outline.edge_down_mm));
     end_at_jump(outline);
     outline.coverage = coverage(outline);
-    if (outline.points.size() < kLeastPoints) {
+    if (outline.points.size() < kLeastPoints && look_.blur_px <= kBlurredPx) {
       throw Error("the section's borders could be followed at only " +
                       std::to_string(outline.points.size()) + " heights, " +
                       std::to_string(kLeastPoints) + " are needed",
@@ -384,7 +387,7 @@ class Reader {
 
   std::optional<OutlinePoint> read_band(double down, double half) const {
     const auto at = rough_.at(down);
-    if (!at) return std::nullopt;
+    if (!at || (at->before_paper && !borne_out(*at))) return std::nullopt;
     const double middle = 0.5 * (at->left_mm + at->right_mm);
     const double ppm = plane_.px_per_mm({middle, down});
     const double s = toward_near_;
@@ -407,6 +410,11 @@ class Reader {
                                   std::hypot(u_far, u_near));
     point.before_paper = at->before_paper;
     return point;
+  }
+
+  /// In a blurred photo no border is sharp: that is for others to say.
+  bool borne_out(const RoughAt& at) const {
+    return at.evidence >= kLeastEvidence || look_.blur_px > kBlurredPx;
   }
 
   /// A faint border may be anywhere up to where the blade behind ends; alike from band to band. One
@@ -494,9 +502,13 @@ class Reader {
 
   void find_edge(Outline& outline) {
     constexpr double kAboveMm = 0.9, kBelowMm = 0.9;
+    constexpr double kReachMm = 0.7, kFromAboveMm = 0.25;  // From the rough edge.
     const Ends from_below = ends_at_edge(1.5, 6.0);
     const bool land_may_show = land_may_show_above(from_below);
-    if (land_may_show) edge_mm_ += land_above_mm(from_below);
+    if (land_may_show) {
+      const double below = land_above_mm(from_below);
+      if (!far_border_runs_on(section_.far_mm, edge_mm_ + below, below)) edge_mm_ += below;
+    }
     const Ends ends = ends_at_edge(0.6, 3.0);
     const double middle = 0.5 * (ends.left_mm + ends.right_mm);
     const double width = ends.left_mm - ends.right_mm;
@@ -505,8 +517,10 @@ class Reader {
     const double opening = 0.1 + (3.0 * look_.blur_px + 2.0) / ppm;
     const double half = width * ppm > kWidePx ? kWithinShare * width : 0.5 * width + opening;
     const Samples samples = profile_down(middle, half, -kAboveMm, kBelowMm, ppm);
+    // Seen from above, the land behind goes on above the edge, and its faint end is no edge.
+    const double reach_mm = plane_.foot_mm().y() < edge_mm_ ? kFromAboveMm : kReachMm;
     const std::optional<EdgeEnd> end =
-        find_edge_end(samples, look_.blur_px, 0.7 * ppm, land_may_show);
+        find_edge_end(samples, look_.blur_px, reach_mm * ppm, land_may_show);
     outline.edge_down_mm = end ? edge_mm_ + end->at_px / ppm : edge_mm_;
     outline.u_edge_down_mm = end ? end->u_px / ppm : 1.0 / ppm;
     outline.above_edge_mm = end ? end->above_px / ppm : 0.0;

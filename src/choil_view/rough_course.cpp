@@ -37,11 +37,14 @@ std::optional<RoughAt> RoughCourse::at(double down_mm) const {
   const Straight left = through(near, down_mm, &RoughRow::left_mm);
   const Straight right = through(near, down_mm, &RoughRow::right_mm);
   const Straight behind = through(near, down_mm, &RoughRow::behind_mm);
+  double evidence = near.front().evidence;
+  for (const RoughRow& row : near) evidence = std::min(evidence, row.evidence);
   return RoughAt{.left_mm = left.value,
                  .right_mm = right.value,
                  .behind_mm = std::max(behind.value, 0.0),
                  .left_slope = left.slope,
                  .right_slope = right.slope,
+                 .evidence = evidence,
                  .before_paper = rows[i].before_paper};
 }
 

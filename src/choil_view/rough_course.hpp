@@ -10,6 +10,7 @@ namespace evenbevel::choil {
 struct RoughAt {
   double left_mm = 0.0, right_mm = 0.0, behind_mm = 0.0;
   double left_slope = 0.0, right_slope = 0.0;
+  double evidence = 0.0;  ///< Least of the rows about.
   bool before_paper = true;
 };
 

@@ -46,5 +46,28 @@ TEST(ChoilViewPropertyOfAdverseScenes, NoEdgeIsPlacedFarBelowTheBladesEnd) {
   }
 }
 
+// The side's own end was taken for the end face's border: each gave numbers beyond 1.3 U95.
+TEST(ChoilViewPropertyOfAdverseScenes, ASideLikeTheEndGivesNoFalseNumber) {
+  for (const int number : {6018, 6019, 6041}) {
+    const ChoilTrial trial = run_choil_trial(number, ChoilLight::adverse);
+    EXPECT_FALSE(trial.refused) << "scene " << number;
+    EXPECT_EQ(false_readings(trial), 0) << "scene " << number;
+  }
+}
+
+// Scenes that set nothing. Of 40 others (7100-7139) fewer than one in ten held a false number: two
+// in twelve are the most to be expected of that.
+TEST(ChoilViewPropertyOfAdverseScenes, FewHoldAFalseNumber) {
+  constexpr int kFirst = 7000, kAdverse = 12, kMostFalse = 2, kLeastMeasured = 5;
+  int with_false = 0, measured = 0;
+  for (int number = kFirst; number < kFirst + kAdverse; ++number) {
+    const ChoilTrial trial = run_choil_trial(number, ChoilLight::adverse);
+    measured += trial.refused ? 0 : 1;
+    with_false += false_readings(trial) > 0 ? 1 : 0;
+  }
+  EXPECT_LE(with_false, kMostFalse);
+  EXPECT_GE(measured, kLeastMeasured);  // Refusing all is no way out.
+}
+
 }  // namespace
 }  // namespace evenbevel::test

@@ -230,6 +230,11 @@ class World {
       const double half = side > 0 ? scene_.section.left_at(depth) : scene_.section.right_at(depth);
       return side * own.x() - half * slimmer(behind);
     };
+    const auto beyond = [&](double behind) {  // of the other face; positive: past it
+      const Eigen::Vector2d own = section_point(ray.at(first + behind), behind);
+      const double half = side > 0 ? scene_.section.right_at(0.0) : scene_.section.left_at(0.0);
+      return -side * own.x() - half * slimmer(behind);
+    };
     const auto above = [&](double behind) {  // positive: over the land
       return -section_point(ray.at(first + behind), behind).y();
     };
@@ -238,8 +243,8 @@ class World {
                  section_point(ray.at(first + behind), behind).y()};
     };
     const double last = scene_.section.length_mm;
-    const auto crossing = [&](const auto& gap) {
-      double low = 0.0, high = last;
+    const auto crossing = [&](const auto& gap, double end) {
+      double low = 0.0, high = end;
       for (int i = 0; i < 18; ++i) {
         const double middle = 0.5 * (low + high);
         (gap(middle) > 0.0 ? low : high) = middle;
@@ -247,16 +252,27 @@ class World {
       return high;
     };
     if (above(0.0) > 0.0) {
-      if (above(last) > 0.0) return std::nullopt;
-      const double at = crossing(above);
+      const double lowest = lowest_over_land(above(0.0) - above(1.0));
+      if (above(lowest) > 0.0) return std::nullopt;
+      const double at = crossing(above, lowest);
+      if (beyond(at) > 0.0) return std::nullopt;
       if (outside(at) <= 0.0) return Met{Seen::land};
       if (outside(last) > 0.0) return std::nullopt;
-      return side_at(crossing(outside));
+      return side_at(crossing(outside, last));
     }
     if (outside(0.0) <= 0.0 || outside(last) > 0.0) return std::nullopt;
-    const double at = crossing(outside);
+    const double at = crossing(outside, last);
     if (above(at) > 0.0) return std::nullopt;
     return side_at(at);
+  }
+
+  /// How far behind the end a ray that sinks by `fall` a mm comes lowest over the land: beyond it
+  /// the belly falls faster.
+  double lowest_over_land(double fall) const {
+    const SectionShape& section = scene_.section;
+    if (section.belly_per_mm2 <= 0.0) return section.length_mm;
+    const double beyond = std::max(0.0, fall) / (2.0 * section.belly_per_mm2);
+    return std::min(section.belly_from_mm + beyond, section.length_mm);
   }
 
   /// Belt scratches across the end: fine along the section.
@@ -279,7 +295,7 @@ constexpr double kSampledBlur = 0.4;  // px
 /// Offsets within a pixel's square blurred by the first part of the lens's blur, and in the unit
 /// disc of the aperture; the same number of each.
 struct Footprint {
-  static constexpr int kSamples = 34, kGenerator = 21;  // Fibonacci
+  static constexpr int kSamples = 34, kGenerator = 21, kOther = 5;  // Fibonacci; prime to it
   std::array<Eigen::Vector2d, kSamples> pixel, aperture;
 
   Footprint() {
@@ -301,8 +317,8 @@ struct Footprint {
       const int j = (i * kGenerator) % kSamples;
       pixel[static_cast<std::size_t>(i)] = {at[static_cast<std::size_t>(2 * i + 1)],
                                             at[static_cast<std::size_t>(2 * j + 1)]};
-      const int k = (i * 13) % kSamples;
-      const double radius = std::sqrt((k + 0.5) / kSamples), turn = 2.399963 * i;
+      const int k = (i * kOther) % kSamples;  // evenly over the disc, unlike the pixel's order
+      const double radius = std::sqrt((k + 0.5) / kSamples), turn = 2.399963 * k;
       aperture[static_cast<std::size_t>(i)] = {radius * std::cos(turn), radius * std::sin(turn)};
     }
   }
