@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "law_check.hpp"
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
 
 namespace evenbevel::edge {
 namespace {
@@ -61,32 +62,37 @@ std::optional<Bow> bow_of(const Placement& placed) {
   // Type B, px: what the lens model leaves of a straight line, and what light does to a rim here
   // and not there.
   constexpr double kLensPx = 0.1, kLightPx = 0.1;
+  constexpr double kNeighboursMm = 4.0;  // Readings nearer to each other err alike: scratches.
   if (placed.settings.stage != Stage::ground) return std::nullopt;
-  const Datum datum = follow_rims(placed.bands);
   std::vector<Eigen::Vector2d> middle;
-  std::vector<double> u_mm, px_per_mm;
+  double px_per_mm = 0.0;
   for (const BandReadings& band : placed.bands) {
-    if (band.s_mm < datum.s_begin_mm || band.s_mm > datum.s_end_mm) continue;
-    const Datum::Rims rims = datum.at(band.s_mm);
-    middle.emplace_back(band.s_mm, 0.5 * (rims.high_mm + rims.low_mm));
-    u_mm.push_back(rims.u_mid_mm);
-    px_per_mm.push_back(band.px_per_mm);
+    if (!band.flat_high || !band.flat_low) continue;
+    middle.emplace_back(band.s_mm, 0.5 * (band.flat_high->t_mm + band.flat_low->t_mm));
+    px_per_mm = band.px_per_mm;
   }
   if (!long_enough(middle)) return std::nullopt;
-  const StraightLine straight = line_through(middle);
-  std::size_t worst = 0;
-  double bow_mm = 0.0;
-  for (std::size_t i = 0; i < middle.size(); ++i) {
-    const double off = middle[i].y() - straight.at(middle[i].x());
-    if (std::abs(off) <= std::abs(bow_mm)) continue;
-    bow_mm = off;
-    worst = i;
+  const double half = 0.5 * (middle.back().x() - middle.front().x());
+  const double centre = 0.5 * (middle.back().x() + middle.front().x());
+  Eigen::MatrixX3d design(static_cast<Eigen::Index>(middle.size()), 3);
+  Eigen::VectorXd across(design.rows());
+  for (Eigen::Index i = 0; i < design.rows(); ++i) {
+    const double along = (middle[static_cast<std::size_t>(i)].x() - centre) / half;
+    design.row(i) << 1.0, along, along * along;
+    across[i] = middle[static_cast<std::size_t>(i)].y();
   }
-  Bow bow{.mm = {},
-          .budget = {{kFlatsLocation, u_mm[worst]},
-                     {kLight, kLightPx / px_per_mm[worst]},
-                     {"lens", kLensPx / px_per_mm[worst]}}};
-  bow.mm = combine(bow_mm, bow.budget);
+  const Eigen::Matrix3d normal = design.transpose() * design;
+  const Eigen::Vector3d arc = normal.ldlt().solve(design.transpose() * across);
+  const double places = static_cast<double>(design.rows());
+  const double scatter_mm = (across - design * arc).norm() / std::sqrt(places - 3.0);
+  const double independent = std::min(2.0 * half / kNeighboursMm, places);
+  const double u_mm =
+      scatter_mm * std::sqrt(normal.inverse()(2, 2) * places / std::max(independent, 1.0));
+  Bow bow{
+      .mm = {},
+      .budget = {
+          {kFlatsLocation, u_mm}, {kLight, kLightPx / px_per_mm}, {"lens", kLensPx / px_per_mm}}};
+  bow.mm = combine(-arc[2], bow.budget);
   return bow;
 }
 

@@ -16,8 +16,8 @@ std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations);
 
 /// Bow of the blade as it is clamped.
 struct Bow {
-  Measured mm;  ///< Largest distance of the flats' mid-line from its least-squares straight line
-                ///< (ISO 12780-1, from memory); positive toward the left face.
+  Measured mm;  ///< Height of the flats' mid-line over the chord between the ends of what was read,
+                ///< of the parabola that fits it best; positive toward the left face.
   std::vector<BudgetLine> budget;
 };
 

@@ -30,7 +30,7 @@ struct QuantityName {
   Quantity quantity;
   const char* name;
 };
-constexpr std::array<QuantityName, 5> kQuantities{{{Quantity::offset, "offset"},
+constexpr std::array<QuantityName, 7> kQuantities{{{Quantity::offset, "offset"},
                                                    {Quantity::mean_offset, "mean offset"},
                                                    {Quantity::width, "land or gap"},
                                                    {Quantity::facet_difference, "facet difference"},
