@@ -63,6 +63,8 @@ std::optional<Bow> bow_of(const Placement& placed) {
   // and not there.
   constexpr double kLensPx = 0.1, kLightPx = 0.1;
   constexpr double kNeighboursMm = 4.0;  // Readings nearer to each other err alike: scratches.
+  // Toward the tip edge and rims drop away, seen from aside as a bend of the rims.
+  constexpr double kDropMm = 0.5;
   if (placed.settings.stage != Stage::ground) return std::nullopt;
   std::vector<Eigen::Vector2d> middle;
   double px_per_mm = 0.0;
@@ -88,10 +90,13 @@ std::optional<Bow> bow_of(const Placement& placed) {
   const double independent = std::min(2.0 * half / kNeighboursMm, places);
   const double u_mm =
       scatter_mm * std::sqrt(normal.inverse()(2, 2) * places / std::max(independent, 1.0));
-  Bow bow{
-      .mm = {},
-      .budget = {
-          {kFlatsLocation, u_mm}, {kLight, kLightPx / px_per_mm}, {"lens", kLensPx / px_per_mm}}};
+  const double lateral_mm = std::abs(placed.camera.t_mm - arc[0]);
+  const double distance_mm = placed.camera.height_mm - placed.settings.reference_height_mm;
+  Bow bow{.mm = {},
+          .budget = {{kFlatsLocation, u_mm},
+                     {kLight, kLightPx / px_per_mm},
+                     {"lens", kLensPx / px_per_mm},
+                     {kDepth, kDropMm * lateral_mm / distance_mm}}};
   bow.mm = combine(-arc[2], bow.budget);
   return bow;
 }

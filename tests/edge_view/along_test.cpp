@@ -43,6 +43,7 @@ Placement bent(double sagitta_mm) {
                    .settings = {},
                    .metric = {}};
   placed.settings.stage = Stage::ground;
+  placed.camera.height_mm = 200.0;
   for (int s = 0; s <= 100; ++s) {
     const double arc = 4.0 * sagitta_mm * s * (kLength - s) / (kLength * kLength);
     BandReadings band;
