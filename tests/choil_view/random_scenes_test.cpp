@@ -47,6 +47,8 @@ TEST(ChoilViewPropertyOfAdverseScenes, NoEdgeIsPlacedFarBelowTheBladesEnd) {
 }
 
 // The side's own end was taken for the end face's border: each gave numbers beyond 1.3 U95.
+// Seen while the borders were built: this holds what was won there, `FewHoldAFalseNumber` judges
+// it.
 TEST(ChoilViewPropertyOfAdverseScenes, ASideLikeTheEndGivesNoFalseNumber) {
   for (const int number : {6018, 6019, 6041}) {
     const ChoilTrial trial = run_choil_trial(number, ChoilLight::adverse);

@@ -7,6 +7,7 @@
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
+#include <opencv2/imgproc.hpp>
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/edge_view.hpp"
@@ -202,6 +203,47 @@ TEST(EdgeViewBadInput, APictureWithoutACardIsRefused) {
   EdgeSettings settings;
   settings.thickness_mm = 3.4;
   EXPECT_THROW(edge_view(photo, guess_camera(photo), settings), Error);
+}
+
+/// The photo with what stands in the lane bent in an arc between two columns, `sagitta_px` downward
+/// in the middle; the card about it stays.
+Photo bent(const Photo& photo, double middle_row, double from_column, double to_column,
+           double sagitta_px) {
+  constexpr double kBentRows = 70.0, kFadedRows = 110.0;
+  cv::Mat map(photo.pixels.size(), CV_32FC2);
+  for (int y = 0; y < map.rows; ++y) {
+    const double off = std::abs(y - middle_row);
+    const double share = std::clamp((kFadedRows - off) / (kFadedRows - kBentRows), 0.0, 1.0);
+    for (int x = 0; x < map.cols; ++x) {
+      const double along = (x - from_column) / (to_column - from_column);
+      const double down = share * sagitta_px * std::max(4.0 * along * (1.0 - along), -1.0);
+      map.at<cv::Vec2f>(y, x) = {static_cast<float>(x), static_cast<float>(y - down)};
+    }
+  }
+  Photo out = photo;
+  cv::remap(photo.pixels, out.pixels, map, {}, cv::INTER_CUBIC, cv::BORDER_REPLICATE);
+  return out;
+}
+
+TEST(EdgeViewSamplePhotos, TheBowOfABentBladeIsReadAndOfAStraightOneIsNone) {
+  constexpr double kSagittaMm = 0.08;
+  const Photo photo = read_photo(kSource + "/sample-images/edge-ground-centred.jpg");
+  const CameraModel camera = read_camera_file(kSource + "/calibration/sample-phone.yml");
+  EdgeSettings settings;
+  settings.thickness_mm = 3.175;
+  const EdgeResult straight = edge_view(photo, camera, settings);
+  ASSERT_TRUE(straight.bow_mm);
+  EXPECT_LE(std::abs(straight.bow_mm->value), U95(*straight.bow_mm));
+
+  const std::vector<Eigen::Vector2d>& left = straight.traces[0].points_px;
+  const std::vector<Eigen::Vector2d>& right = straight.traces[1].points_px;
+  const double middle_row = 0.5 * (left[left.size() / 2].y() + right[right.size() / 2].y());
+  const double toward_left = left.front().y() > right.front().y() ? 1.0 : -1.0;
+  const EdgeResult arched = edge_view(bent(photo, middle_row, left.front().x(), left.back().x(),
+                                           kSagittaMm * straight.scale_px_per_mm),
+                                      camera, settings);
+  ASSERT_TRUE(arched.bow_mm);
+  EXPECT_NEAR(arched.bow_mm->value - straight.bow_mm->value, toward_left * kSagittaMm, 0.008);
 }
 
 }  // namespace
