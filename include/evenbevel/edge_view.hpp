@@ -109,9 +109,9 @@ struct EdgeResult {
                                          ///< given, else the thickness given is what says it.
   std::optional<Measured> line_gap_mm, land_width_mm;
   std::optional<Measured> land_taper_mm;  ///< Land wider by this 100 mm nearer to the tip.
-  std::optional<Measured>
-      bow_mm;  ///< Of the flats' mid-line over its chord, as clamped; positive
-               ///< toward the left face. Ground edges, without the joint solution.
+  /// Of the flats' mid-line over its chord, as clamped; positive toward the left face. Of ground
+  /// edges, without the joint solution.
+  std::optional<Measured> bow_mm;
   std::optional<Measured> facet_width_left_mm, facet_width_right_mm, facet_width_difference_mm;
   std::optional<Measured> facet_angle_left_rad, facet_angle_right_rad;
   std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x in the blade frame, half depth.

@@ -34,4 +34,11 @@ Transform<To, From> operator*(const Transform<To, Mid>& T_to_mid,
   return {T_to_mid.matrix * T_mid_from.matrix};
 }
 
+/// cross_matrix(v) * w = v x w.
+inline Eigen::Matrix3d cross_matrix(const Eigen::Vector3d& v) {
+  Eigen::Matrix3d m;
+  m << 0.0, -v.z(), v.y(), v.z(), 0.0, -v.x(), -v.y(), v.x(), 0.0;
+  return m;
+}
+
 }  // namespace evenbevel

@@ -27,12 +27,6 @@ struct NormalEquations {
   std::vector<ViewBlocks> views;
 };
 
-Eigen::Matrix3d cross_matrix(const Eigen::Vector3d& v) {
-  Eigen::Matrix3d m;
-  m << 0.0, -v.z(), v.y(), v.z(), 0.0, -v.x(), -v.y(), v.x(), 0.0;
-  return m;
-}
-
 /// exp(w) R, t + dt with (w, dt) = step.
 Eigen::Isometry3d moved(const Eigen::Isometry3d& pose, const Vector6& step) {
   const Eigen::Vector3d w = step.head<3>();

@@ -20,12 +20,6 @@ using Pose = Transform<Camera, Card>;
 constexpr double kHuber = 1.5;  // robust standard deviations
 constexpr double kLeastScatter_px = 1e-9;
 
-Eigen::Matrix3d cross_matrix(const Eigen::Vector3d& v) {
-  Eigen::Matrix3d m;
-  m << 0, -v.z(), v.y(), v.z(), 0, -v.x(), -v.y(), v.x(), 0;
-  return m;
-}
-
 // Both ways a plane can be seen like this, without the lens's distortion.
 std::vector<Pose> starts(const CameraModel& camera, const std::vector<CardSighting>& sightings) {
   std::vector<cv::Point3d> on_card;

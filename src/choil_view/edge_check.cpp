@@ -7,7 +7,7 @@
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
 #include "far_border.hpp"
-#include "straight.hpp"
+#include "fit/straight.hpp"
 
 namespace evenbevel::choil {
 namespace {

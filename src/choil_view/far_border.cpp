@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "evenbevel/fit.hpp"
-#include "straight.hpp"
 
 namespace evenbevel::choil {
 namespace {

@@ -7,7 +7,7 @@
 
 #include <Eigen/Core>
 
-#include "straight.hpp"
+#include "fit/straight.hpp"
 
 namespace evenbevel::choil {
 

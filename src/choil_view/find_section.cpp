@@ -8,9 +8,9 @@
 #include "edge_check.hpp"
 #include "evenbevel/fit.hpp"
 #include "far_border.hpp"
+#include "fit/straight.hpp"
 #include "near_border.hpp"
 #include "row_look.hpp"
-#include "straight.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -220,8 +220,11 @@ class Finder {
   /// its near border and the paper.
   void find_near_borders(const std::vector<int>& far, int top) {
     constexpr int kOutside = 8;  // Columns of paper beside the far border.
+    constexpr double kSteadyMm = 0.5;
     cv::Mat map(aligned_.rows, aligned_.cols + kOutside, CV_32FC2), upright;
-    const std::vector<double> steady = steady_course(far);
+    // The far border's course without the columns' own jumps.
+    const std::vector<double> steady = smoothed(std::vector<double>(far.begin(), far.end()),
+                                                static_cast<int>(kSteadyMm / image_.step_down_mm));
     for (int row = 0; row < map.rows; ++row) {
       for (int k = 0; k < map.cols; ++k) {
         const double column = steady[static_cast<std::size_t>(row)] + inward_ * (k - kOutside);
@@ -243,23 +246,6 @@ class Finder {
     learn_behind();
     first_row_ = first_below_turn(far, image_.step_down_mm);
     if (!may_show_above(static_cast<double>(first_row_) * image_.step_down_mm)) first_row_ = 0;
-  }
-
-  /// The far border's course without the columns' own jumps.
-  std::vector<double> steady_course(const std::vector<int>& far) const {
-    constexpr double kAboutMm = 0.5;
-    const int about = static_cast<int>(kAboutMm / image_.step_down_mm);
-    const int count = static_cast<int>(far.size());
-    std::vector<double> out;
-    for (int i = 0; i < count; ++i) {
-      std::vector<Eigen::Vector2d> near;
-      for (int k = std::max(0, i - about); k <= std::min(count - 1, i + about); ++k) {
-        near.emplace_back(k - i, far[static_cast<std::size_t>(k)]);
-      }
-      const std::optional<Straight> line = straight_through(near);
-      out.push_back(line ? line->value : far[static_cast<std::size_t>(i)]);
-    }
-    return out;
   }
 
   /// Where the end face is too thin for its near border to be told, it is carried on upward in a
@@ -371,17 +357,12 @@ class Finder {
   static double expected(const std::vector<RoughRow>& rows, double RoughRow::*which, double down,
                          std::size_t about) {
     const std::size_t from = rows.size() > about ? rows.size() - about : 0;
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    std::vector<Eigen::Vector2d> last;
     for (std::size_t i = from; i < rows.size(); ++i) {
-      const double x = rows[i].down_mm - down, y = rows[i].*which;
-      n += 1;
-      sx += x;
-      sy += y;
-      sxx += x * x;
-      sxy += x * y;
+      last.emplace_back(rows[i].down_mm - down, rows[i].*which);
     }
-    const double det = n * sxx - sx * sx;
-    return det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
+    const std::optional<Straight> line = straight_through(last);
+    return line ? line->value : last.back().y();
   }
 
   /// Below the spine there is no steel: the gap between the jaws, or what lies behind it.

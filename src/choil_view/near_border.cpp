@@ -10,7 +10,7 @@
 
 #include "evenbevel/fit.hpp"
 #include "evenbevel/trace.hpp"
-#include "straight.hpp"
+#include "fit/straight.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -228,22 +228,6 @@ std::vector<int> best_path(const cv::Mat& evidence, const std::vector<int>& firs
     k = std::clamp(k + from.at<schar>(row, k), 0, columns - 1);
   }
   return path;
-}
-
-/// Straight lines through the rows about each.
-std::vector<double> smoothed(const std::vector<double>& column, int half_rows) {
-  std::vector<double> out(column.size());
-  const int count = static_cast<int>(column.size());
-  for (int i = 0; i < count; ++i) {
-    double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
-    for (int k = std::max(0, i - half_rows); k <= std::min(count - 1, i + half_rows); ++k) {
-      const double x = k - i, y = column[static_cast<std::size_t>(k)];
-      n += 1, sx += x, sy += y, sxx += x * x, sxy += x * y;
-    }
-    const double det = n * sxx - sx * sx;
-    out[static_cast<std::size_t>(i)] = det > 1e-9 ? (sxx * sy - sx * sxy) / det : sy / n;
-  }
-  return out;
 }
 
 std::vector<double> running_mean(const std::vector<double>& values, int half) {

@@ -8,11 +8,11 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "far_border.hpp"
+#include "fit/straight.hpp"
 #include "focus.hpp"
 #include "levels_fit.hpp"
 #include "near_border.hpp"
 #include "rough_course.hpp"
-#include "straight.hpp"
 #include "strays.hpp"
 
 namespace evenbevel::choil {

@@ -4,7 +4,7 @@
 #include <span>
 #include <vector>
 
-#include "straight.hpp"
+#include "fit/straight.hpp"
 
 namespace evenbevel::choil {
 namespace {

@@ -6,32 +6,13 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 
+#include "fit/straight.hpp"
+
 namespace evenbevel::edge {
 namespace {
 
 constexpr double kLeastStretchMm = 30.0;
 constexpr std::size_t kLeastStations = 10;
-
-/// y = centre + slope (x - x_mean), by least squares.
-struct StraightLine {
-  double x_mean = 0.0, y_mean = 0.0, slope = 0.0;
-
-  double at(double x) const { return y_mean + slope * (x - x_mean); }
-};
-
-StraightLine line_through(const std::vector<Eigen::Vector2d>& points) {
-  StraightLine line;
-  for (const Eigen::Vector2d& p : points) line.x_mean += p.x(), line.y_mean += p.y();
-  line.x_mean /= static_cast<double>(points.size());
-  line.y_mean /= static_cast<double>(points.size());
-  double xx = 0.0, xy = 0.0;
-  for (const Eigen::Vector2d& p : points) {
-    xx += (p.x() - line.x_mean) * (p.x() - line.x_mean);
-    xy += (p.x() - line.x_mean) * (p.y() - line.y_mean);
-  }
-  line.slope = xx > 0.0 ? xy / xx : 0.0;
-  return line;
-}
 
 bool long_enough(const std::vector<Eigen::Vector2d>& points) {
   return points.size() >= kLeastStations &&
@@ -52,10 +33,11 @@ std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations) 
     u_width_mm += station.land_width_mm->u;
   }
   if (!long_enough(widths)) return std::nullopt;
+  const std::optional<Straight> line = straight_through(widths);
+  if (!line) return std::nullopt;
   u_width_mm /= static_cast<double>(widths.size());
   const double length = std::abs(widths.back().x() - widths.front().x());
-  return Measured{kPerMm * line_through(widths).slope,
-                  kPerMm / length * std::sqrt(2.0) * kOwnShare * u_width_mm};
+  return Measured{kPerMm * line->slope, kPerMm / length * std::sqrt(2.0) * kOwnShare * u_width_mm};
 }
 
 std::optional<Bow> bow_of(const Placement& placed) {

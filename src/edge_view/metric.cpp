@@ -93,8 +93,7 @@ PairCurves inner_curves(const std::vector<BandReadings>& bands, Stage stage) {
                 "check --thickness; light the blade from both sides with something large and "
                 "white, fill the frame with the card, and take the photo again");
   }
-  return fit_pair_curves(information,
-                         stage == Stage::scribed ? PairWidth::parallel : PairWidth::wanders);
+  return fit_pair_curves(information, pair_width(stage));
 }
 
 /// Scatter of single readings of (low, high) about their curves.

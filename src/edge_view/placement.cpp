@@ -43,10 +43,8 @@ CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mir
   // The centre is -R^T t: a turn w and a shift dt in the camera frame move it by -R^T (dt - t x w).
   const Eigen::Matrix3d R_card_camera = pose.T_camera_card.matrix.linear().transpose();
   const Eigen::Vector3d t = pose.T_camera_card.matrix.translation();
-  Eigen::Matrix3d cross;
-  cross << 0, -t.z(), t.y(), t.z(), 0, -t.x(), -t.y(), t.x(), 0;
   Eigen::Matrix<double, 3, 6> J_centre;
-  J_centre.leftCols<3>() = -R_card_camera * cross;
+  J_centre.leftCols<3>() = -R_card_camera * cross_matrix(t);
   J_centre.rightCols<3>() = -R_card_camera;
   const Eigen::Matrix3d covariance =
       J_centre * (pose.covariance_corners + pose.covariance_camera) * J_centre.transpose();

@@ -23,12 +23,6 @@ constexpr double kNearestMm = 110.0, kFarthestMm = 700.0;  // Set-up: 200-400 mm
 
 double square(double x) { return x * x; }
 
-Eigen::Matrix3d cross(const Eigen::Vector3d& v) {
-  Eigen::Matrix3d m;
-  m << 0, -v.z(), v.y(), v.z(), 0, -v.x(), -v.y(), v.x(), 0;
-  return m;
-}
-
 /// A line in the plane at distance 1, how far away the blade on it is, and by how much that grows
 /// along it.
 struct BladeLine {
@@ -63,7 +57,7 @@ CardPose pose_of(const BladeLine& line, double u_across_rad, double u_along_rad)
   const Eigen::Matrix3d R = pose.T_camera_card.matrix.linear();
   Eigen::Matrix<double, 6, 3> J = Eigen::Matrix<double, 6, 3>::Zero();
   J.topRows<3>() = Eigen::Matrix3d::Identity();
-  J.bottomRows<3>() = cross(kUsualEdgeHeightMm * R.col(2));
+  J.bottomRows<3>() = cross_matrix(kUsualEdgeHeightMm * R.col(2));
   const Eigen::Matrix3d turns = u_across_rad * u_across_rad * R.col(0) * R.col(0).transpose() +
                                 u_along_rad * u_along_rad * R.col(1) * R.col(1).transpose();
   pose.covariance_corners = J * turns * J.transpose();

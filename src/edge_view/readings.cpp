@@ -286,8 +286,8 @@ void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair
     start.emplace_back(place.low_mm, place.high_mm);
     of_band.push_back(i);
   }
-  const std::vector<PairInformation> information = pair_information(
-      pairs, start, plan.stage == Stage::scribed ? PairWidth::parallel : PairWidth::wanders);
+  const std::vector<PairInformation> information =
+      pair_information(pairs, start, pair_width(plan.stage));
   for (std::size_t k = 0; k < information.size(); ++k) {
     if (clipped(pairs[k])) {
       read_clipped(pairs[k], plan, bands[of_band[k]]);
@@ -298,6 +298,10 @@ void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair
 }
 
 }  // namespace
+
+PairWidth pair_width(Stage stage) {
+  return stage == Stage::scribed ? PairWidth::parallel : PairWidth::wanders;
+}
 
 std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& frame,
                                       const FlatsPair& flats, const InnerTrace& inner,

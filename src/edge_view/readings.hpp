@@ -3,6 +3,7 @@
 #include <optional>
 #include <vector>
 
+#include "border/pair_curves.hpp"
 #include "corner_rims.hpp"
 #include "evenbevel/edge_view.hpp"
 #include "inner.hpp"
@@ -50,6 +51,9 @@ struct ReadingPlan {
   double line_width_mm = 0.05;
   std::optional<CornerRims> corners{};  ///< Known already: the rims are taken from here.
 };
+
+/// Two lines of one height gauge are parallel; a land need not be.
+PairWidth pair_width(Stage stage);
 
 /// Median blur of the inner pair, fitted freely in bands all along. Empty: no band could be fitted.
 std::optional<double> typical_blur_px(const LaneImage& image, const StripFrame& frame,

@@ -66,6 +66,16 @@ void summarise(EdgeResult& result, const Metric& metric) {
   }
 }
 
+void add_thickness(EdgeResult& result, const Metric& metric, double camera_height_mm) {
+  const std::optional<Measured> mean = mean_of(result.stations, &EdgeStation::thickness_mm);
+  if (!mean) return;
+  const std::vector<BudgetLine> budget{
+      {kLight, metric.flats_width_u_mm},
+      {"edge height", mean->value * metric.edge_height_u_mm / camera_height_mm}};
+  result.thickness_mm = combine(mean->value, budget);
+  for (const BudgetLine& line : budget) result.budget.push_back({"thickness", line});
+}
+
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {
   const double clipped = mean_clipped_share(bands);
   if (clipped > 0.25) {

@@ -10,6 +10,9 @@ namespace evenbevel::edge {
 /// Means, worst place, coverage and budget from the result's stations and the metric.
 void summarise(EdgeResult& result, const Metric& metric);
 
+/// The flats' distance at the card's scale, from an edge height that does not rest on it.
+void add_thickness(EdgeResult& result, const Metric& metric, double camera_height_mm);
+
 /// What to be careful with, and how to take a better photo.
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands);
 

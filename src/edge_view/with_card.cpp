@@ -13,24 +13,6 @@
 namespace evenbevel::edge {
 namespace {
 
-/// The flats' distance at the card's scale, from an edge height that does not rest on it.
-void set_thickness(EdgeResult& result, const Placement& placed) {
-  double sum = 0.0;
-  int count = 0;
-  for (const EdgeStation& station : result.stations) {
-    if (!station.thickness_mm) continue;
-    sum += station.thickness_mm->value;
-    ++count;
-  }
-  if (count == 0) return;
-  const double mean = sum / count;
-  const std::vector<BudgetLine> budget{
-      {kLight, placed.metric.flats_width_u_mm},
-      {"edge height", mean * placed.metric.edge_height_u_mm / placed.camera.height_mm}};
-  result.thickness_mm = combine(mean, budget);
-  for (const BudgetLine& line : budget) result.budget.push_back({"thickness", line});
-}
-
 /// Whether the photo bears out what was read in it.
 /// @throws Error  It does not.
 void require_borne_out(const EdgeResult& result, const Placement& placed, const Found& found,
@@ -86,7 +68,7 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
     result.bow_mm = bow->mm;
     for (const BudgetLine& line : bow->budget) result.budget.push_back({"bow", line});
   }
-  if (settings.edge_height_mm) set_thickness(result, placed);
+  if (settings.edge_height_mm) add_thickness(result, placed.metric, placed.camera.height_mm);
   require_borne_out(result, placed, found, read.handle, lane, settings);
   if (settings.monte_carlo) {
     result.monte_carlo = check_law({placed.bands, placed.camera, placed.settings}, placed.metric,

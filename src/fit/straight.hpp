@@ -2,10 +2,11 @@
 
 #include <optional>
 #include <span>
+#include <vector>
 
 #include <Eigen/Core>
 
-namespace evenbevel::choil {
+namespace evenbevel {
 
 /// y = value + slope x.
 struct Straight {
@@ -15,4 +16,7 @@ struct Straight {
 /// Least squares in y through (x, y). Empty when all lie at one x.
 std::optional<Straight> straight_through(std::span<const Eigen::Vector2d> points);
 
-}  // namespace evenbevel::choil
+/// Evenly spaced values, each by the straight line through those within `half` places of it.
+std::vector<double> smoothed(std::span<const double> values, int half);
+
+}  // namespace evenbevel

@@ -8,16 +8,11 @@
 namespace evenbevel {
 namespace {
 
-void add_place(std::vector<PhotoPlace>& places, const char* what,
-               const std::optional<Eigen::Vector2d>& px) {
-  if (px && px->allFinite()) places.push_back({.what = what, .px = *px});
-}
-
 StatedStation stated_station(const ChoilDepth& depth) {
   StatedStation all{.at_mm = depth.depth_mm,
                     .quantities = stated(measured_of(depth_quantities(), depth))};
-  add_place(all.places, "left", depth.left_px);
-  add_place(all.places, "right", depth.right_px);
+  add_place(all.places, "", "left", depth.left_px);
+  add_place(all.places, "", "right", depth.right_px);
   return all;
 }
 
@@ -78,11 +73,8 @@ Facts axis_facts(const ChoilResult& result) {
 }
 
 Facts choil_quality_facts(const ChoilResult& result) {
-  Facts facts;
-  facts.add_number("scale_px_per_mm", result.scale_px_per_mm, 4);
-  facts.add_number("blur_px", result.blur_px, 3);
-  facts.add_number("camera_distance", result.camera_distance_mm, 2);
-  return facts.add_number("clipped_share", result.clipped_share, 4);
+  return look_facts(result.scale_px_per_mm, result.blur_px, result.camera_distance_mm)
+      .add_number("clipped_share", result.clipped_share, 4);
 }
 
 Facts choil_settings_facts(const ChoilSettings& with, const ReportSettings& settings) {

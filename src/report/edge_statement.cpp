@@ -74,9 +74,7 @@ Facts edge_quality_facts(const EdgeResult& result) {
   Facts traces;
   for (const EdgeTrace& trace : result.traces) {
     traces.add_part(std::string(name(trace.kind)),
-                    Facts()
-                        .add_count("points", static_cast<std::int64_t>(trace.points_px.size()))
-                        .add_number("coverage", trace.coverage, 4));
+                    trace_facts(trace.points_px.size(), trace.coverage));
   }
   return facts.add_part("traces", traces);
 }

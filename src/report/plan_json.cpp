@@ -2,7 +2,7 @@
 #include "evenbevel/plan_report.hpp"
 #include "evenbevel_version.hpp"
 #include "plan/quantities.hpp"
-#include "report/json_pieces.hpp"
+#include "statement/json.hpp"
 
 namespace evenbevel {
 namespace {

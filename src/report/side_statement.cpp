@@ -66,18 +66,13 @@ StatedTable zones_table(const SideResult& result, const ReportSettings& settings
   return table;
 }
 
-void add_place(std::vector<PhotoPlace>& places, Face face, const char* what,
-               const std::optional<Eigen::Vector2d>& px) {
-  if (px && px->allFinite()) places.push_back({std::string(name(face)), what, *px});
-}
-
 StatedStation stated_station(const SideStation& station) {
   StatedStation all{.at_mm = station.x_mm};
   for (const Face face : kFaces) {
     const FaceStation& on = station_on(station, face);
-    add_place(all.places, face, "edge", on.edge_px);
-    add_place(all.places, face, "bevel", on.bevel_px);
-    add_place(all.places, face, "spine", on.spine_px);
+    add_place(all.places, name(face), "edge", on.edge_px);
+    add_place(all.places, name(face), "bevel", on.bevel_px);
+    add_place(all.places, name(face), "spine", on.spine_px);
   }
   for (const auto& quantity : face_quantities()) {
     for (const Face face : kFaces) {
@@ -100,14 +95,12 @@ std::vector<StatedStation> side_stations_of(const SideResult& result) {
   return all;
 }
 
-Facts trace_facts(const SideResult& result, Face face) {
+Facts traces_of(const SideResult& result, Face face) {
   Facts facts;
   for (const FaceTrace& trace : result.traces) {
     if (trace.face != face) continue;
     facts.add_part(std::string(name(trace.kind)),
-                   Facts()
-                       .add_count("points", static_cast<std::int64_t>(trace.points_px.size()))
-                       .add_number("coverage", trace.coverage, 4));
+                   trace_facts(trace.points_px.size(), trace.coverage));
   }
   return facts;
 }
@@ -119,7 +112,7 @@ Facts look_facts(const FaceLook& look, const SideResult& result) {
   facts.add_number("blur_px", look.blur_px, 3);
   facts.add_number("camera_distance", look.camera_distance_mm, 2);
   facts.add_number("clipped_share", look.clipped_share, 4);
-  return facts.add_part("traces", trace_facts(result, look.face));
+  return facts.add_part("traces", traces_of(result, look.face));
 }
 
 Facts outline_facts(const OutlineFit& fit) {

@@ -112,6 +112,24 @@ Facts card_facts(CardKind kind, const CardPose& pose, int corners_found, const P
   return facts;
 }
 
+void add_place(std::vector<PhotoPlace>& places, std::string_view face, const char* what,
+               const std::optional<Eigen::Vector2d>& px) {
+  if (px && px->allFinite()) places.push_back({std::string(face), what, *px});
+}
+
+Facts look_facts(double scale_px_per_mm, double blur_px, double camera_distance_mm) {
+  return Facts()
+      .add_number("scale_px_per_mm", scale_px_per_mm, 4)
+      .add_number("blur_px", blur_px, 3)
+      .add_number("camera_distance", camera_distance_mm, 2);
+}
+
+Facts trace_facts(std::size_t points, double coverage) {
+  return Facts()
+      .add_count("points", static_cast<std::int64_t>(points))
+      .add_number("coverage", coverage, 4);
+}
+
 void add_display(Facts& facts, const ReportSettings& settings) {
   facts.add_mm("tolerance", settings.tolerance_mm).add_mm("land", settings.wanted_land_mm);
   facts.add_text("display_unit", settings.unit == LengthUnit::mm ? "mm" : "in");

@@ -39,6 +39,17 @@ StatedPhoto stated_photo(const Photo& photo, std::string_view face = "");
 Facts camera_facts(const CameraModel& camera);
 Facts card_facts(CardKind kind, const CardPose& pose, int corners_found, const PrintScale& print);
 
+/// Adds where a photo shows a place, if it does.
+/// @param face  Empty where there is one photo.
+void add_place(std::vector<PhotoPlace>& places, std::string_view face, const char* what,
+               const std::optional<Eigen::Vector2d>& px);
+
+/// How large, how sharp and from how far: of every photo.
+Facts look_facts(double scale_px_per_mm, double blur_px, double camera_distance_mm);
+
+/// Of a curve followed in the photo.
+Facts trace_facts(std::size_t points, double coverage);
+
 /// Adds what all views' settings end with.
 void add_display(Facts& facts, const ReportSettings& settings);
 

@@ -1,7 +1,7 @@
 #include "evenbevel_version.hpp"
 #include "report/csv_pieces.hpp"
-#include "report/json_pieces.hpp"
 #include "report/study_words.hpp"
+#include "statement/json.hpp"
 
 namespace evenbevel {
 namespace {

@@ -1,5 +1,7 @@
 #include "statement/json.hpp"
 
+#include <cmath>
+
 namespace evenbevel {
 namespace {
 
@@ -19,6 +21,14 @@ struct ValueJson {
 };
 
 }  // namespace
+
+void put(Json& json, const char* key, const std::optional<double>& value, int decimals) {
+  if (value && std::isfinite(*value)) json[key] = rounded(*value, decimals);
+}
+
+void put(Json& json, const char* key, const std::string& value) {
+  if (!value.empty()) json[key] = value;
+}
 
 Json json_of(const Facts& facts) {
   Json json = Json::object();

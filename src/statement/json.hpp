@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include <nlohmann/json.hpp>
@@ -14,6 +15,10 @@ inline constexpr const char* kReportSchema = "evenbevel.report/1";
 
 inline double json_mm(double value) { return rounded(value, 5); }
 inline double json_px(double value) { return rounded(value, 3); }
+
+/// What is not there has no key, rather than null or zero.
+void put(Json& json, const char* key, const std::optional<double>& value, int decimals = 5);
+void put(Json& json, const char* key, const std::string& value);
 
 Json json_of(const Facts& facts);
 

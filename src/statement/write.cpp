@@ -14,15 +14,11 @@ constexpr std::array kOrder = {
     "outlines",      "budget", "monte_carlo", "advice",   "zones",      "warnings",
     "photo_quality", "input",  "photos",      "camera",   "card",       "settings"};
 
-void put_text(Json& json, const char* key, const std::string& text) {
-  if (!text.empty()) json[key] = text;
-}
-
 Json head_json(const Statement& statement) {
   const Provenance& from = statement.provenance;
   Json json = {{"schema", kReportSchema},
                {"program", {{"name", "evenbevel"}, {"version", from.version}}}};
-  put_text(json["program"], "command_line", from.command_line);
+  put(json["program"], "command_line", from.command_line);
   json["view"] = statement.view;
   json["left_and_right"] = left_and_right();
   json["units"] = {{"length", "mm"}, {"angle", "deg"}, {"pixel", "px"}};
@@ -108,7 +104,7 @@ Json photo_json(const StatedPhoto& photo) {
                {"width_px", photo.width_px},
                {"height_px", photo.height_px},
                {"exif_orientation", photo.exif_orientation}};
-  put_text(json, "sha256", photo.sha256);
+  put(json, "sha256", photo.sha256);
   if (!photo.exif_camera.empty()) json["exif_camera"] = json_of(photo.exif_camera);
   return json;
 }
@@ -126,10 +122,10 @@ Json input_json(const std::vector<StatedPhoto>& photos) {
 Json parts_json(const Statement& statement) {
   const Provenance& from = statement.provenance;
   Json parts = json_of(statement.more);
-  put_text(parts, "stage", statement.stage);
-  put_text(parts, "tip", statement.tip);
-  put_text(parts, "x_origin", statement.x_origin);
-  put_text(parts, "verdict", statement.verdict);
+  put(parts, "stage", statement.stage);
+  put(parts, "tip", statement.tip);
+  put(parts, "x_origin", statement.x_origin);
+  put(parts, "verdict", statement.verdict);
   parts["quantities"] = Json::object();
   put_quantities(parts["quantities"], statement.quantities);
   parts["stations"] = stations_json(statement);
