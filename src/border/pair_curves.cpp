@@ -19,15 +19,35 @@ constexpr double kKnotMm = 4.0;
 constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8,
                  kSoftestParallel = 1e-11;
 constexpr double kHuber = 2.5;
+// A burr's width times its brightness over the brightest surface's: a few hundredths of a mm wide
+// before the edge is honed, and about as bright as the facet it hangs from (common practice, no
+// source), so that a tenth of it stands out. mm
+constexpr double kBurrMm = 0.003;
+constexpr double kBurrWaveMm = 20.0;  // It changes over about this length.
+// A step fainter than this, over the brightest surface: a burr would move it by more than it is
+// wide, and no reading of it is worth having.
+constexpr double kFaintest = 0.02;
 
 /// Everything a band says in one colour at fixed positions.
 struct Expansion {
   Eigen::Vector2d amplitude = Eigen::Vector2d::Zero(), amplitude_u = Eigen::Vector2d::Zero();
   Eigen::MatrixXd J;  ///< Samples x 2, per unit amplitude, less what the levels explain.
   Eigen::VectorXd residuals, weights;
-  double variance = 0.0;  ///< Of a sample of weight 1.
-  double largest = 0.0;   ///< Amplitude.
+  double variance = 0.0;   ///< Of a sample of weight 1.
+  double largest = 0.0;    ///< Amplitude.
+  double brightest = 0.0;  ///< Level about the borders.
 };
+
+/// Of the surfaces that steps part; 0 where there are other borders.
+double brightest_level(const std::vector<ProfilePart>& parts, const Eigen::VectorXd& linear) {
+  double level = linear[0], brightest = level;
+  for (std::size_t k = 0; k < parts.size(); ++k) {
+    if (parts[k].shape != ProfilePart::Shape::step) return 0.0;
+    level += linear[static_cast<Eigen::Index>(k) + 1];
+    brightest = std::max(brightest, level);
+  }
+  return brightest;
+}
 
 /// Amplitudes by weighted least squares with Huber's weights; clipped samples only bound.
 Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples,
@@ -89,6 +109,7 @@ Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples
     out.amplitude_u[position] = std::sqrt(std::max(out.variance * inverse(k + 1, k + 1), 0.0));
     out.largest = std::max(out.largest, std::abs(linear[k + 1]));
   }
+  out.brightest = brightest_level(parts, linear);
   return out;
 }
 
@@ -120,6 +141,10 @@ std::vector<Eigen::Vector2d> pooled(std::span<const PairBand> bands,
   return out;
 }
 
+double not_too_faint(double step, double brightest) {
+  return std::copysign(std::max(std::abs(step), kFaintest * brightest), step);
+}
+
 /// Adds what a band says in one colour. An amplitude that is noise alone (below 2 sigma) says
 /// nothing.
 void add(const Expansion& e, Eigen::Vector2d amplitude, const Eigen::Vector2d& sigmas,
@@ -127,7 +152,10 @@ void add(const Expansion& e, Eigen::Vector2d amplitude, const Eigen::Vector2d& s
   if (e.residuals.size() == 0 || !(e.variance > 0.0)) return;
   for (int border = 0; border < 2; ++border) {
     const double z2 = sigmas[border] * sigmas[border];
+    if (e.brightest > 0.0 && sigmas[border] > info.contrast_sigmas[border])
+      info.per_burr[border] = -e.brightest / not_too_faint(amplitude[border], e.brightest);
     amplitude[border] *= std::sqrt(std::max(0.0, 1.0 - 2.0 / std::max(z2, 1e-9)));
+    if (std::abs(amplitude[border]) < kFaintest * e.brightest) amplitude[border] = 0.0;
   }
   const Eigen::MatrixXd J = e.J * (amplitude * px_per_mm).asDiagonal();  // Positions are in px.
   info.information += J.transpose() * e.weights.asDiagonal() * J / e.variance;
@@ -176,26 +204,34 @@ PairCurves::Weights PairCurves::weights(double s_mm) const {
            (3.0 * g * g * g - 6.0 * g * g + 4.0) / 6.0, f * f * f / 6.0}};
 }
 
+Eigen::Matrix2d PairCurves::covariance_at(const Weights& at, const Eigen::MatrixXd& of_knots) {
+  Eigen::Matrix2d out = Eigen::Matrix2d::Zero();
+  for (Eigen::Index p = 0; p < 4; ++p) {
+    for (Eigen::Index q = 0; q < 4; ++q) {
+      out += at.of[p] * at.of[q] * of_knots.block<2, 2>(2 * (at.first + p), 2 * (at.first + q));
+    }
+  }
+  return out;
+}
+
 PairCurves::Place PairCurves::at(double s_mm) const {
   const Weights at = weights(s_mm);
   double middle = 0.0, width = 0.0;
-  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();  // Of middle and width.
   for (Eigen::Index p = 0; p < 4; ++p) {
     middle += at.of[p] * coefficients_[2 * (at.first + p)];
     width += at.of[p] * coefficients_[2 * (at.first + p) + 1];
-    for (Eigen::Index q = 0; q < 4; ++q) {
-      covariance +=
-          at.of[p] * at.of[q] * covariance_.block<2, 2>(2 * (at.first + p), 2 * (at.first + q));
-    }
   }
-  const double mm = covariance(0, 0), ww = covariance(1, 1), mw = covariance(0, 1);
+  const Eigen::Matrix2d all = covariance_at(at, covariance_);
+  const double mm = all(0, 0), ww = all(1, 1), mw = all(0, 1);
+  const double by_burrs = covariance_at(at, by_burrs_)(0, 0);
   const auto root = [](double v) { return std::sqrt(std::max(v, 0.0)); };
   return {.low_mm = middle - 0.5 * width,
           .high_mm = middle + 0.5 * width,
           .u_low_mm = root(mm + 0.25 * ww - mw),
           .u_high_mm = root(mm + 0.25 * ww + mw),
-          .u_middle_mm = root(mm),
-          .u_width_mm = root(ww)};
+          .u_width_mm = root(ww),
+          .u_middle_mm = root(mm - by_burrs),
+          .u_burr_mm = root(by_burrs)};
 }
 
 namespace {
@@ -224,9 +260,67 @@ Banded walk(Eigen::Index knots, double knot_mm, Eigen::Index (*place)(Eigen::Ind
   return out;
 }
 
+/// As many bands as share a burr say no more together than the burr leaves them.
+std::vector<PairInformation> with_burrs(std::span<const PairInformation> bands) {
+  const double length = bands.back().s_mm - bands.front().s_mm;
+  const double sharing = std::max(
+      kBurrWaveMm * static_cast<double>(bands.size()) / std::max(length, kBurrWaveMm), 1.0);
+  std::vector<PairInformation> out(bands.begin(), bands.end());
+  for (PairInformation& band : out) {
+    const Eigen::Vector2d u = kBurrMm * band.per_burr;
+    // (information^-1 + variance)^-1, also where a border says nothing.
+    const Eigen::Matrix2d left =
+        (Eigen::Matrix2d::Identity() +
+         band.information * (sharing * u.cwiseAbs2()).asDiagonal().toDenseMatrix())
+            .inverse();
+    band.information = (left * band.information).eval();
+    band.information = (0.5 * (band.information + band.information.transpose())).eval();
+    band.gradient = (left * band.gradient).eval();
+  }
+  return out;
+}
+
+/// Linear between knots: shares of the two nearest.
+struct BurrPlace {
+  Eigen::Index knot;
+  Eigen::Vector2d of;
+};
+
+BurrPlace burr_place(double along_mm, double knot_mm, Eigen::Index knots) {
+  const double at = std::clamp(along_mm / knot_mm, 0.0, static_cast<double>(knots - 1) - 1e-9);
+  const auto knot = static_cast<Eigen::Index>(at);
+  const double part = at - static_cast<double>(knot);
+  return {knot, {1.0 - part, part}};
+}
+
+/// (low, high) from (middle, width).
+Eigen::Matrix2d borders_of_pair() { return (Eigen::Matrix2d() << 1.0, -0.5, 1.0, 0.5).finished(); }
+
 }  // namespace
 
-PairCurves fit_pair_curves(std::span<const PairInformation> bands, PairWidth kind) {
+Eigen::MatrixXd PairCurves::pulls_of_burrs(std::span<const PairInformation> bands,
+                                           std::span<const double> trust) const {
+  const double length = bands.back().s_mm - bands.front().s_mm;
+  const Eigen::Index burr_knots = std::max<Eigen::Index>(std::lround(length / kBurrWaveMm), 1) + 1;
+  const double burr_knot_mm = std::max(length, 1.0) / static_cast<double>(burr_knots - 1);
+  const Eigen::Matrix2d to_borders = borders_of_pair();
+  Eigen::MatrixXd pulls = Eigen::MatrixXd::Zero(2 * knots_, 2 * burr_knots);
+  for (std::size_t i = 0; i < bands.size(); ++i) {
+    const Weights at = weights(bands[i].s_mm);
+    const BurrPlace burr = burr_place(bands[i].s_mm - first_mm_, burr_knot_mm, burr_knots);
+    const Eigen::Matrix2d pull = trust[i] * to_borders.transpose() * bands[i].information *
+                                 bands[i].per_burr.asDiagonal().toDenseMatrix();
+    for (Eigen::Index p = 0; p < 4; ++p) {
+      for (Eigen::Index k = 0; k < 2; ++k) {
+        pulls.block<2, 2>(2 * (at.first + p), 2 * (burr.knot + k)) += at.of[p] * burr.of[k] * pull;
+      }
+    }
+  }
+  return pulls;
+}
+
+PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth kind) {
+  const std::vector<PairInformation> bands = with_burrs(as_read);
   const double softest_width = kind == PairWidth::parallel ? kSoftestParallel : kSoftestWidth;
   PairCurves curves;
   const double length = std::max(bands.back().s_mm - bands.front().s_mm, 1.0);
@@ -235,8 +329,7 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands, PairWidth kin
   curves.knot_mm_ = length / static_cast<double>(spans);
   curves.knots_ = spans + 3;
   const Eigen::Index n = curves.knots_;
-  Eigen::Matrix2d to_borders;  // (low, high) from (middle, width).
-  to_borders << 1.0, -0.5, 1.0, 0.5;
+  const Eigen::Matrix2d to_borders = borders_of_pair();
 
   const Banded walk_of_middle = walk(n, curves.knot_mm_, middle_of);
   const Banded walk_of_width = walk(n, curves.knot_mm_, width_of);
@@ -296,6 +389,8 @@ PairCurves fit_pair_curves(std::span<const PairInformation> bands, PairWidth kin
     if (best.size() == 0) break;
     solver.compute(best);
     curves.covariance_ = solver.solve(Eigen::MatrixXd::Identity(2 * n, 2 * n));
+    const Eigen::MatrixXd moved = solver.solve(curves.pulls_of_burrs(bands, trust) / phi);
+    curves.by_burrs_ = kBurrMm * kBurrMm * moved * moved.transpose();
     // Scatter beyond noise, and bands that a speck or a scratch has spoilt.
     double sum = 0.0, count = 0.0;
     for (std::size_t i = 0; i < bands.size(); ++i) {

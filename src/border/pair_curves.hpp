@@ -31,7 +31,11 @@ struct PairInformation {
   Eigen::Matrix2d information = Eigen::Matrix2d::Zero();      ///< 1/mm^2.
   Eigen::Vector2d gradient = Eigen::Vector2d::Zero();         ///< 1/mm, toward the likeliest.
   Eigen::Vector2d contrast_sigmas = Eigen::Vector2d::Zero();  ///< Each border's step over its u.
-  double residual = 0.0;                                      ///< RMS over the larger amplitude.
+  /// How far a burr moves each border as it is read, mm a mm of its width were it as bright as the
+  /// brightest surface about: minus that brightness over the border's step. 0: borders that are
+  /// lines.
+  Eigen::Vector2d per_burr = Eigen::Vector2d::Zero();
+  double residual = 0.0;  ///< RMS over the larger amplitude.
 };
 
 /// How fast the distance of a pair may change along the blade, at most: variance of its slope's
@@ -40,12 +44,18 @@ struct PairInformation {
 /// source).
 enum class PairWidth { wanders, parallel };
 
-/// Middle and distance as natural spline curves with their covariance.
+/// Middle and distance as natural spline curves with their covariance. A burr, or a corner that
+/// mirrors the lamp, lies along a step as a line of light too narrow to be told from a shift of it,
+/// the larger the fainter the step is. Faint steps count for less by that, and what burrs may do to
+/// the curves is stated apart (a "consider" parameter: Schmidt, Advances in Control Systems 3
+/// (1966), 293-340; from memory).
 class PairCurves {
  public:
   struct Place {
     double low_mm, high_mm;
-    double u_low_mm, u_high_mm, u_middle_mm, u_width_mm;
+    double u_low_mm, u_high_mm, u_width_mm;
+    double u_middle_mm;  ///< What bands leave unknown: it averages out along the blade.
+    double u_burr_mm;    ///< And what burrs do, of the middle: it does not.
   };
   Place at(double s_mm) const;
   double scale() const { return scale_; }  ///< Scatter of the bands over what noise makes.
@@ -57,11 +67,17 @@ class PairCurves {
     Eigen::Vector4d of;
   };
   Weights weights(double s_mm) const;
+  /// Of the middle and the width at a place, from that of all knots.
+  static Eigen::Matrix2d covariance_at(const Weights& at, const Eigen::MatrixXd& of_knots);
+  /// Right-hand sides of the normal equations for a burr of unit width about each of its knots, the
+  /// low border's and the high one's in turn.
+  Eigen::MatrixXd pulls_of_burrs(std::span<const PairInformation> bands,
+                                 std::span<const double> trust) const;
 
   double first_mm_ = 0.0, knot_mm_ = 1.0;
   Eigen::Index knots_ = 0;
-  Eigen::VectorXd coefficients_;  ///< Middle's and width's in turn, knot by knot.
-  Eigen::MatrixXd covariance_;
+  Eigen::VectorXd coefficients_;         ///< Middle's and width's in turn, knot by knot.
+  Eigen::MatrixXd covariance_, by_burrs_;  ///< All of it, and what of it burrs make.
   double scale_ = 1.0;
 };
 

@@ -19,7 +19,7 @@ namespace {
 constexpr double kWidthLightPx = 0.30;  // Of a facet's width: its borders move outward.
 
 /// Causes that are alike in all photos of one clamping, as each photo's own budget has them.
-constexpr std::array kShared = {edge::kLight, edge::kCorners, edge::kWhichBorder,
+constexpr std::array kShared = {edge::kBurr, edge::kLight, edge::kCorners, edge::kWhichBorder,
                                 edge::kSquareness};
 
 void append(Row& row, const Row& more, double factor) {

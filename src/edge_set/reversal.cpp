@@ -160,8 +160,8 @@ std::vector<BudgetLine> turned_budget(const std::vector<BudgetLine>& budget,
     } else if (line.cause == edge::kDepth) {
       // The depth is the blade's; the camera's side of the blade changes with the blade.
       out.push_back({line.cause, 0.5 * std::abs(a + same_side * b)});
-    } else if (line.cause == edge::kCorners || line.cause == edge::kWhichBorder ||
-               line.cause == edge::kScale) {
+    } else if (line.cause == edge::kBurr || line.cause == edge::kCorners ||
+               line.cause == edge::kWhichBorder || line.cause == edge::kScale) {
       out.push_back({line.cause, 0.5 * (a + b)});  // The blade's own, or the thickness's.
     } else {
       out.push_back({line.cause, 0.5 * std::hypot(a, b)});

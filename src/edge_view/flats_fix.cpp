@@ -59,7 +59,12 @@ double shape_u_mm(const Rim& rim, double px_per_mm) {
   // its own step; shade that changes beside it, and what is left of sharpening, moves it without
   // any border. Type B (JCGM 100, 4.3), from rims of known place in random scenes under lamps.
   constexpr double kLocationPx = 0.15, kPullPx = 0.25, kMostPx = 1.0;
-  return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx)) / px_per_mm;
+  // A strip that is not told apart is of any width up to the widest, and the border is read
+  // anywhere in it, from the rim at its inner end: the mean square of the product of two such
+  // shares is 1/9.
+  const double strip_px = rim.hidden_strip_px / 3.0;
+  return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx), strip_px) /
+         px_per_mm;
 }
 
 FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,

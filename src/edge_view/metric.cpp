@@ -18,6 +18,10 @@ constexpr double kInnerBiasPx = 0.03;  // Mid of lines or land.
 // More, times the clipped share squared: four sample photos (not edge-usb) at 3 to 4 times the
 // light.
 constexpr double kClippedBiasPx = 0.6;
+// Beside a surface past the camera's range only the foot of the blurred border is seen, where lens
+// and sharpening are no Gaussian: a border found from it is off by this share of the blur's sigma
+// an e-fold (a step 50 times the range, seen at its clipped end, by one sigma).
+constexpr double kPastRangeBlurs = 0.25;
 constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
 constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
 constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel alone.
@@ -32,10 +36,27 @@ constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
 
+// Flats are planes: what their rims do in shorter waves (scratches, a jaw's shade) is no flat's.
+constexpr double kRimWaveMm = 50.0;
+
 struct Curve {
   SmoothCurve curve;
   double scatter_mm = 0.0;
+  double alike = 1.0;  ///< Factor on u: neighbours that are off together.
 };
+
+/// How much less readings say that share their errors with their neighbours: by the correlation at
+/// one step, as of a first-order autoregression.
+double alike_factor(const std::vector<double>& residuals) {
+  constexpr double kMost = 0.95;
+  double own = 0.0, lagged = 0.0;
+  for (std::size_t i = 0; i < residuals.size(); ++i) {
+    own += residuals[i] * residuals[i];
+    if (i > 0) lagged += residuals[i] * residuals[i - 1];
+  }
+  const double rho = own > 0.0 ? std::clamp(lagged / own, 0.0, kMost) : 0.0;
+  return std::sqrt((1.0 + rho) / (1.0 - rho));
+}
 
 /// Smooth curve of one reading kind; u from the fits, scaled by the observed scatter.
 Curve curve_of(const std::vector<BandReadings>& bands, std::optional<Reading> BandReadings::*which,
@@ -55,12 +76,13 @@ Curve curve_of(const std::vector<BandReadings>& bands, std::optional<Reading> Ba
                 "check --thickness; light the blade from both sides with something large and "
                 "white, fill the frame with the card, and take the photo again");
   }
-  SmoothCurve curve = smooth_curve(s, t, u, {.shortest_wave = 8.0});
+  SmoothCurve curve = smooth_curve(s, t, u, {.shortest_wave = kRimWaveMm});
   std::vector<double> sizes;
   for (std::size_t i = 0; i < s.size(); ++i) {
     if (curve.used()[i]) sizes.push_back(t[i] - curve.at(s[i]).value);
   }
-  return {std::move(curve), sizes.empty() ? 0.0 : mad_sigma(sizes, 0.0)};
+  const double scatter_mm = sizes.empty() ? 0.0 : mad_sigma(sizes, 0.0);
+  return {std::move(curve), scatter_mm, alike_factor(sizes)};
 }
 
 /// What dye leaves unknown of the middle of the flats: half of what the two channels differ by.
@@ -74,17 +96,21 @@ double colour_u_mm(const std::vector<BandReadings>& bands, bool dyed) {
   return 0.5 * std::abs(median(apart));
 }
 
+PairInformation information_of(const BandReadings& band) {
+  PairInformation info;
+  info.s_mm = band.s_mm;
+  info.at_mm = {band.inner_low->t_mm, band.inner_high->t_mm};
+  info.information = band.inner_information;
+  info.per_burr = band.inner_per_burr;
+  return info;
+}
+
 /// Lines or land of all bands as one smooth pair.
 PairCurves inner_curves(const std::vector<BandReadings>& bands, Stage stage) {
   constexpr std::size_t kLeastBands = 6;
   std::vector<PairInformation> information;
   for (const BandReadings& band : bands) {
-    if (!band.inner_high || !band.inner_low) continue;
-    PairInformation info;
-    info.s_mm = band.s_mm;
-    info.at_mm = {band.inner_low->t_mm, band.inner_high->t_mm};
-    info.information = band.inner_information;
-    information.push_back(info);
+    if (band.inner_high && band.inner_low) information.push_back(information_of(band));
   }
   if (information.size() < kLeastBands) {
     throw Error("the " + std::string(stage == Stage::scribed ? "scribe lines" : "ground edge") +
@@ -112,10 +138,11 @@ Eigen::Vector2d scatter_px(const std::vector<BandReadings>& bands, const PairCur
 /// and the model has not had to carry the other one far.
 bool middle_is_seen(const BandReadings& band, const PairCurves::Place& place) {
   constexpr double kLeastSigmas = 5.0;
-  constexpr double kMostU = 0.015;  // mm
+  constexpr double kMostU = 0.015, kMostBurrU = 0.045;  // mm
   constexpr double kLeastWidthPx =
       1.0;  // Borders nearer than this, or the wrong way round, are none.
   return band.inner_sigmas.maxCoeff() > kLeastSigmas && place.u_middle_mm < kMostU &&
+         place.u_burr_mm < kMostBurrU &&
          (place.high_mm - place.low_mm) * band.px_per_mm > kLeastWidthPx;
 }
 
@@ -185,16 +212,17 @@ std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations) {
     for (std::size_t i = 0; count > 1.0 && i < mean.size(); ++i) mean[i].u += station.budget[i].u;
   }
   // Neighbouring stations share the smooth curve, however close they are: counted by the mm.
-  constexpr double kSharedMm = 4.0;
+  constexpr double kSharedMm = 4.0, kSharedRimMm = 0.5 * kRimWaveMm;
   const double independent = std::max((last_mm - first_mm) / kSharedMm, 1.0);
+  const double independent_rims = std::max((last_mm - first_mm) / kSharedRimMm, 1.0);
   for (BudgetLine& line : mean) line.u /= count;
   // Lines carried along the blade are off everywhere together.
   const bool carried = std::any_of(mean.begin(), mean.end(), [](const BudgetLine& line) {
     return line.cause == kCarried && line.u > 0.0;
   });
   for (BudgetLine& line : mean) {
-    if (line.cause == kEdgeLocation || (line.cause == kFlatsLocation && !carried))
-      line.u /= std::sqrt(independent);
+    if (line.cause == kEdgeLocation) line.u /= std::sqrt(independent);
+    if (line.cause == kFlatsLocation && !carried) line.u /= std::sqrt(independent_rims);
   }
   return mean;
 }
@@ -216,7 +244,7 @@ Datum follow_rims(const std::vector<BandReadings>& bands) {
   Datum datum;
   datum.at = [high, low](double s) -> Datum::Rims {
     const SmoothCurve::Reading h = high->curve.at(s), l = low->curve.at(s);
-    return {h.value, l.value, 0.5 * std::hypot(h.u, l.u)};
+    return {h.value, l.value, 0.5 * std::hypot(high->alike * h.u, low->alike * l.u)};
   };
   bool first = true;
   double px_per_mm = 1.0;
@@ -346,7 +374,10 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
         soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
         soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
     const double u_corner = settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm;
-    const double u_light = std::hypot(bias_px / band.px_per_mm, u_colour_mm, settings.groove_u_mm);
+    const double u_clipped =
+        0.5 * kPastRangeBlurs * settings.blur_px / band.px_per_mm * band.inner_past_range.norm();
+    const double u_light = std::hypot(std::hypot(bias_px / band.px_per_mm, u_clipped), u_colour_mm,
+                                      settings.groove_u_mm);
     const double u_depth_seen = u_depth * lateral / distance_mm;
     const double u_parallax = std::hypot(u_depth, depth + 0.02) * camera.u_t_mm / distance_mm;
     const double u_square =
@@ -358,6 +389,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     station.budget = {{kEdgeLocation, std::max(u_location, kLeastU)},
                       {kFlatsLocation, std::max(rims.u_mid_mm, kLeastU)},
                       {kCarried, rims.u_carried_mm},
+                      {kBurr, place.u_burr_mm},
                       {kLight, u_light},
                       {kCorners, u_corner},
                       {kWhichBorder, settings.rival_u_mm},

@@ -15,6 +15,7 @@ namespace evenbevel::edge {
 
 /// Causes of the offset's uncertainty at one station, in the order of its budget.
 inline constexpr const char* kEdgeLocation = "edge location";
+inline constexpr const char* kBurr = "burr along the land";
 inline constexpr const char* kFlatsLocation = "flats location";
 inline constexpr const char* kCarried = "flats carried along the blade";
 inline constexpr const char* kLight = "light on the borders";

@@ -70,9 +70,11 @@ Samples profile_of(const LaneImage& image, const StripFrame& frame, const FlatsP
 
 double third_border_share(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                           const InnerTrace& inner, const ReadingPlan& plan) {
-  constexpr double kBesidePx = 2.0, kLeastApartPx = 1.3;
-  constexpr double kClearlyBetter = 0.5;  // Sum of squares.
-  constexpr double kLeastStep = 0.12;     // Of the stronger border's.
+  constexpr double kBesidePx = 2.0;
+  // A strip as narrow as its blur needs better evidence than a broad one. Sums of squares.
+  constexpr double kBroadPx = 1.3, kClearlyBetter = 0.5;
+  constexpr double kNarrowPx = 0.7, kPlainlyBetter = 0.25;
+  constexpr double kLeastStep = 0.12;  // Of the stronger border's.
   const std::vector<LongBand> bands = long_bands(inner);
   double with_third = 0.0;
   for (const LongBand& at : bands) {
@@ -96,7 +98,8 @@ double third_border_share(const LaneImage& image, const StripFrame& frame, const
       if (!three.converged || three.misfit > kClearlyBetter * two.misfit) continue;
       const std::vector<double>& p = three.model.positions_px;
       const auto size = [&](std::size_t i) { return std::abs(three.model.parts[i].amplitude); };
-      third = third || (p[1] - p[0] > kLeastApartPx && p[2] - p[1] > kLeastApartPx &&
+      const double least_px = three.misfit < kPlainlyBetter * two.misfit ? kNarrowPx : kBroadPx;
+      third = third || (p[1] - p[0] > least_px && p[2] - p[1] > least_px &&
                         size(1) > kLeastStep * std::max(size(0), size(2)));
     }
     if (third) with_third += 1.0;

@@ -34,6 +34,8 @@ void mirror(std::vector<BandReadings>& bands) {
     std::swap(band.inner_high, band.inner_low);
     band.inner_information = band.inner_information.reverse().eval();
     band.inner_sigmas = band.inner_sigmas.reverse().eval();
+    band.inner_past_range = band.inner_past_range.reverse().eval();
+    band.inner_per_burr = -band.inner_per_burr.reverse().eval();
     for (auto* r : {&band.flat_high, &band.flat_low, &band.inner_high, &band.inner_low}) flip(*r);
   }
 }

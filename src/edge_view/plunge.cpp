@@ -1,6 +1,7 @@
 #include "plunge.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <opencv2/imgproc.hpp>
@@ -119,6 +120,45 @@ double clipped_share(const PlungePatch& patch, const PlungeOutline& outline, dou
   return std::max(clipped[0] / all[0], clipped[1] / all[1]);
 }
 
+/// Facet less face beside the outline, near the rim and near the land, over their mean light.
+std::array<double, 2> contrasts(const PlungePatch& patch, const PlungeOutline& outline) {
+  constexpr double kClearBlurs = 1.2, kWideMm = 0.25;
+  constexpr double kNearRim = 0.4, kNearLand = 0.6;  // Shares of the depth.
+  double light[2][2] = {}, count[2][2] = {};         // By place, then by side.
+  for (const PlungePatch::Sample& s : patch.samples) {
+    const double share = s.y_mm / outline.depth_mm;
+    if (s.a_mm > outline.end_mm() || (share > kNearRim && share < kNearLand) || share > 1.0)
+      continue;
+    const double inside = outline.inside_mm(s.a_mm, s.y_mm);
+    const double clear = std::abs(inside) - kClearBlurs * outline.blur_mm;
+    if (clear < 0.0 || clear > kWideMm) continue;
+    const int place = share > kNearLand ? 1 : 0, side = inside > 0.0 ? 1 : 0;
+    light[place][side] += s.light;
+    count[place][side] += 1.0;
+  }
+  std::array<double, 2> out{};
+  for (std::size_t place = 0; place < 2; ++place) {
+    if (count[place][0] == 0.0 || count[place][1] == 0.0) continue;
+    const double face = light[place][0] / count[place][0];
+    const double facet = light[place][1] / count[place][1];
+    out[place] = (facet - face) / std::max(0.5 * (facet + face), 1e-6);
+  }
+  return out;
+}
+
+/// A fillet that is dark by the rim and bright by the land, or the reverse, has the face's own
+/// shade somewhere between: there the outline does not show, and where the shade turns passes for
+/// it. Where that is about half depth it leaves the middle half of the outline open.
+double turning_u_mm(const PlungePatch& patch, const PlungeOutline& outline) {
+  constexpr double kSeen = 0.04;               // Streaks of the belt differ by about as much.
+  constexpr double kFirst = 0.3, kLast = 0.7;  // From a third of the depth to two thirds.
+  const auto [by_rim, by_land] = contrasts(patch, outline);
+  if (by_rim * by_land >= 0.0 || std::min(std::abs(by_rim), std::abs(by_land)) < kSeen) return 0.0;
+  const double turn = by_rim / (by_rim - by_land);  // Of the way between the two places.
+  if (turn < kFirst || turn > kLast) return 0.0;
+  return 0.25 * outline.depth_mm * outline.run_at_half() / std::sqrt(3.0);
+}
+
 struct FoundPlunge {
   Reading at;
   double clipped_u_mm = 0.0;
@@ -142,8 +182,9 @@ std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& fr
   const double u_mm = std::hypot(fit.u_half_mm, arc_mm, 0.5 * kRimMm * run);
   if (!(u_mm < kMostMm) || fit.log_odds < kLeastLogOdds) return std::nullopt;
   const double clipped = clipped_share(patch, fit.outline, image.clip);
-  return FoundPlunge{{side.s_mm(fit.outline.half_mm), u_mm},
-                     clipped * kClippedBlurs * side.blur_mm * std::hypot(1.0, run)};
+  return FoundPlunge{
+      {side.s_mm(fit.outline.half_mm), std::hypot(u_mm, turning_u_mm(patch, fit.outline))},
+      clipped * kClippedBlurs * side.blur_mm * std::hypot(1.0, run)};
 }
 
 }  // namespace

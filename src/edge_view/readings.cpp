@@ -237,6 +237,7 @@ void set_inner(const PairInformation& info, BandReadings& out) {
   out.inner_high = Reading{at[1], std::sqrt(covariance(1, 1))};
   out.inner_information = info.information;
   out.inner_sigmas = info.contrast_sigmas;
+  out.inner_per_burr = info.per_burr;
   out.inner_residual = info.residual;
 }
 
@@ -248,6 +249,16 @@ bool clipped(const PairBand& band) {
     if (s.value >= band.model.clip) beyond += s.weight;
   }
   return beyond > kMostShare * all;
+}
+
+/// How far past the camera's range the surfaces beyond the low and the high border are, e-folds.
+Eigen::Vector2d past_range(const ProfileModel& model) {
+  double high = model.background;
+  for (const ProfilePart& part : model.parts) {
+    if (part.shape == ProfilePart::Shape::step) high += part.amplitude;
+  }
+  const auto past = [&](double level) { return std::log(std::max(level / model.clip, 1.0)); };
+  return {past(model.background), past(high)};
 }
 
 /// Where light beyond the camera's range touches the borders, a sample there is only a bound: the
@@ -269,6 +280,7 @@ void read_clipped(const PairBand& band, const ReadingPlan& plan, BandReadings& o
   out.inner_high = reading(1);
   out.inner_information = (covariance + 1e-12 * Eigen::Matrix2d::Identity()).inverse();
   out.inner_sigmas.setConstant(kClear);
+  out.inner_past_range = past_range(fit->model);
   out.inner_residual = fit->rms / amplitude(fit->model);
 }
 

@@ -26,8 +26,11 @@ struct BandReadings {
   std::optional<double> colours_apart_mm;  ///< Their middle in the dye's channel less that in grey.
   std::optional<Reading> inner_high, inner_low;  ///< Scribe lines' centres or land borders.
   Eigen::Matrix2d inner_information = Eigen::Matrix2d::Zero();  ///< Of (low, high), 1/mm^2.
-  Eigen::Vector2d inner_sigmas = Eigen::Vector2d::Zero();  ///< Step of each border, over a few mm
-                                                           ///< about, in units of its own noise.
+  Eigen::Vector2d inner_sigmas = Eigen::Vector2d::Zero();    ///< Step of each border, over a few mm
+                                                             ///< about, in units of its own noise.
+  Eigen::Vector2d inner_per_burr = Eigen::Vector2d::Zero();  ///< As `PairInformation` has it.
+  /// How far past the camera's range the surface beyond either border (low, high) is, e-folds.
+  Eigen::Vector2d inner_past_range = Eigen::Vector2d::Zero();
   double inner_residual = 0.0;  ///< RMS of the inner fit over the features' amplitude.
   double clipped_share = 0.0;   ///< Of the samples between the flats.
 };

@@ -350,10 +350,11 @@ void require_two_borders(double third_border_share, const std::optional<CardLook
   if (third_border_share < kMostShare) return;
   require_clear_photo(look, clipped_share);
   throw Error(
-      "three borders show where the land has two: one of them is a shade or a streak, and the "
-      "photo does not say which",
-      "light both facets alike (a sheet of white paper beside the darker jaw does it), wipe "
-      "the edge, and take the photo again");
+      "three borders show where the land has two: one of them is a shade, a streak or a burr's, "
+      "and "
+      "the photo does not say which",
+      "wipe the edge and take its burr off, light both facets alike (a sheet of white paper beside "
+      "the darker jaw does it), and take the photo again");
 }
 
 bool steady_borders(const Metric& metric, Stage stage) {

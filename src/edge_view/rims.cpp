@@ -23,6 +23,8 @@ struct Step {
 
 constexpr double kStripInstead = -2.0;  // A flat's own face as narrow as a broken corner.
 
+constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
+
 constexpr double kReachPx = 5.0;     // Borders nearer than this share their blur.
 constexpr double kPullsPx = 3.6;     // And nearer than this they pull each other.
 constexpr double kClusterPx = 4.5;   // Peaks nearer than this are fitted together.
@@ -233,7 +235,6 @@ std::vector<Step> steps_of(const LaneImage& image, const StripFrame& frame, doub
 std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, double px_per_mm,
                                double blur_px) {
   constexpr double kHalfWidthMm = 0.015;  // Corners are 0.02-0.05 mm: common practice, no source.
-  constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
   // As two blurred steps show a corner: however narrow, they stand as far apart as they are soft.
   const double widest_mm = kWidestCornerMm + 2.0 * blur_px / px_per_mm;
   std::vector<Step> out;
@@ -257,13 +258,36 @@ std::vector<Step> with_corners(const std::vector<Step>& steps, double aslant, do
   return out;
 }
 
-Rim rim_of(const std::vector<Step>& steps, std::size_t index, const RimSearch& search,
-           double px_per_mm, int side) {
+/// Where the camera sees the flat below its rim as a strip of a pixel or two, of any brightness
+/// between the facet's and the jaw's, one border somewhere in it passes for the rim.
+/// @param aslant  How far the camera stands beyond the rim, over its height.
+double hidden_strip_px(const std::vector<Step>& steps, std::size_t index, double aslant,
+                       double px_per_mm) {
+  constexpr double kToldApartPx = 2.0;
+  if (aslant <= 0.0) return 0.0;
+  const bool lower_end_seen = std::any_of(
+      steps.begin() + static_cast<std::ptrdiff_t>(index) + 1, steps.end(), [&](const Step& step) {
+        const double below = step.out_mm - steps[index].out_mm;
+        return below > kLeastSeenMm * aslant && below < kMostSeenMm * aslant;
+      });
+  return lower_end_seen ? 0.0 : std::min(kMostSeenMm * aslant * px_per_mm, kToldApartPx);
+}
+
+/// How far the camera stands beyond a border, over its height.
+double aslant_at(const StripFrame& frame, double t_mm, int side) {
+  const Eigen::Vector3d camera = frame.camera_mm();
+  return side * (camera.y() - t_mm) / (camera.z() - frame.reference_height_mm());
+}
+
+Rim rim_of(const std::vector<Step>& steps, std::size_t index, const StripFrame& frame,
+           const RimSearch& search, double px_per_mm, int side) {
   const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
   const Step& own = steps[index];
   Rim rim;
   rim.line = {search.middle.t_mm(centre) + side * own.out_mm - own.slope * centre, own.slope};
   rim.step = own.step;
+  rim.hidden_strip_px =
+      hidden_strip_px(steps, index, aslant_at(frame, rim.line.t_mm(centre), side), px_per_mm);
   for (std::size_t i = 0; i < steps.size(); ++i) {
     const double off = steps[i].out_mm - own.out_mm;
     if (i == index || std::abs(off) * px_per_mm > kReachPx) continue;
@@ -323,12 +347,10 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
                                clusters_of(borders, search, centre, side, px_per_mm), side);
   }
   if (search.broken_corners) {
-    const Eigen::Vector3d camera = frame.camera_mm();
-    const double height = camera.z() - frame.reference_height_mm();
     for (const int side : {-1, +1}) {
-      const double beyond =
-          side * (camera.y() - search.middle.t_mm(centre)) - 0.5 * search.width_usual_mm;
-      steps[side > 0] = with_corners(steps[side > 0], beyond / height, px_per_mm, search.blur_px);
+      const double rim_mm = search.middle.t_mm(centre) + side * 0.5 * search.width_usual_mm;
+      steps[side > 0] =
+          with_corners(steps[side > 0], aslant_at(frame, rim_mm, side), px_per_mm, search.blur_px);
     }
   }
   const auto& [low, high] = steps;
@@ -348,9 +370,9 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
             (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);
         score -= 0.5 * off * off;
       }
-      pairs.push_back({rim_of(high, k, search, px_per_mm, +1),
-                       rim_of(low, i, search, px_per_mm, -1), search.s_begin_mm, search.s_end_mm,
-                       score});
+      pairs.push_back({rim_of(high, k, frame, search, px_per_mm, +1),
+                       rim_of(low, i, frame, search, px_per_mm, -1), search.s_begin_mm,
+                       search.s_end_mm, score});
     }
   }
   std::sort(pairs.begin(), pairs.end(),

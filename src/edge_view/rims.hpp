@@ -22,6 +22,8 @@ struct Rim {
   double step = 0.0;              ///< Linear light, outward.
   double beside_share = 0.0;      ///< Steps of the nearest of these over the rim's own.
   std::vector<double> beside_mm;  ///< Further borders within reach of its blur, outward positive.
+  double hidden_strip_px = 0.0;   ///< Of the flat's own face, which the camera sees below the rim:
+                                  ///< as wide as it may be without being told apart.
 };
 
 /// Both rims along one stretch.
