@@ -19,11 +19,6 @@ constexpr double kKnotMm = 4.0;
 constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8,
                  kSoftestParallel = 1e-11;
 constexpr double kHuber = 2.5;
-// A burr's width times its brightness over the brightest surface's: a few hundredths of a mm wide
-// before the edge is honed, and about as bright as the facet it hangs from (common practice, no
-// source), so that a tenth of it stands out. mm
-constexpr double kBurrMm = 0.003;
-constexpr double kBurrWaveMm = 20.0;  // It changes over about this length.
 // A step fainter than this, over the brightest surface: a burr would move it by more than it is
 // wide, and no reading of it is worth having.
 constexpr double kFaintest = 0.02;
@@ -319,7 +314,78 @@ Eigen::MatrixXd PairCurves::pulls_of_burrs(std::span<const PairInformation> band
   return pulls;
 }
 
+PairCurves::Normal PairCurves::normal_equations(std::span<const PairInformation> bands,
+                                                std::span<const double> trust) const {
+  const Eigen::Matrix2d to_borders = borders_of_pair();
+  std::vector<Eigen::Triplet<double>> entries;
+  Normal out{Banded(2 * knots_, 2 * knots_), Eigen::VectorXd::Zero(2 * knots_)};
+  for (std::size_t i = 0; i < bands.size(); ++i) {
+    const Eigen::Matrix2d A = trust[i] * to_borders.transpose() * bands[i].information * to_borders;
+    const Eigen::Vector2d b = trust[i] * to_borders.transpose() *
+                              (bands[i].information * bands[i].at_mm + bands[i].gradient);
+    const Weights at = weights(bands[i].s_mm);
+    for (Eigen::Index p = 0; p < 4; ++p) {
+      const Eigen::Index row = 2 * (at.first + p);
+      for (Eigen::Index q = 0; q < 4; ++q) {
+        const Eigen::Index column = 2 * (at.first + q);
+        for (Eigen::Index k = 0; k < 4; ++k)
+          entries.emplace_back(row + k / 2, column + k % 2, at.of[p] * at.of[q] * A(k / 2, k % 2));
+      }
+      out.right.segment<2>(row) += at.of[p] * b;
+    }
+  }
+  out.matrix.setFromTriplets(entries.begin(), entries.end());
+  return out;
+}
+
+std::optional<PairCurves::Banded> PairCurves::stiffen(const Normal& data, double softest_width) {
+  constexpr double kSofterMiddle = 4.0, kSofterWidth = 6.0;  // From one stiffness to the next.
+  const Banded walk_of_middle = walk(knots_, knot_mm_, middle_of);
+  const Banded walk_of_width = walk(knots_, knot_mm_, width_of);
+  BandedSolver solver;
+  double least = std::numeric_limits<double>::infinity();
+  std::optional<Banded> best;
+  for (double middle = kStiffest; middle <= 1.01 * kSoftestMiddle; middle *= kSofterMiddle) {
+    const Banded with_middle = data.matrix + walk_of_middle * (1.0 / middle);
+    for (double width = kStiffest; width <= 1.01 * softest_width; width *= kSofterWidth) {
+      const Banded all = with_middle + walk_of_width * (1.0 / width);
+      solver.compute(all);
+      if (solver.info() != Eigen::Success) continue;
+      const Eigen::VectorXd x = solver.solve(data.right);
+      const double deviance =
+          solver.vectorD().array().log().sum() +
+          static_cast<double>(knots_ - 2) * (std::log(middle) + std::log(width)) -
+          data.right.dot(x);
+      if (deviance >= least) continue;
+      least = deviance;
+      best = all;
+      coefficients_ = x;
+    }
+  }
+  return best;
+}
+
+double PairCurves::weigh(std::span<const PairInformation> bands, double phi,
+                         std::span<double> trust) const {
+  constexpr double kMostSquare = 9.0;
+  double sum = 0.0;
+  for (std::size_t i = 0; i < bands.size(); ++i) {
+    const Place place = at(bands[i].s_mm);
+    const Eigen::Matrix2d& information = bands[i].information;
+    const Eigen::Vector2d off = Eigen::Vector2d(place.low_mm, place.high_mm) - bands[i].at_mm;
+    const Eigen::Vector2d pull = information * off - bands[i].gradient;
+    const Eigen::Matrix2d safe =
+        information + 1e-3 * (information.trace() + 1e-9) * Eigen::Matrix2d::Identity();
+    const double square = pull.dot(safe.inverse() * pull) / phi;
+    trust[i] = square > kMostSquare ? std::sqrt(kMostSquare / square) : 1.0;
+    sum += std::min(square, kMostSquare) * phi;
+  }
+  const auto count = static_cast<double>(bands.size());
+  return std::max(1.0, sum / std::max(2.0 * count - 12.0, count));
+}
+
 PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth kind) {
+  constexpr int kRounds = 4;
   const std::vector<PairInformation> bands = with_burrs(as_read);
   const double softest_width = kind == PairWidth::parallel ? kSoftestParallel : kSoftestWidth;
   PairCurves curves;
@@ -328,84 +394,23 @@ PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth k
   curves.first_mm_ = bands.front().s_mm;
   curves.knot_mm_ = length / static_cast<double>(spans);
   curves.knots_ = spans + 3;
-  const Eigen::Index n = curves.knots_;
-  const Eigen::Matrix2d to_borders = borders_of_pair();
-
-  const Banded walk_of_middle = walk(n, curves.knot_mm_, middle_of);
-  const Banded walk_of_width = walk(n, curves.knot_mm_, width_of);
-  Banded level(2 * n, 2 * n);  // A level and a slope far wider than any blade.
+  const Eigen::Index size = 2 * curves.knots_;
+  PairCurves::Banded level(size, size);  // A level and a slope far wider than any blade.
   level.setIdentity();
   level *= 1e-6;
   std::vector<double> trust(bands.size(), 1.0);
   double phi = 1.0;
-  BandedSolver solver;
-  for (int round = 0; round < 4; ++round) {
-    std::vector<Eigen::Triplet<double>> entries;
-    Eigen::VectorXd right = Eigen::VectorXd::Zero(2 * n);
-    for (std::size_t i = 0; i < bands.size(); ++i) {
-      const Eigen::Matrix2d A =
-          trust[i] * to_borders.transpose() * bands[i].information * to_borders;
-      const Eigen::Vector2d b = trust[i] * to_borders.transpose() *
-                                (bands[i].information * bands[i].at_mm + bands[i].gradient);
-      const PairCurves::Weights at = curves.weights(bands[i].s_mm);
-      for (Eigen::Index p = 0; p < 4; ++p) {
-        const Eigen::Index row = at.first + p;
-        for (Eigen::Index q = 0; q < 4; ++q) {
-          const Eigen::Index column = at.first + q;
-          const double w = at.of[p] * at.of[q];
-          entries.emplace_back(middle_of(row), middle_of(column), w * A(0, 0));
-          entries.emplace_back(middle_of(row), width_of(column), w * A(0, 1));
-          entries.emplace_back(width_of(row), middle_of(column), w * A(1, 0));
-          entries.emplace_back(width_of(row), width_of(column), w * A(1, 1));
-        }
-        right[middle_of(row)] += at.of[p] * b[0];
-        right[width_of(row)] += at.of[p] * b[1];
-      }
-    }
-    Banded data(2 * n, 2 * n);
-    data.setFromTriplets(entries.begin(), entries.end());
-    data /= phi;
-    data += level;
-    right /= phi;
-    // The stiffness that makes the bands likeliest.
-    double least = std::numeric_limits<double>::infinity();
-    Banded best;
-    for (double middle = kStiffest; middle <= 1.01 * kSoftestMiddle; middle *= 4.0) {
-      const Banded with_middle = data + walk_of_middle * (1.0 / middle);
-      for (double width = kStiffest; width <= 1.01 * softest_width; width *= 6.0) {
-        const Banded all = with_middle + walk_of_width * (1.0 / width);
-        solver.compute(all);
-        if (solver.info() != Eigen::Success) continue;
-        const Eigen::VectorXd x = solver.solve(right);
-        const double deviance = solver.vectorD().array().log().sum() +
-                                static_cast<double>(n - 2) * (std::log(middle) + std::log(width)) -
-                                right.dot(x);
-        if (deviance >= least) continue;
-        least = deviance;
-        best = all;
-        curves.coefficients_ = x;
-      }
-    }
-    if (best.size() == 0) break;
-    solver.compute(best);
-    curves.covariance_ = solver.solve(Eigen::MatrixXd::Identity(2 * n, 2 * n));
+  for (int round = 0; round < kRounds; ++round) {
+    PairCurves::Normal data = curves.normal_equations(bands, trust);
+    data.matrix = data.matrix / phi + level;
+    data.right /= phi;
+    const auto best = curves.stiffen(data, softest_width);
+    if (!best) break;
+    const BandedSolver solver(*best);
+    curves.covariance_ = solver.solve(Eigen::MatrixXd::Identity(size, size));
     const Eigen::MatrixXd moved = solver.solve(curves.pulls_of_burrs(bands, trust) / phi);
     curves.by_burrs_ = kBurrMm * kBurrMm * moved * moved.transpose();
-    // Scatter beyond noise, and bands that a speck or a scratch has spoilt.
-    double sum = 0.0, count = 0.0;
-    for (std::size_t i = 0; i < bands.size(); ++i) {
-      const PairCurves::Place place = curves.at(bands[i].s_mm);
-      const Eigen::Vector2d off = Eigen::Vector2d(place.low_mm, place.high_mm) - bands[i].at_mm;
-      const Eigen::Vector2d pull = bands[i].information * off - bands[i].gradient;
-      const Eigen::Matrix2d safe =
-          bands[i].information +
-          1e-3 * (bands[i].information.trace() + 1e-9) * Eigen::Matrix2d::Identity();
-      const double square = pull.dot(safe.inverse() * pull) / phi;
-      trust[i] = square > 9.0 ? std::sqrt(9.0 / square) : 1.0;
-      sum += std::min(square, 9.0) * phi;
-      count += 1.0;
-    }
-    phi = std::max(1.0, sum / std::max(2.0 * count - 12.0, count));
+    phi = curves.weigh(bands, phi, trust);
   }
   curves.scale_ = std::sqrt(phi);
   return curves;

@@ -1,9 +1,11 @@
 #pragma once
 
+#include <optional>
 #include <span>
 #include <vector>
 
 #include <Eigen/Core>
+#include <Eigen/SparseCore>
 
 #include "evenbevel/trace.hpp"
 
@@ -37,6 +39,12 @@ struct PairInformation {
   Eigen::Vector2d per_burr = Eigen::Vector2d::Zero();
   double residual = 0.0;  ///< RMS over the larger amplitude.
 };
+
+/// A burr's width times its brightness over the brightest surface's, mm, standard uncertainty: a
+/// few hundredths of a mm wide before the edge is honed, and about as bright as the facet it hangs
+/// from (common practice, no source), so that a tenth of it stands out.
+inline constexpr double kBurrMm = 0.003;
+inline constexpr double kBurrWaveMm = 20.0;  ///< It changes over about this length.
 
 /// How fast the distance of a pair may change along the blade, at most: variance of its slope's
 /// walk per mm. A belt-ground land's width changes by hundredths of a mm over several cm; two lines
@@ -73,10 +81,23 @@ class PairCurves {
   /// low border's and the high one's in turn.
   Eigen::MatrixXd pulls_of_burrs(std::span<const PairInformation> bands,
                                  std::span<const double> trust) const;
+  using Banded = Eigen::SparseMatrix<double>;
+  struct Normal {
+    Banded matrix;
+    Eigen::VectorXd right;
+  };
+  Normal normal_equations(std::span<const PairInformation> bands,
+                          std::span<const double> trust) const;
+  /// Finds the stiffness that makes the bands likeliest, and its coefficients.
+  /// @return The normal equations' matrix with it; empty: none could be solved.
+  std::optional<Banded> stiffen(const Normal& data, double softest_width);
+  /// How far each band is trusted: a speck or a scratch may have spoilt it.
+  /// @return Scatter beyond noise, squared.
+  double weigh(std::span<const PairInformation> bands, double phi, std::span<double> trust) const;
 
   double first_mm_ = 0.0, knot_mm_ = 1.0;
   Eigen::Index knots_ = 0;
-  Eigen::VectorXd coefficients_;         ///< Middle's and width's in turn, knot by knot.
+  Eigen::VectorXd coefficients_;           ///< Middle's and width's in turn, knot by knot.
   Eigen::MatrixXd covariance_, by_burrs_;  ///< All of it, and what of it burrs make.
   double scale_ = 1.0;
 };

@@ -77,6 +77,25 @@ TEST(PlungeProperty, MismatchesOfRandomScenesAreReadAsWellAsStated) {
   EXPECT_LT(plunges.median_u95_mm(), 0.13);
 }
 
+// Fillets darker than the face, facets brighter, or the reverse: somewhere between them the outline
+// is as bright as the face and does not show.
+TEST(PlungeProperty, WhereTheShadeTurnsTheIntervalSaysSo) {
+  Plunges plunges;
+  for (int number = 0; number < 16; ++number) {
+    std::mt19937_64 rng = seeded("PlungeTurns", number);
+    EdgeScene scene = lamp_scene(rng);
+    const double face = uniform(rng, 0.25, 0.5);
+    scene.paints.face = scene.paints.land = grey_paint(face);
+    const double share = uniform(rng, 0.15, 0.35), sign = number % 2 == 0 ? 1.0 : -1.0;
+    scene.paints.facet_left = scene.paints.facet_right = grey_paint(face * (1.0 + sign * share));
+    scene.paints.fillet_left = scene.paints.fillet_right = grey_paint(face * (1.0 - sign * share));
+    const Imaging imaging = random_imaging(rng);
+    plunges.add(plunge_scene(scene, imaging, rng));
+  }
+  EXPECT_GE(plunges.given(), 8);
+  EXPECT_GE(plunges.held, plunges.given() - 1) << "of " << plunges.given();
+}
+
 // One facet and its fillet as bright as the face: told by scratches and streaks, or not given.
 TEST(PlungeProperty, AFacetAsDarkAsTheFaceIsHeldOrNotGiven) {
   Plunges plunges;
