@@ -13,6 +13,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/frames.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -88,8 +89,8 @@ struct CalibrationResult {
   /// of the picture and in its corners (upper left, upper right, lower left, lower right).
   double u_centre_px = 0.0;
   std::array<double, 4> u_corners_px{};
-  std::vector<std::string> notes;   ///< What was held, dropped or assumed. Full sentences.
-  std::vector<std::string> advice;  ///< How to take better photos, most important first.
+  std::vector<Remark> notes;   ///< What was held, dropped or assumed.
+  std::vector<Remark> advice;  ///< How to take better photos, most important first.
 };
 
 /// Finds the camera from the views.
@@ -103,7 +104,7 @@ CalibrationResult calibrate(std::span<const CalibrationView> views, cv::Size ima
                             std::vector<LeftOut> left_out = {});
 
 /// Advice from what the views cover; part of calibrate().
-std::vector<std::string> calibration_advice(const CalibrationResult& result);
+std::vector<Remark> calibration_advice(const CalibrationResult& result);
 
 /// A plain chessboard: inner corners across and down, side of a square.
 struct Chessboard {

@@ -11,6 +11,7 @@
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -138,8 +139,8 @@ struct SeenCard {
 ///                card counts as bent only where no lens explains the corners.
 SeenCard see_card(const FoundCard& card, const CameraModel& camera, const PrintScale& scale);
 
-/// A sentence on how the lens differs from the camera file, where that is beyond noise.
-std::optional<std::string> lens_note(const LensChange& lens);
+/// How the lens differs from the camera file, where that is beyond noise.
+std::optional<Remark> lens_note(const LensChange& lens);
 
 /// Robust pose from the corners of one card, the lens held as the camera has it.
 /// @throws Error  Too few corners, no spread, or residuals that say the card is bent (with

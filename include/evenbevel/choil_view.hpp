@@ -11,6 +11,7 @@
 #include "evenbevel/face.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/uncertainty.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -83,8 +84,8 @@ struct ChoilResult {
   double camera_distance_mm = 0.0;
   double clipped_share = 0.0;  ///< Of the paper beside the section: over-exposed.
   std::vector<QuantityBudgetLine> budget;
-  std::vector<std::string> warnings;  ///< Full sentences.
-  std::vector<std::string> advice;    ///< How to take a better photo.
+  std::vector<Remark> warnings;
+  std::vector<Remark> advice;  ///< How to take a better photo.
 };
 
 /// Measures one photo.

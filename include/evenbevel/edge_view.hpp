@@ -13,6 +13,7 @@
 #include "evenbevel/monte_carlo.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/uncertainty.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -140,9 +141,9 @@ struct EdgeResult {
   std::optional<CardPose> pose;    ///< Empty without a card (quick look).
   int corners_found = 0;
   std::vector<CardCorner> corners;
-  std::vector<std::string> warnings;  ///< Full sentences.
-  std::vector<std::string> advice;    ///< How to take a better photo; what to do with the blade
-                                      ///< comes from `advice`.
+  std::vector<Remark> warnings;
+  std::vector<Remark> advice;  ///< How to take a better photo; what to do with the blade
+                               ///< comes from `advice`.
 };
 
 /// Measures one photo.

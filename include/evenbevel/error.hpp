@@ -3,6 +3,8 @@
 #include <stdexcept>
 #include <string>
 
+#include "evenbevel/units.hpp"
+
 namespace evenbevel {
 
 /// Something the maker can put right: a photo, a set-up, a file. The command line prints both
@@ -11,12 +13,16 @@ class Error : public std::runtime_error {
  public:
   /// @param what_is_wrong  With numbers: how many found, how many needed, which file.
   /// @param do_next        What to do about it, as an instruction.
-  Error(const std::string& what_is_wrong, std::string do_next);
+  Error(InUnits what_is_wrong, InUnits do_next);
 
-  const std::string& do_next() const { return do_next_; }
+  /// what() and do_next() speak mm; these two speak both units.
+  const InUnits& what_is_wrong() const { return what_is_wrong_; }
+  const InUnits& what_to_do() const { return what_to_do_; }
+
+  const std::string& do_next() const { return what_to_do_.mm; }
 
  private:
-  std::string do_next_;
+  InUnits what_is_wrong_, what_to_do_;
 };
 
 }  // namespace evenbevel

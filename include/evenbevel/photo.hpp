@@ -7,6 +7,8 @@
 
 #include <opencv2/core/mat.hpp>
 
+#include "evenbevel/words.hpp"
+
 namespace evenbevel {
 
 /// What EXIF says of the camera that took a photo; empty where it says nothing.
@@ -25,7 +27,7 @@ struct Photo {
   cv::Mat pixels;       ///< CV_8UC1, CV_8UC3 (BGR), CV_16UC1 or CV_16UC3 (BGR).
   int orientation = 1;  ///< EXIF tag 274, 1..8: how to turn the picture for display only.
   CameraIdentity camera;
-  std::vector<std::string> warnings;  ///< For the report, each a full sentence.
+  std::vector<Remark> warnings;  ///< For the report.
 };
 
 /// Reads JPEG, PNG (8 or 16 bit, grey or colour, alpha dropped), TIFF or HEIC.

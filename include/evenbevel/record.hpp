@@ -9,6 +9,7 @@
 
 #include "evenbevel/statement.hpp"
 #include "evenbevel/units.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -82,7 +83,7 @@ struct Knife {
 struct NewEntry {
   std::string knife = {}, stage = {};
   std::string note = {};                           ///< May be empty.
-  std::string report_json = {};                    ///< Schema evenbevel.report/1, byte for byte.
+  std::string report_json = {};                    ///< As it was written, byte for byte.
   std::vector<std::filesystem::path> photos = {};  ///< Where the report's photos may be.
   std::filesystem::path report_folder = {};        ///< The same; may be empty.
   std::string added = {};                          ///< UTC.
@@ -93,7 +94,7 @@ struct Added {
   std::string knife = {}, stage = {};  ///< As the record spells them.
   bool new_knife = false;
   bool was_there = false;  ///< The same report is in the record already; nothing done.
-  std::vector<std::string> warnings = {};  ///< Full sentences.
+  std::vector<Remark> warnings = {};
 };
 
 struct RecordCheck {

@@ -12,6 +12,7 @@
 #include "evenbevel/face.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/uncertainty.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -149,8 +150,8 @@ struct SideResult {
   std::vector<SideStation> stations;  ///< From handle to tip, every step_mm along the blade.
   std::vector<FaceTrace> traces;
   std::vector<QuantityBudgetLine> budget;
-  std::vector<std::string> warnings;  ///< Full sentences.
-  std::vector<std::string> advice;    ///< How to take a better photo.
+  std::vector<Remark> warnings;
+  std::vector<Remark> advice;  ///< How to take a better photo.
 };
 
 /// Measures one face, or both against each other.

@@ -11,6 +11,7 @@
 
 #include "evenbevel/facts.hpp"
 #include "evenbevel/uncertainty.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -91,17 +92,18 @@ struct Statement {
   std::vector<StatedTable> tables = {};
   Facts more = {};                              ///< Found by this view alone: a section's axis.
   std::vector<QuantityBudgetLine> budget = {};  ///< Of `quantities`, and at places of `tables`.
-  std::vector<std::string> advice = {}, warnings = {};
+  std::vector<Remark> advice = {}, warnings = {};
   Provenance provenance = {};
 };
 
 /// "left and right are the knife's": every report carries it.
 const char* left_and_right();
 
-/// Schema evenbevel.report/1. Lengths and angles to 5 decimals.
+/// Schema evenbevel.report/2. Lengths and angles to 5 decimals; remarks with their sentence in mm.
 std::string statement_json(const Statement& statement);
 
-/// What is damaged or not known is left out. @throws Error  No report, or a newer evenbevel's.
+/// Schemas 1 and 2. What is damaged or not known is left out. @throws Error  No report, or a newer
+/// evenbevel's.
 Statement read_statement(std::string_view json);
 
 /// @throws Error  As read_statement; or the file cannot be read.

@@ -7,6 +7,7 @@
 
 #include "evenbevel/monte_carlo.hpp"
 #include "evenbevel/uncertainty.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -106,7 +107,7 @@ struct StudyResult {
   bool balanced = true;  ///< Every cell holds the same number.
   VarianceAnalysis variance;
   std::optional<RangeAnalysis> range;  ///< Needs equal cells of two or more.
-  std::vector<std::string> warnings;   ///< Full sentences, without units.
+  std::vector<Remark> warnings;
 };
 
 /// @throws Error  Fewer than two readings; nothing was read twice; no two persons read the same

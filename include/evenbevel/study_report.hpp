@@ -15,7 +15,8 @@ enum class ReadingKind { length, angle, number };
 
 /// A photo or report of a study that gave no reading.
 struct StudyLeftOut {
-  std::string file, reason;
+  std::string file;
+  InUnits reason;
 };
 
 /// All that a study's report tells.

@@ -3,6 +3,8 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace evenbevel {
 
@@ -27,9 +29,39 @@ std::string format_length(double mm, LengthUnit unit);
 /// As format_length, always with a sign: "+0.031 mm".
 std::string format_signed_length(double mm, LengthUnit unit);
 
-/// A measurement's sentences speak mm: "stands 12 mm aside", "2-10 mm", "0.2 to 0.35 mm". In
-/// inches with two decimals more than the mm had, four at most, so that no precision is made up.
-/// Names stay: "the 200 mm bar", "35 mm equivalent".
-std::string sentence_in(LengthUnit unit, const std::string& sentence);
+/// The same words with their lengths in mm and in inches. Text without lengths is alike in both.
+struct InUnits {
+  std::string mm, in;
+
+  InUnits() = default;
+  InUnits(std::string text) : mm(text), in(std::move(text)) {}
+  InUnits(const char* text) : InUnits(std::string(text)) {}
+  InUnits(std::string words_mm, std::string words_in)
+      : mm(std::move(words_mm)), in(std::move(words_in)) {}
+
+  const std::string& said(LengthUnit unit) const { return unit == LengthUnit::mm ? mm : in; }
+  InUnits& operator+=(const InUnits& other);
+  bool operator==(const InUnits&) const = default;
+};
+InUnits operator+(InUnits first, const InUnits& second);
+
+/// @param words_in  Takes a LengthUnit, gives the words.
+template <class Words>
+InUnits in_units(Words words_in) {
+  return {words_in(LengthUnit::mm), words_in(LengthUnit::inch)};
+}
+
+/// Sentences that stand in the same order in both units.
+std::vector<InUnits> paired(const std::vector<std::string>& mm, const std::vector<std::string>& in);
+
+/// A length in a sentence: "12 mm", "0.47 in". In inches with two decimals more than in mm, four at
+/// most, so that no precision is made up.
+InUnits length_words(double mm, int decimals);
+
+/// "2-10 mm", "0.08-0.39 in". @param between  "-", " to ".
+InUnits length_words(double from_mm, const char* between, double to_mm, int decimals);
+
+/// "6.0 px a mm", "152 px an inch".
+InUnits density_words(double px_per_mm, int decimals);
 
 }  // namespace evenbevel

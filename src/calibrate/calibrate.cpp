@@ -206,9 +206,7 @@ void note_large_residuals(CalibrationResult& result) {
   constexpr double kLarge_px = 0.5;
   const double rms_px = result.camera.rms_px.value_or(0.0);
   if (rms_px < kLarge_px) return;
-  result.notes.push_back("The residuals are large, " + one_decimal(rms_px) +
-                         " px RMS: the card may not have been flat, or the zoom or focus changed "
-                         "between photos.");
+  result.notes.push_back(remark<RemarkCode::large_residuals>(rms_px));
 }
 
 void note_what_was_held(const Work& work, CalibrationResult& result) {
@@ -217,9 +215,7 @@ void note_what_was_held(const Work& work, CalibrationResult& result) {
   for (const auto& [k, label] : {std::pair(5, "k2"), std::pair(8, "k3")}) {
     if (!work.adjustment.free[static_cast<std::size_t>(k)]) continue;
     if ((*result.camera.covariance)(k, k) < 0.25 * spread(k) * spread(k)) continue;
-    result.notes.push_back(std::string("The photos cannot hold ") + label +
-                           " by themselves; it was held near 0. Photos with the card out in the "
-                           "corners of the picture would show it.");
+    result.notes.push_back(remark<RemarkCode::distortion_held>(label));
   }
 }
 

@@ -74,14 +74,16 @@ std::string calibration_text(const CalibrationResult& result) {
                " px in the worst corner");
   if (camera.nearest_mm && camera.farthest_mm) {
     add_line(text, "distance",
-             fixed(*camera.nearest_mm, 0) + " to " + fixed(*camera.farthest_mm, 0) + " mm");
+             length_words(*camera.nearest_mm, " to ", *camera.farthest_mm, 0).said(LengthUnit::mm));
   }
   for (const LeftOut& out : result.left_out) {
     if (out.corners == 0) add_line(text, "left out", out.name + ": " + out.reason);
   }
   add_strays(text, result.left_out);
-  for (const std::string& note : result.notes) add_line(text, "note", note);
-  for (const std::string& advice : result.advice) add_line(text, "better", advice);
+  for (const Remark& note : result.notes) add_line(text, "note", sentence(note, LengthUnit::mm));
+  for (const Remark& advice : result.advice) {
+    add_line(text, "better", sentence(advice, LengthUnit::mm));
+  }
   return text;
 }
 

@@ -126,8 +126,8 @@ void require_flat(CardKind kind, const Bend& bend, std::size_t corners) {
   if (!is_bent(bend)) return;
   throw Error(card_name(kind) + " is bent: over the " + std::to_string(corners) +
                   " corners found " + (bend.middle_up ? "its middle" : "its rim") +
-                  " stands up by " + rounded(bend.height_mm, 1) + " mm, " +
-                  rounded(kMostBend_mm, 1) + " mm or less is needed",
+                  " stands up by " + length_words(bend.height_mm, 1) + ", " +
+                  length_words(kMostBend_mm, 1) + " or less is needed",
               "glue the card on flat board and lay it flat, then take the photo again");
 }
 

@@ -183,8 +183,8 @@ void require_enough(CardKind kind, const std::vector<CardSighting>& sightings) {
   const double seen_mm = spread_mm(sightings);
   if (seen_mm < least_mm) {
     throw Error("the " + std::to_string(sightings.size()) + " corners seen of " + card_name(kind) +
-                    " lie nearly in one line (spread across it " + rounded(seen_mm, 1) + " mm, " +
-                    rounded(least_mm, 1) + " mm is needed)",
+                    " lie nearly in one line (spread across it " + length_words(seen_mm, 1) + ", " +
+                    length_words(least_mm, 1) + " is needed)",
                 "bring more rows of the card's pattern into view");
   }
 }

@@ -127,20 +127,17 @@ CameraModel lens_in_photo(const CameraModel& file, const CardPose& pose) {
   return moved_lens(file, pose.lens.all);
 }
 
-std::optional<std::string> lens_note(const LensChange& lens) {
-  std::string found;
-  if (lens.centre_seen()) {
-    found = "principal point " + rounded(lens.centre_px.norm(), 0) + " px from the camera file";
+std::optional<Remark> lens_note(const LensChange& lens) {
+  const bool centre = lens.centre_seen(), focal = lens.focal_seen(), longer = lens.focal > 0.0;
+  const double centre_px = lens.centre_px.norm(), percent = 100.0 * std::abs(lens.focal);
+  if (centre && focal && longer) {
+    return remark<RemarkCode::lens_centre_moved_and_longer>(centre_px, percent);
   }
-  if (lens.focal_seen()) {
-    found += (found.empty() ? "" : ", ") + std::string("focal length ") +
-             rounded(100.0 * std::abs(lens.focal), 1) + " % " +
-             (lens.focal > 0.0 ? "longer" : "shorter") +
-             (found.empty() ? " than in the camera file" : "");
-  }
-  if (found.empty()) return std::nullopt;
-  return "The lens has moved since it was calibrated: " + found +
-         ". The photo was measured with the lens as found.";
+  if (centre && focal) return remark<RemarkCode::lens_centre_moved_and_shorter>(centre_px, percent);
+  if (centre) return remark<RemarkCode::lens_centre_moved>(centre_px);
+  if (focal && longer) return remark<RemarkCode::lens_longer>(percent);
+  if (focal) return remark<RemarkCode::lens_shorter>(percent);
+  return std::nullopt;
 }
 
 SeenCard see_card(const FoundCard& card, const CameraModel& camera, const PrintScale& scale) {

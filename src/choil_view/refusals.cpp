@@ -76,8 +76,8 @@ void require_sharp(const Outline& outline) {
                 "and take the photo again");
   }
   if (outline.px_per_mm < kLeastPxPerMm) {
-    throw Error("the blade is too small in the photo: " + rounded(outline.px_per_mm, 1) +
-                    " px a mm, " + rounded(kLeastPxPerMm, 0) + " px a mm is the least",
+    throw Error("the blade is too small in the photo: " + density_words(outline.px_per_mm, 1) +
+                    ", " + density_words(kLeastPxPerMm, 0) + " is the least",
                 "go closer, so that the heel card fills the picture, and take the photo again");
   }
 }
@@ -93,9 +93,9 @@ void require_coverage(const Outline& outline) {
 
 void require_edge(const std::optional<EdgeDoubt>& doubt) {
   if (!doubt) return;
-  const std::string by = rounded(doubt->by_mm, 1) + " mm";
-  const std::string thickness =
-      ": the thickness behind it would differ by " + rounded(doubt->thickness_mm, 3) + " mm";
+  const InUnits by = length_words(doubt->by_mm, 1);
+  const InUnits thickness =
+      ": the thickness behind it would differ by " + length_words(doubt->thickness_mm, 3);
   switch (doubt->kind) {
     case EdgeDoubt::Kind::goes_on:
       throw Error(
@@ -124,73 +124,57 @@ void require_agreement(const ChoilResult& result, const ChoilSettings& settings)
   const double given = *settings.thickness_mm, read = result.stock_thickness_mm->value;
   const double allowed = std::max(kMostDisagreement * given, U95(*result.stock_thickness_mm));
   if (std::abs(read - given) <= allowed) return;
-  throw Error("the thickness given, " + rounded(given, 3) +
-                  " mm, and the card's scale disagree by " +
+  throw Error("the thickness given, " + length_words(given, 3) +
+                  ", and the card's scale disagree by " +
                   rounded(100.0 * std::abs(read / given - 1.0), 0) +
-                  " %: by the card the flats are " + rounded(read, 2) + " mm apart",
+                  " %: by the card the flats are " + length_words(read, 2) + " apart",
               "measure the stock again and mind the unit; stand the card in the plane of the "
               "heel's end, and check its printed bar with calipers (--printed-bar)");
 }
 
 void add_warnings(ChoilResult& result, const Outline& outline, const RoughSection& rough,
                   double foot_offset_mm, bool axis_doubtful) {
-  const auto warn = [&](const std::string& what, const std::string& remedy) {
-    result.warnings.push_back(what);
-    if (!remedy.empty()) result.advice.push_back(remedy);
-  };
+  std::vector<Remark>& warnings = result.warnings;
+  std::vector<Remark>& advice = result.advice;
   if (outline.clipped_share > 0.1) {
-    warn("The paper is over-exposed along " + rounded(100.0 * outline.clipped_share, 0) +
-             " % of the section: the blade looks thinner than it is, and the intervals are "
-             "widened.",
-         "Turn the exposure down a step, so that the paper is not pure white.");
+    warnings.push_back(remark<RemarkCode::paper_over_exposed>(100.0 * outline.clipped_share));
+    advice.push_back(remark<RemarkCode::expose_paper_less>());
   }
   if (outline.blur_px > kSoftPx) {
-    warn("The photo is soft: the section's borders are blurred over " +
-             rounded(outline.blur_px, 1) + " px.",
-         "Rest the phone on something, tap on the heel's end to focus, and take it again.");
+    warnings.push_back(remark<RemarkCode::section_soft>(outline.blur_px));
+    advice.push_back(remark<RemarkCode::focus_on_heel>());
   }
   if (outline.px_per_mm < kFewPxPerMm) {
-    warn("The blade is small in the photo: " + rounded(outline.px_per_mm, 0) + " px a mm.",
-         "Go closer, so that the heel card fills the picture.");
+    warnings.push_back(remark<RemarkCode::blade_small>(outline.px_per_mm));
+    advice.push_back(remark<RemarkCode::go_closer>());
   }
   if (std::abs(foot_offset_mm) > kFarAside * result.camera_distance_mm) {
-    warn("", std::string("Move the camera toward the ") +
-                 (foot_offset_mm > 0.0 ? "right" : "left") +
-                 " face, to look straight along the blade.");
-    result.warnings.pop_back();
+    advice.push_back(remark<RemarkCode::look_along_blade>(foot_offset_mm > 0.0 ? "right" : "left"));
   }
   if (result.axis_from == AxisSource::median_and_card) {
-    warn(
-        "No flats are seen: the halves, the asymmetry and the angle of each side rest on the "
-        "section's own middle and on the card standing upright.",
-        "For the asymmetry, take the photo so that the flats show too, below the bevels.");
+    warnings.push_back(remark<RemarkCode::no_flats>());
+    advice.push_back(remark<RemarkCode::show_flats>());
   }
   if (axis_doubtful) {
-    warn("The section's middle leans " +
-             rounded(std::abs(result.axis_lean_rad.value) / kDegree, 1) +
-             " degrees or more against the card: the card does not stand square to the blade, or "
-             "the bevels differ much.",
-         "Stand the card upright on the jaws, and take the photo again.");
+    warnings.push_back(
+        remark<RemarkCode::section_leans>(std::abs(result.axis_lean_rad.value) / kDegree));
+    advice.push_back(remark<RemarkCode::stand_card_upright>());
   }
-  if (const auto note = lens_note(result.pose.lens)) warn(*note, "");
+  if (const auto note = lens_note(result.pose.lens)) warnings.push_back(*note);
   if (result.pose.bend_mm > 0.4 && result.pose.bend_mm > 3.0 * result.pose.bend_u_mm) {
-    warn("The card is bent by " + rounded(result.pose.bend_mm, 1) + " mm.",
-         "Glue the card on flat board.");
+    warnings.push_back(remark<RemarkCode::card_bent>(result.pose.bend_mm));
+    advice.push_back(remark<RemarkCode::glue_card>());
   }
   if (outline.dropped > 3) {
-    warn("At " + std::to_string(outline.dropped) +
-             " heights the heel's end could not be told from the blade behind it: there is no "
-             "number there.",
-         "Light the heel's end from the camera's side, or look straighter along the blade.");
+    warnings.push_back(remark<RemarkCode::heights_left_out>(outline.dropped));
+    advice.push_back(remark<RemarkCode::light_heel>());
   }
   const double contrast = outline.contrast / std::max(rough.paper, 1e-6);
   if (rough.behind > 0.0 && rough.near != 0 && contrast > 0.0) {
     const double apart = std::abs(rough.behind - (rough.paper - outline.contrast)) / rough.paper;
     if (apart < 0.04) {
-      warn(
-          "The heel's end and the blade's side behind it look nearly alike: their border is "
-          "faint.",
-          "Light the heel's end from the camera's side, or look straighter along the blade.");
+      warnings.push_back(remark<RemarkCode::heel_border_faint>());
+      advice.push_back(remark<RemarkCode::light_heel>());
     }
   }
 }

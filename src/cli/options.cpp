@@ -48,7 +48,7 @@ int exit_code_of(Verdict verdict) {
 }
 
 Error in_unit(const Error& error, LengthUnit unit) {
-  return {sentence_in(unit, error.what()), sentence_in(unit, error.do_next())};
+  return {error.what_is_wrong().said(unit), error.what_to_do().said(unit)};
 }
 
 void print_files(const std::string& folder) {

@@ -73,8 +73,8 @@ Plan planned(const PlanRequest& request, LengthUnit unit) {
   try {
     return make_plan(request);
   } catch (const Error& e) {
-    throw CLI::ValidationError(sentence_in(unit, e.what()) +
-                               "\n  do: " + sentence_in(unit, e.do_next()));
+    throw CLI::ValidationError(e.what_is_wrong().said(unit) +
+                               "\n  do: " + e.what_to_do().said(unit));
   }
 }
 

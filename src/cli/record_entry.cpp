@@ -44,7 +44,9 @@ std::string add_to_record(const fs::path& record_file, NewEntry entry) {
   entry.added = utc_now();
   Record record = Record::open_or_make(record_file);
   const Added added = record.add(entry);
-  for (const std::string& warning : added.warnings) std::cerr << "warning: " << warning << '\n';
+  for (const Remark& warning : added.warnings) {
+    std::cerr << "warning: " << sentence(warning, LengthUnit::mm) << '\n';
+  }
   const std::string what =
       "entry " + std::to_string(added.id) + ": " + added.knife + ", " + added.stage;
   if (added.was_there) return "already in as " + what + "; nothing added";

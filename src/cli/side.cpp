@@ -29,9 +29,11 @@ struct SideOptions : CommonOptions {
 
 Error contradiction(const SideOptions& options, const std::string& what, double typed_mm,
                     double reported_mm) {
-  return {"the edge report says that the " + what + " is " +
-              format_length(reported_mm, LengthUnit::mm) + ", --" + what + " says " +
-              format_length(typed_mm, LengthUnit::mm),
+  const auto said = [](double mm) {
+    return in_units([&](LengthUnit unit) { return format_length(mm, unit); });
+  };
+  return {"the edge report says that the " + what + " is " + said(reported_mm) + ", --" + what +
+              " says " + said(typed_mm),
           "check that " + options.edge_report +
               " is of this blade and as it is now; then leave out --" + what};
 }

@@ -120,9 +120,10 @@ class Gathering {
         add_photo(file);
       }
     } catch (const Error& error) {
-      out_.left_out.push_back({file.file.string(), error.what()});
-      do_next_ = error.do_next();
-      progress_.keep(file.file.string() + ": " + error.what() + "\n  do: " + error.do_next());
+      out_.left_out.push_back({file.file.string(), error.what_is_wrong()});
+      do_next_ = error.what_to_do();
+      progress_.keep(file.file.string() + ": " + error.what_is_wrong().said(options_.unit()) +
+                     "\n  do: " + error.what_to_do().said(options_.unit()));
     }
   }
 
@@ -202,7 +203,7 @@ class Gathering {
   const StudyOptions& options_;
   StudyReadings out_;
   std::set<std::string> views_, quantities_;
-  std::string do_next_;
+  InUnits do_next_;
   Progress progress_;
 };
 

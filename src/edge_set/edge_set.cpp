@@ -19,7 +19,7 @@ EdgeResult measure(const Photo& photo, bool turned, const CameraModel& camera,
   if (turned) settings.tip.reset();
   try {
     EdgeResult result = edge_view(photo, camera, settings);
-    for (const std::string& warning : photo.warnings) {
+    for (const Remark& warning : photo.warnings) {
       result.warnings.insert(result.warnings.begin(), warning);
     }
     result.photos = {{.photo = photo.name,
@@ -30,7 +30,7 @@ EdgeResult measure(const Photo& photo, bool turned, const CameraModel& camera,
                       .camera_distance_mm = result.camera_distance_mm}};
     return result;
   } catch (const Error& error) {
-    throw Error(photo.name + ": " + error.what(), error.do_next());
+    throw Error(photo.name + ": " + error.what_is_wrong(), error.what_to_do());
   }
 }
 
@@ -55,13 +55,13 @@ EdgeResult measure_like(const EdgeResult& first, const Photo& photo, bool turned
 EdgeResult measure_all(std::span<const Photo> photos, bool turned, const CameraModel& camera,
                        const EdgeSettings& settings) {
   std::vector<EdgeResult> results{measure(photos.front(), turned, camera, settings)};
-  std::vector<std::string> left_out;
+  std::vector<Remark> left_out;
   std::optional<Error> why;
   for (const Photo& photo : photos.subspan(1)) {
     try {
       results.push_back(measure_like(results.front(), photo, turned, camera, settings));
     } catch (const Error& error) {
-      left_out.push_back("Left out: " + std::string(error.what()) + ".");
+      left_out.push_back(remark<RemarkCode::photo_left_out>(error.what_is_wrong()));
       why = error;
     }
   }

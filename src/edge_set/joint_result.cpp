@@ -245,15 +245,11 @@ void add_what_the_photos_say(EdgeResult& out, std::span<const EdgeResult> result
   for (const EdgeResult& result : results) {
     out.photos.insert(out.photos.end(), result.photos.begin(), result.photos.end());
     out.camera_lateral_mm += result.camera_lateral_mm / static_cast<double>(results.size());
-    for (const std::string& warning : result.warnings) {
-      if (std::find(out.warnings.begin(), out.warnings.end(), warning) == out.warnings.end()) {
-        out.warnings.push_back(warning);
-      }
-    }
+    add_new(out.warnings, result.warnings);
   }
   // Each photo's camera stands where it stands on purpose.
   std::erase_if(out.advice,
-                [](const std::string& text) { return text.starts_with("Move the camera"); });
+                [](const Remark& advice) { return advice.code == RemarkCode::move_over_edge; });
 }
 
 }  // namespace

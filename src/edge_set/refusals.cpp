@@ -44,7 +44,7 @@ Lie lie_of(const EdgeResult& result, const CameraModel& camera, const BladeDirec
 }
 
 [[noreturn]] void fail_other_set_up(const EdgeResult& first, const EdgeResult& other,
-                                    const std::string& how) {
+                                    const InUnits& how) {
   throw Error(photo_name(other) + " and " + photo_name(first) + " show different set-ups: " + how,
               "give photos between which nothing but the camera was moved; others one by one "
               "(--each), or with --turned if the blade was turned end for end");
@@ -69,7 +69,7 @@ void require_one_set_up(std::span<const EdgeResult> results, const CameraModel& 
     const double across = std::abs(there.t_mm - lie.t_mm);
     if (across > kAcrossMm + kSureU * std::abs(aslant) * first.edge_height_u_mm) {
       fail_other_set_up(first, other,
-                        "the blade lies " + one_decimal(across) + " mm farther across the card");
+                        "the blade lies " + length_words(across, 1) + " farther across the card");
     }
     if (std::abs(there.heading_rad - lie.heading_rad) > kHeadingRad) {
       fail_other_set_up(first, other, "the blade lies at another angle on the card");
@@ -77,8 +77,8 @@ void require_one_set_up(std::span<const EdgeResult> results, const CameraModel& 
     if (lie.zero_mm && there.zero_mm && std::abs(*there.zero_mm - *lie.zero_mm) > kAlongMm) {
       fail_other_set_up(first, other,
                         "the plunge lines lie " +
-                            one_decimal(std::abs(*there.zero_mm - *lie.zero_mm)) +
-                            " mm farther along the card");
+                            length_words(std::abs(*there.zero_mm - *lie.zero_mm), 1) +
+                            " farther along the card");
     }
   }
 }
@@ -136,8 +136,8 @@ void fail_not_turned(const EdgeResult& turned, const std::string& because) {
 }
 
 void fail_nothing_common(const EdgeResult& other) {
-  throw Error(photo_name(other) +
-                  " and the first photo have less than 10 mm of the measured edge in common",
+  throw Error(photo_name(other) + " and the first photo have less than " + length_words(10.0, 0) +
+                  " of the measured edge in common",
               "take both photos so that the whole edge is in the picture");
 }
 

@@ -60,10 +60,7 @@ std::pair<EdgeResult, EdgeResult> oriented(EdgeResult first, EdgeResult second) 
   }
   const bool told = ricassos_differ || !left || turned->misfit_mm < kClearly * left->misfit_mm;
   if (!told) {
-    as_turned.warnings.insert(
-        as_turned.warnings.begin(),
-        "Nothing in the photos shows whether the blade was turned between them: it is taken to be. "
-        "Let the plunge lines or one end of the blade show.");
+    as_turned.warnings.insert(as_turned.warnings.begin(), remark<RemarkCode::turn_assumed>());
   }
   return {std::move(first), std::move(as_turned)};
 }
@@ -140,12 +137,6 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
   return {toward_y * sum / count, std::sqrt(variance)};
 }
 
-void append_new(std::vector<std::string>& to, const std::vector<std::string>& from) {
-  for (const std::string& text : from) {
-    if (std::find(to.begin(), to.end(), text) == to.end()) to.push_back(text);
-  }
-}
-
 }  // namespace
 
 std::vector<BudgetLine> turned_budget(const std::vector<BudgetLine>& budget,
@@ -191,8 +182,8 @@ EdgeResult reverse(const EdgeResult& as_clamped, const EdgeResult& turned) {
     out.*member = half_sum(first.*member, second.*member);
   }
   out.photos.insert(out.photos.end(), second.photos.begin(), second.photos.end());
-  append_new(out.warnings, second.warnings);
-  append_new(out.advice, second.advice);
+  add_new(out.warnings, second.warnings);
+  add_new(out.advice, second.advice);
   return out;
 }
 

@@ -198,7 +198,7 @@ double open_mm(const std::vector<Choice>& choices) {
     const double behind = choices.front().log_score - other.log_score;
     const double apart = std::abs(other.mid_mm - choices.front().mid_mm);
     if (behind < kNearlyAsLikely && apart > kMatters) {
-      throw Error("two pairs of borders could be the blade's flats, " + in_mm(apart) +
+      throw Error("two pairs of borders could be the blade's flats, " + length_words(apart, 2) +
                       " apart in the middle, and the photo does not say which is right",
                   "light both flats so that their rims stand out from the jaws (a sheet of white "
                   "paper beside "
@@ -470,7 +470,7 @@ void require_one_land(const Anatomy& best, const std::vector<Explanation>& readi
     const double apart = std::abs(rival.inner.trace.at(there.x()).mid_mm() - there.y());
     if (apart < kMatters || apart > kSameBladeMm) continue;
     throw Error(
-        "two pairs of borders could be the land's, " + in_mm(apart) +
+        "two pairs of borders could be the land's, " + length_words(apart, 2) +
             " apart in the middle, and the photo does not say which is right",
         "light both facets alike (a sheet of white paper beside the darker jaw does it), so "
         "that nothing but the land's borders shows between them, and take the photo again");

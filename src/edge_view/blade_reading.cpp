@@ -142,7 +142,7 @@ double disagreement_mm(const LaneImage& image, const StripFrame& frame, const Bl
     if (apart * px_per_mm > kSameBorderPx) largest = std::max(largest, apart);
   }
   if (largest > kMostMm) {
-    throw Error("two pairs of borders could be the blade's flats, " + in_mm(largest) +
+    throw Error("two pairs of borders could be the blade's flats, " + length_words(largest, 2) +
                     " apart in the middle, and the photo does not say which is right",
                 "light both flats so that their rims stand out from the jaws, move the camera "
                 "straight over the edge, and give --edge-height, with the card, if you can measure "

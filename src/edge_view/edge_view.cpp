@@ -43,7 +43,8 @@ FoundCard card_of(const Photo& photo) {
   try {
     return require_card(grey8(photo.pixels), CardKind::edge, kNeededCorners);
   } catch (const Error& e) {
-    throw Error(e.what(), e.do_next() + "; or take a quick look without it (--no-card)");
+    throw Error(e.what_is_wrong(),
+                e.what_to_do() + "; or take a quick look without it (--no-card)");
   }
 }
 

@@ -33,10 +33,12 @@ constexpr double kSharedPlaces = 4.0;  // Neighbours share pixels: one in four c
 
 [[noreturn]] void fail_without_gauge(double width_mm) {
   throw Error(
-      "no gauge of about " + in_mm(width_mm, 3) + " was found in the card's lane",
+      "no gauge of about " + length_words(width_mm, 3) + " was found in the card's lane",
       "clamp a flat one (gauge block, feeler gauge, a piece of ground stock) in the jaws in "
-      "the blade's place, at least 15 mm of it in the slot, light it so that both rims stand "
-      "out from the jaws, and check --known and --edge-height");
+      "the blade's place, at least " +
+          length_words(kLeastLengthMm, 0) +
+          " of it in the slot, light it so that both rims stand "
+          "out from the jaws, and check --known and --edge-height");
 }
 
 /// A pair of borders with what was read along it.
@@ -92,7 +94,7 @@ double which_border_u_mm(const std::vector<Candidate>& all) {
     most = std::max(most, std::abs(other.width_mm() - all.front().width_mm()));
   }
   if (most > kMostApartMm) {
-    throw Error("two pairs of borders could be the gauge's rims, " + in_mm(most) +
+    throw Error("two pairs of borders could be the gauge's rims, " + length_words(most, 2) +
                     " apart in width, and the photo does not say which is right",
                 "move the camera straight over the gauge, and light it so that its rims stand out "
                 "from the jaws");

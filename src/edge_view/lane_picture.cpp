@@ -102,15 +102,16 @@ LanePicture lane_picture(const Photo& photo, const CameraModel& camera, const Ca
                    .look = {}};
   lane.stretch_mm = visible_stretch(lane.on_lane, photo.pixels.size());
   if (lane.stretch_mm.second - lane.stretch_mm.first < kLeastStretchMm) {
-    throw Error("less than 30 mm of the card's lane is in the picture",
-                "take the photo so that the whole edge and the card around it are in the picture");
+    throw Error(
+        "less than " + length_words(kLeastStretchMm, 0) + " of the card's lane is in the picture",
+        "take the photo so that the whole edge and the card around it are in the picture");
   }
   const double middle = 0.5 * (lane.stretch_mm.first + lane.stretch_mm.second);
   lane.px_per_mm = lane.on_lane.px_per_mm_across(middle, 0.0);
   if (lane.px_per_mm < kLeastPxPerMm) {
-    throw Error(
-        "the blade is too small in the picture: " + in_mm(1.0 / lane.px_per_mm) + " a pixel",
-        "come closer, until the card fills the picture");
+    throw Error("the blade is too small in the picture: " + length_words(1.0 / lane.px_per_mm, 2) +
+                    " a pixel",
+                "come closer, until the card fills the picture");
   }
   return lane;
 }

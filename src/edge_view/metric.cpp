@@ -271,8 +271,9 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
   if (high.size() < 6) {
     throw Error("the flats could be followed at only " + std::to_string(high.size()) +
                     " places before the plunge lines, 6 are needed",
-                "check --thickness, and let at least 10 mm of the unground ricasso stand in the "
-                "slot and in the picture");
+                "check --thickness, and let at least " + length_words(10.0, 0) +
+                    " of the unground ricasso stand in the "
+                    "slot and in the picture");
   }
   const LineFit high_line = fit_line_robust(high), low_line = fit_line_robust(low);
   Datum datum;

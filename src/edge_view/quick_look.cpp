@@ -231,7 +231,7 @@ void require_told_apart(double u_mm) {
   throw Error(
       "the flats cannot be told from what lies beside them: without a card the middle "
       "could be " +
-          std::to_string(u_mm).substr(0, 4) + " mm off",
+          length_words(u_mm, 2) + " off",
       "lay the edge card, or light both flats so that their rims stand out from the jaws");
 }
 
@@ -419,34 +419,25 @@ void judge_sharpness(Metric& metric, const LaneImage& image, const StripFrame& f
 
 void add_quick_look_words(EdgeResult& result, const CameraModel& camera, const Photo& photo,
                           bool stage_given) {
-  result.warnings.insert(
-      result.warnings.begin(),
-      "Quick look, no card: the thickness is the ruler, and the camera is taken to stand within 10 "
-      "degrees of over the edge; the interval is as wide as that leaves it.");
+  result.warnings.insert(result.warnings.begin(), remark<RemarkCode::quick_look>());
   if (camera.guessed && !photo.camera.focal_length_35mm) {
-    result.warnings.emplace_back(
-        "Nothing says how wide the lens sees: a usual phone or USB camera is assumed. The distance "
-        "is as uncertain as that; the offset hardly is, since the thickness sets its scale.");
+    result.warnings.push_back(remark<RemarkCode::lens_assumed>());
   }
   if (!stage_given && result.stage != Stage::scribed) {
-    result.warnings.emplace_back(
-        "Without a card a ground edge is not surely told from a bevelled one: it is taken as " +
-        std::string(name(result.stage)) + " (--stage if not).");
+    result.warnings.push_back(remark<RemarkCode::stage_assumed>(std::string(name(result.stage))));
   }
   const BudgetLine* largest = nullptr;
   for (const QuantityBudgetLine& line : result.budget) {
     if (line.quantity != "centreline_offset") continue;
     if (largest == nullptr || line.line.u > largest->u) largest = &line.line;
   }
-  std::string most;
+  Remark lay_card = remark<RemarkCode::lay_edge_card>();
   if (largest != nullptr) {
-    most = " The largest part of the interval is: " + largest->cause + ".";
-    if (largest->cause == "light on the borders") most += " Softer light from both sides helps it.";
+    lay_card = largest->cause == kLight
+                   ? remark<RemarkCode::lay_edge_card_and_soften_light>(largest->cause)
+                   : remark<RemarkCode::lay_edge_card_against>(largest->cause);
   }
-  result.advice.insert(result.advice.begin(),
-                       "Lay the edge card over the edge: it tells where the camera stands and how "
-                       "large a millimetre is." +
-                           most);
+  result.advice.insert(result.advice.begin(), lay_card);
 }
 
 }  // namespace evenbevel::edge

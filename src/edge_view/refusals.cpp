@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <sstream>
 #include <string>
 
 #include "evenbevel/error.hpp"
@@ -17,6 +16,8 @@ constexpr double kMostDisagreement = 0.02;
 std::string percent(double share) {
   return std::to_string(static_cast<int>(std::lround(100.0 * share))) + " %";
 }
+
+InUnits usual_height() { return length_words(kLowestEdgeMm, " to ", kHighestEdgeMm, 0); }
 
 void require_good_light(double white) {
   constexpr double kWhite = 0.95, kDark = 0.02;
@@ -97,16 +98,17 @@ constexpr std::array<Slip, 6> kSlips = {
      {0.1, "the decimal point has probably slipped: measure the stock again"}}};
 
 [[noreturn]] void fail_with_slip(double given_mm, const Slip& slip) {
-  throw Error("the thickness given, " + in_mm(given_mm, 3) +
-                  ", does not fit the blade in the photo, but " + in_mm(given_mm * slip.factor) +
-                  " would",
+  throw Error("the thickness given, " + length_words(given_mm, 3) +
+                  ", does not fit the blade in the photo, but " +
+                  length_words(given_mm * slip.factor, 2) + " would",
               slip.words);
 }
 
-[[noreturn]] void fail_in_scale(double given_mm, double by_card_mm, const std::string& at_height) {
-  throw Error("the thickness given, " + in_mm(given_mm, 3) + ", and the card's scale disagree by " +
+[[noreturn]] void fail_in_scale(double given_mm, double by_card_mm, const InUnits& at_height) {
+  throw Error("the thickness given, " + length_words(given_mm, 3) +
+                  ", and the card's scale disagree by " +
                   percent(std::abs(given_mm / by_card_mm - 1.0)) + ": by the card the blade is " +
-                  in_mm(by_card_mm) + " thick" + at_height,
+                  length_words(by_card_mm, 2) + " thick" + at_height,
               "measure the stock again and mind the unit; check the card's printed bar with "
               "calipers (--printed-bar) and that the card lies flat on the jaws");
 }
@@ -130,11 +132,12 @@ Colour light_at(const cv::Mat& pixels, const cv::Point& q) {
 bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && c.g > 0.004; }
 
 [[noreturn]] void fail_blank() {
-  throw Error(
-      "no blade with scribe lines or a ground edge was found in the card's lane",
-      "clamp the blade edge up, drop the card over it so that 2-10 mm of the edge stands "
-      "out of the slot, and light it so that its rims, lines and plunge lines show; if they do "
-      "show, name the stage with --stage");
+  throw Error("no blade with scribe lines or a ground edge was found in the card's lane",
+              "clamp the blade edge up, drop the card over it so that " +
+                  length_words(kLowestEdgeMm, "-", kHighestEdgeMm, 0) +
+                  " of the edge stands out of the slot, and light it so that its rims, lines and "
+                  "plunge lines show; if they do "
+                  "show, name the stage with --stage");
 }
 
 bool fits(double width_mm, double thickness_mm) {
@@ -143,14 +146,6 @@ bool fits(double width_mm, double thickness_mm) {
 }
 
 }  // namespace
-
-std::string in_mm(double mm, int decimals) {
-  std::ostringstream text;
-  text.setf(std::ios::fixed);
-  text.precision(decimals);
-  text << mm << " mm";
-  return text.str();
-}
 
 void fail_without_blade(const Search& search) {
   constexpr double kThinnestMm = 0.8, kThickestMm = 6.0;
@@ -222,8 +217,8 @@ void require_agreement(const Metric& metric, double camera_height_mm,
   const double least = settings.edge_height_mm ? kMostDisagreement : 0.0;
   if (std::abs(ratio - 1.0) <= std::max(least, kSure * u_ratio)) return;
   fail_in_scale(settings.thickness_mm, settings.thickness_mm * ratio,
-                " with its edge " + in_mm(expected_mm, 1) + " above the card" +
-                    (settings.edge_height_mm ? "" : " (2 to 10 mm is usual)"));
+                " with its edge " + length_words(expected_mm, 1) + " above the card" +
+                    (settings.edge_height_mm ? "" : " (" + usual_height() + " is usual)"));
 }
 
 void fail_with_tip(Tip given) {
@@ -237,7 +232,7 @@ void fail_with_tip(Tip given) {
 
 void fail_without_tip(double offset_mm) {
   throw Error("nothing in the photo tells where the tip points: the middle lies " +
-                  in_mm(std::abs(offset_mm), 3) + " toward the " +
+                  length_words(std::abs(offset_mm), 3) + " toward the " +
                   (offset_mm > 0.0 ? "left" : "right") +
                   " face if the tip points right on the upright card, and as far toward the " +
                   (offset_mm > 0.0 ? "right" : "left") + " face if it points left",
@@ -253,8 +248,9 @@ void require_usual_height(const Metric& metric, const EdgeSettings& settings) {
       "the borders found are " +
           std::string(metric.found_height_mm > kHighestEdgeMm ? "too far apart"
                                                               : "too close together") +
-          " for the thickness given: they would put the edge " + in_mm(metric.found_height_mm, 1) +
-          " above the card (2 to 10 mm is usual), so that one of them is probably not a flat's rim",
+          " for the thickness given: they would put the edge " +
+          length_words(metric.found_height_mm, 1) + " above the card (" + usual_height() +
+          " is usual), so that one of them is probably not a flat's rim",
       "measure the stock again; check that the card lies flat on the jaws and its printed bar with "
       "calipers "
       "(--printed-bar); light the flats' rims so that they stand out; or give --edge-height if the "
@@ -405,7 +401,7 @@ void require_enough_stations(const EdgeResult& result) {
 void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
   if (plausible(result, settings)) return;
   throw Error("the borders found would put the edge " +
-                  in_mm(std::abs(result.centreline_offset_worst_mm->value)) +
+                  length_words(std::abs(result.centreline_offset_worst_mm->value), 2) +
                   " off the middle, so far that they are probably not the blade's",
               "check --thickness and --stage, light the flats' rims so that they stand out from "
               "the jaws, and take the photo again");

@@ -19,8 +19,6 @@ namespace evenbevel::edge {
 
 // Photos that are not measured, and what their maker is told.
 
-std::string in_mm(double mm, int decimals = 2);
-
 /// Where a blade was sought in vain.
 struct Search {
   const LaneImage& image;

@@ -79,51 +79,41 @@ void add_thickness(EdgeResult& result, const Metric& metric, double camera_heigh
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {
   const double clipped = mean_clipped_share(bands);
   if (clipped > 0.25) {
-    result.warnings.push_back(std::to_string(static_cast<int>(100 * clipped)) +
-                              " % of the edge is over-exposed; its borders look wider than they "
-                              "are and the intervals are widened.");
-    result.advice.push_back(
-        "Turn the exposure down a step or move the light, so that no part of "
-        "the edge is pure white.");
+    result.warnings.push_back(
+        remark<RemarkCode::edge_over_exposed>(static_cast<int>(100 * clipped)));
+    result.advice.push_back(remark<RemarkCode::expose_edge_less>());
   }
   if (result.blur_px > 1.8) {
-    result.warnings.push_back("The photo is soft: borders are blurred over " +
-                              std::to_string(result.blur_px).substr(0, 3) + " px.");
-    result.advice.push_back("Hold the phone steady, tap on the edge to focus, and take it again.");
+    result.warnings.push_back(remark<RemarkCode::photo_soft>(result.blur_px));
+    result.advice.push_back(remark<RemarkCode::focus_on_edge>());
   }
   if (result.coverage < 0.7) {
-    result.warnings.push_back("Only " + std::to_string(static_cast<int>(100 * result.coverage)) +
-                              " % of the stations could be measured.");
+    result.warnings.push_back(
+        remark<RemarkCode::few_stations>(static_cast<int>(100 * result.coverage)));
   }
   if (std::abs(result.camera_lateral_mm) > 8.0 && result.stage != Stage::scribed) {
-    result.advice.push_back(std::string("Move the camera toward the ") +
-                            (result.camera_lateral_mm > 0 ? "right" : "left") +
-                            " face, to stand over the edge.");
+    result.advice.push_back(
+        remark<RemarkCode::move_over_edge>(result.camera_lateral_mm > 0 ? "right" : "left"));
   }
   if (result.stage == Stage::bevelled) {
-    result.warnings.push_back(
-        "The flats end at the plunge lines: the mid-plane is carried on from "
-        "the ricasso, and the interval grows with the distance from it.");
+    result.warnings.push_back(remark<RemarkCode::flats_end_at_plunges>());
   }
 }
 
 void add_plunge_warning(EdgeResult& result, bool ricasso_seen) {
   if (!ricasso_seen || result.plunge_mismatch_mm) return;
-  result.warnings.push_back(
-      "The plunge lines do not show clearly enough to be measured: light them from the side.");
+  result.warnings.push_back(remark<RemarkCode::plunges_not_clear>());
 }
 
 void add_tip_warning(EdgeResult& result, const EdgeSettings& settings, bool ricasso_seen) {
   if (settings.tip || result.plunge_mismatch_mm) return;
   const std::string side = result.tip == Tip::left ? "left" : "right";
-  const std::string where = result.pose ? " on the upright card" : " in the upright picture";
-  result.warnings.insert(
-      result.warnings.begin(),
-      (ricasso_seen
-           ? "The tip is taken to point " + side + where + ", from where the ground edge ends. "
-           : "Nothing in the photo tells where the tip is: it is taken to point " + side + where +
-                 ". ") +
-          "If it does not, give --tip: left and right faces change places.");
+  const bool on_card = result.pose.has_value();
+  const Remark assumed = on_card ? remark<RemarkCode::tip_assumed_on_card>(side)
+                                 : remark<RemarkCode::tip_assumed_in_picture>(side);
+  const Remark from_edge = on_card ? remark<RemarkCode::tip_from_edge_on_card>(side)
+                                   : remark<RemarkCode::tip_from_edge_in_picture>(side);
+  result.warnings.insert(result.warnings.begin(), ricasso_seen ? from_edge : assumed);
 }
 
 }  // namespace evenbevel::edge

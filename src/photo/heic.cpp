@@ -105,10 +105,7 @@ void decode_heic(std::span<const uchar> bytes, Photo& photo) {
   const HeifTransforms transforms = heif_transforms(bytes);
   photo.orientation = transforms.mirror_or_crop ? 1 : as_orientation(transforms.quarter_turns);
   if (!transforms.any && facts.orientation != 1) {
-    photo.warnings.push_back(
-        "EXIF says that the picture is to be turned (orientation " +
-        std::to_string(facts.orientation) +
-        "), but the HEIC file itself does not; it is shown as stored, and measured the same.");
+    photo.warnings.push_back(remark<RemarkCode::picture_not_turned>(facts.orientation));
   }
   photo.pixels = decoded(picture, !transforms.mirror_or_crop, photo);
 }

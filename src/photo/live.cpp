@@ -197,16 +197,12 @@ void require_enough(const Average& average, const std::string& source) {
   }
 }
 
-std::vector<std::string> remarks(const Average& average, int frames) {
-  std::vector<std::string> out;
+std::vector<Remark> remarks(const Average& average, int frames) {
+  std::vector<Remark> out;
   const int left_out = average.seen - average.used;
-  if (left_out > 0) {
-    out.push_back(std::to_string(left_out) + " of " + std::to_string(average.seen) +
-                  " frames had moved or changed against the first and were left out.");
-  }
+  if (left_out > 0) out.push_back(remark<RemarkCode::frames_left_out>(left_out, average.seen));
   if (average.seen < frames) {
-    out.push_back("The source ended after " + std::to_string(average.seen) + " of " +
-                  std::to_string(frames) + " frames.");
+    out.push_back(remark<RemarkCode::source_ended>(average.seen, frames));
   }
   return out;
 }

@@ -83,6 +83,10 @@ std::string with_value(PlanQuantity quantity, double value, LengthUnit unit) {
          (is_angle(quantity) ? format_angle(value) : format_length(value, unit));
 }
 
+InUnits with_value(PlanQuantity quantity, double value) {
+  return in_units([&](LengthUnit unit) { return with_value(quantity, value, unit); });
+}
+
 std::string listed(const std::vector<std::string>& words) {
   std::string text;
   for (std::size_t i = 0; i < words.size(); ++i) {

@@ -17,7 +17,8 @@ bool in_range(PlanQuantity quantity, double value);
 std::string format_angle(double angle_rad);
 
 /// "bevel height 20.000 mm", "bevel angle 5.14 deg".
-std::string with_value(PlanQuantity quantity, double value, LengthUnit unit = LengthUnit::mm);
+std::string with_value(PlanQuantity quantity, double value, LengthUnit unit);
+InUnits with_value(PlanQuantity quantity, double value);
 
 /// Whether sharpening changes any of the thicknesses behind the edge.
 bool sharpening_shows(const Plan& plan);

@@ -35,13 +35,15 @@ std::vector<Q> sources(const PlanValues& values, const std::vector<Q>& of, Q exc
 }
 
 /// "stock 4.000 mm, land 0.400 mm and bevel height 20.000 mm"
-std::string with_values(const PlanValues& values, const std::vector<Q>& quantities) {
-  std::vector<std::string> words;
-  words.reserve(quantities.size());
-  for (const Q quantity : quantities) {
-    words.push_back(with_value(quantity, values.at(quantity).value));
-  }
-  return listed(words);
+InUnits with_values(const PlanValues& values, const std::vector<Q>& quantities) {
+  return in_units([&](LengthUnit unit) {
+    std::vector<std::string> words;
+    words.reserve(quantities.size());
+    for (const Q quantity : quantities) {
+      words.push_back(with_value(quantity, values.at(quantity).value, unit));
+    }
+    return listed(words);
+  });
 }
 
 std::string make(const std::vector<Q>& subject) { return subject.size() == 1 ? "makes" : "make"; }
@@ -66,7 +68,7 @@ constexpr Order kOrders[] = {{Q::land, Q::stock, false},
                              {Q::shim, Q::rest_length, false}};
 
 /// Where the value comes from, unless it was given.
-std::string behind(const PlanValues& values, Q quantity) {
+InUnits behind(const PlanValues& values, Q quantity) {
   const PlanValue& known_value = values.at(quantity);
   if (known_value.given) return "";
   return " (from " + with_values(values, known_value.from) + ")";
@@ -108,10 +110,10 @@ bool any_zero(const PlanNumbers& numbers, const std::vector<Q>& quantities, Q ex
 [[noreturn]] void refuse(const PlanValues& values, const std::vector<Q>& from, Q unknown,
                          double value) {
   require_orders(values);
-  const std::string cannot =
+  const InUnits cannot =
       std::isfinite(value)
-          ? ' ' + make(from) + " the " + with_value(unknown, value) + ", which cannot be"
-          : " leave no " + std::string(label(unknown)) + " that would do";
+          ? " " + make(from) + " the " + with_value(unknown, value) + ", which cannot be"
+          : InUnits(" leave no " + std::string(label(unknown)) + " that would do");
   throw Error(with_values(values, from) + cannot, "check these values and their units");
 }
 
@@ -150,13 +152,13 @@ bool agree(Q quantity, double a, double b) {
   const PlanValue& value = values.at(way.unknown);
   std::vector<Q> from = sources(values, relation.quantities, way.unknown);
   if (value.given) std::erase(from, way.unknown);
-  const std::string first = value.given
-                                ? "the " + with_value(way.unknown, value.value) + " was given"
-                                : with_values(values, value.from) + ' ' + make(value.from) +
-                                      " the " + with_value(way.unknown, value.value);
-  const std::string second =
-      with_values(values, from) + ' ' + make(from) + " it " +
-      (is_angle(way.unknown) ? format_angle(other) : format_length(other, LengthUnit::mm));
+  const InUnits first = value.given ? "the " + with_value(way.unknown, value.value) + " was given"
+                                    : with_values(values, value.from) + " " + make(value.from) +
+                                          " the " + with_value(way.unknown, value.value);
+  const InUnits second =
+      with_values(values, from) + " " + make(from) + " it " + in_units([&](LengthUnit unit) {
+        return is_angle(way.unknown) ? format_angle(other) : format_length(other, unit);
+      });
   throw Error(first + ", but " + second, "leave one of these out, or correct it");
 }
 

@@ -57,7 +57,7 @@ struct FoundPhoto {
 };
 
 FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
-                      std::vector<std::string>& warnings) {
+                      std::vector<Remark>& warnings) {
   std::string others;
   for (const fs::path& place : places_of(named, entry)) {
     std::error_code ignored;
@@ -69,8 +69,7 @@ FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
       continue;
     }
     if (named.sha256.empty()) {
-      warnings.push_back("The report does not hold the hash of " + named.name +
-                         ": that this is the photo it was measured from is taken on trust.");
+      warnings.push_back(remark<RemarkCode::photo_on_trust>(named.name));
     }
     return {{hash, hash + ending_of(named.name), named.name, named.face}, std::move(bytes)};
   }
@@ -84,7 +83,7 @@ FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
 }
 
 std::vector<FoundPhoto> find_photos(const ReportFacts& facts, const NewEntry& entry,
-                                    std::vector<std::string>& warnings) {
+                                    std::vector<Remark>& warnings) {
   std::vector<FoundPhoto> photos;
   for (const StatedPhoto& named : facts.photos) {
     // Without hashes several photos cannot be told apart by their contents.

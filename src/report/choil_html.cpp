@@ -15,13 +15,6 @@
 namespace evenbevel {
 namespace {
 
-std::vector<InUnits> advice_of(const ChoilResult& result, const ReportSettings& settings) {
-  const auto in = [&](LengthUnit unit) {
-    return choil_advice(result, settings.tolerance_mm, unit);
-  };
-  return paired(in(LengthUnit::mm), in(LengthUnit::inch));
-}
-
 std::string depth_table(const std::vector<ChoilDepth>& depths) {
   std::vector<std::string> head = {"depth"};
   for (const auto& quantity : depth_quantities()) head.emplace_back(quantity.label);
@@ -126,7 +119,7 @@ std::string provenance(const ChoilResult& result, const ChoilSettings& with, con
 std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_with,
                        const Photo& photo, const CameraModel& camera,
                        const ReportSettings& settings, const std::vector<uchar>& picture_jpeg) {
-  const std::vector<InUnits> advice = advice_of(result, settings);
+  const std::vector<InUnits> advice = blade_advice(result, settings);
   const PageHead head{.verdict = choil_verdict(result, settings),
                       .headline = in_units([&](LengthUnit unit) {
                         return verdict_headline(choil_verdict(result, settings),
@@ -135,10 +128,10 @@ std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_
                       .what = "Choil view.",
                       .photos = {photo.name},
                       .unit = settings.unit};
-  const std::vector<std::string> warnings = all_warnings(result.warnings, std::array{&photo});
+  const std::vector<Remark> warnings = all_warnings(result.warnings, std::array{&photo});
   std::string main = "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
   main += sheet(section("Behind the edge", depth_table(result.depths)) + summary(result, settings) +
-                    section("Warnings", list(in_units(warnings))),
+                    section("Warnings", list(sentences(warnings))),
                 figure("The blade's cross-section enlarged, edge up, with its outline, its mirror "
                        "image dashed over it and the thickness at several depths. The numbers are "
                        "in the tables of this page.",
@@ -146,7 +139,7 @@ std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_
                 section("Asymmetry", asymmetry_chart(result, settings)) +
                     section("Both halves", half_chart(result)));
   main += section("What to do", list(advice));
-  main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
+  main += section("A better photo", list(sentences(result.advice)), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
   main += section("Where the uncertainty comes from",
                   budget_html(result.budget, choil_quantity_names(), thickness_label), kScreenOnly);

@@ -3,6 +3,7 @@
 #include "evenbevel/advice.hpp"
 #include "evenbevel/choil_report.hpp"
 #include "report/choil_quantities.hpp"
+#include "report/choil_words.hpp"
 #include "report/statement_pieces.hpp"
 
 namespace evenbevel {
@@ -85,13 +86,6 @@ Facts choil_settings_facts(const ChoilSettings& with, const ReportSettings& sett
   return facts;
 }
 
-std::vector<std::string> choil_advice_of(const ChoilResult& result,
-                                         const ReportSettings& settings) {
-  std::vector<std::string> all = choil_advice(result, settings.tolerance_mm, settings.unit);
-  all.insert(all.end(), result.advice.begin(), result.advice.end());
-  return all;
-}
-
 Facts found_facts(const ChoilResult& result) {
   Facts facts;
   facts.add_part("shape", Facts()
@@ -114,7 +108,7 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
   statement.stations = choil_stations_of(result);
   statement.more = found_facts(result);
   statement.budget = stated_budget(result.budget, choil_quantity_names());
-  statement.advice = choil_advice_of(result, settings);
+  statement.advice = all_advice(blade_advice(result, settings), result.advice);
   statement.warnings = all_warnings(result.warnings, std::array{&photo});
   Provenance& from = statement.provenance;
   from.photos = {stated_photo(photo)};

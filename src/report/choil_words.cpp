@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "evenbevel/advice.hpp"
 #include "report/verdict.hpp"
 
 namespace evenbevel {
@@ -69,6 +70,13 @@ std::string range_sentence(const ChoilResult& result, LengthUnit unit) {
                                : "; no flats seen, the axis is the section's own middle line";
   return "angles and shapes from " + trimmed_length(result.range_from_mm, unit) + " to " +
          trimmed_length(result.range_to_mm, unit) + " behind the edge" + axis;
+}
+
+std::vector<InUnits> blade_advice(const ChoilResult& result, const ReportSettings& settings) {
+  const auto said = [&](LengthUnit unit) {
+    return choil_advice(result, settings.tolerance_mm, unit);
+  };
+  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
 }
 
 }  // namespace evenbevel

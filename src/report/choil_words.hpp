@@ -19,4 +19,7 @@ std::string depth_words(double depth_mm, LengthUnit unit);
 /// Over which depths angles and shapes were taken, and what the axis is.
 std::string range_sentence(const ChoilResult& result, LengthUnit unit);
 
+/// What to do with the blade, in both units; most important first.
+std::vector<InUnits> blade_advice(const ChoilResult& result, const ReportSettings& settings);
+
 }  // namespace evenbevel

@@ -15,13 +15,6 @@
 namespace evenbevel {
 namespace {
 
-std::vector<InUnits> advice_of(const EdgeResult& result, const ReportSettings& settings) {
-  const auto in = [&](LengthUnit unit) {
-    return edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, unit);
-  };
-  return paired(in(LengthUnit::mm), in(LengthUnit::inch));
-}
-
 std::string summary(const EdgeResult& result, const ReportSettings& settings) {
   const std::string table =
       summary_table(measured_of(edge_quantities(), result),
@@ -131,7 +124,7 @@ std::string provenance(const EdgeResult& result, const EdgeSettings& with, const
 std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_with,
                       const Photo& photo, const CameraModel& camera, const ReportSettings& settings,
                       const std::vector<uchar>& picture_jpeg) {
-  const std::vector<InUnits> advice = advice_of(result, settings);
+  const std::vector<InUnits> advice = blade_advice(result, settings);
   const PageHead head{.verdict = edge_verdict(result, settings),
                       .headline = in_units([&](LengthUnit unit) {
                         return verdict_headline(edge_verdict(result, settings),
@@ -140,15 +133,15 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
                       .what = sentence(view_words(result) + ", " + stage_words(result.stage)),
                       .photos = photo_names(result, photo),
                       .unit = settings.unit};
-  const std::vector<std::string> warnings = all_warnings(result.warnings, std::array{&photo});
+  const std::vector<Remark> warnings = all_warnings(result.warnings, std::array{&photo});
   std::string main = "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
-  main += sheet(summary(result, settings) + section("Warnings", list(in_units(warnings))),
+  main += sheet(summary(result, settings) + section("Warnings", list(sentences(warnings))),
                 figure("The blade's edge, straightened and enlarged, with its traces, middle line "
                        "and offset. The numbers are in the tables of this page.",
                        picture_jpeg, settings.unit),
                 section("Offset along the blade", offset_chart(result, settings)));
   main += section("What to do", list(advice));
-  main += section("A better photo", list(in_units(photo_advice(result, settings))), kScreenOnly);
+  main += section("A better photo", list(sentences(photo_advice(result, settings))), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
   main += section("Where the uncertainty comes from",
                   budget_html(result.budget, names_of(edge_quantities())), kScreenOnly);

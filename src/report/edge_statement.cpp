@@ -93,13 +93,6 @@ StatedTable photos_table(const EdgeResult& result) {
   return table;
 }
 
-std::vector<std::string> edge_advice_of(const EdgeResult& result, const ReportSettings& settings) {
-  std::vector<std::string> all =
-      edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit);
-  for (const std::string& advice : photo_advice(result, settings)) all.push_back(advice);
-  return all;
-}
-
 }  // namespace
 
 Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_with,
@@ -115,7 +108,7 @@ Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_
   statement.budget = stated_budget(result.budget, names_of(edge_quantities()));
   if (!result.monte_carlo.empty()) statement.tables.push_back(checks_table(result));
   if (!result.photos.empty()) statement.tables.push_back(photos_table(result));
-  statement.advice = edge_advice_of(result, settings);
+  statement.advice = all_advice(blade_advice(result, settings), photo_advice(result, settings));
   statement.warnings = all_warnings(result.warnings, std::array{&photo});
   Provenance& from = statement.provenance;
   from.photos = {stated_photo(photo)};

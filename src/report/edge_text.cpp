@@ -21,8 +21,8 @@ std::string edge_text(const EdgeResult& result, const ReportSettings& settings) 
   text += text_wrapped("verdict: ", verdict_sentence(result, settings));
   text += text_wrapped(
       "do: ", edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, unit).front());
-  const std::vector<std::string> photo = photo_advice(result, settings);
-  if (!photo.empty()) text += text_wrapped("photo: ", sentence_in(unit, photo.front()));
+  const std::vector<Remark> photo = photo_advice(result, settings);
+  if (!photo.empty()) text += text_wrapped("photo: ", sentence(photo.front(), unit));
   return text + text_warnings(result.warnings, unit);
 }
 

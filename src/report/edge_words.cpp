@@ -85,17 +85,25 @@ std::string view_words(const EdgeResult& result) {
   return result.pose ? "edge view" : "edge view, quick look, no card";
 }
 
-std::vector<std::string> photo_advice(const EdgeResult& result, const ReportSettings& settings) {
-  std::vector<std::string> all = result.advice;
+std::vector<Remark> photo_advice(const EdgeResult& result, const ReportSettings& settings) {
+  std::vector<Remark> all = result.advice;
   if (!settings.tolerance_mm) return all;
-  const std::string next = next_photo(result, *settings.tolerance_mm, LengthUnit::mm);
-  if (!next.empty()) all.insert(all.begin(), next);
+  const InUnits next =
+      in_units([&](LengthUnit unit) { return next_photo(result, *settings.tolerance_mm, unit); });
+  if (!next.mm.empty()) all.insert(all.begin(), remark<RemarkCode::next_photo>(next));
   return all;
 }
 
 std::string origin_sentence(const EdgeResult& result) {
   return result.x_from_plunge ? "x = 0 at the middle of the two plunge lines, x grows to the tip"
                               : "x = 0 at the first station, x grows to the tip";
+}
+
+std::vector<InUnits> blade_advice(const EdgeResult& result, const ReportSettings& settings) {
+  const auto said = [&](LengthUnit unit) {
+    return edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, unit);
+  };
+  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
 }
 
 }  // namespace evenbevel

@@ -18,9 +18,12 @@ std::string edge_note(const Quantity& quantity, const EdgeResult& result, Length
 std::string view_words(const EdgeResult& result);
 
 /// How to take a better photo: first the one that would resolve the verdict. Lengths in mm.
-std::vector<std::string> photo_advice(const EdgeResult& result, const ReportSettings& settings);
+std::vector<Remark> photo_advice(const EdgeResult& result, const ReportSettings& settings);
 
 /// Where x = 0 lies and which way it runs.
 std::string origin_sentence(const EdgeResult& result);
+
+/// What to do with the blade, in both units; most important first.
+std::vector<InUnits> blade_advice(const EdgeResult& result, const ReportSettings& settings);
 
 }  // namespace evenbevel

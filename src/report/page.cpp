@@ -65,23 +65,6 @@ InUnits length_in_units(double mm) {
   return in_units([&](LengthUnit unit) { return format_length(mm, unit); });
 }
 
-std::vector<InUnits> in_units(const std::vector<std::string>& sentences) {
-  std::vector<InUnits> all;
-  all.reserve(sentences.size());
-  for (const std::string& text : sentences) {
-    all.push_back(in_units([&](LengthUnit unit) { return sentence_in(unit, text); }));
-  }
-  return all;
-}
-
-std::vector<InUnits> paired(const std::vector<std::string>& mm,
-                            const std::vector<std::string>& in) {
-  std::vector<InUnits> all;
-  all.reserve(std::min(mm.size(), in.size()));
-  for (std::size_t i = 0; i < std::min(mm.size(), in.size()); ++i) all.push_back({mm[i], in[i]});
-  return all;
-}
-
 ReportSettings in_unit(ReportSettings settings, LengthUnit unit) {
   settings.unit = unit;
   return settings;
@@ -113,6 +96,9 @@ std::string escaped(std::string_view text) {
   }
   return safe;
 }
+
+std::string escaped(const std::string& text) { return escaped(std::string_view(text)); }
+std::string escaped(const char* text) { return escaped(std::string_view(text)); }
 
 std::string escaped(const InUnits& words) {
   if (words.mm == words.in) return escaped(words.mm);
@@ -172,10 +158,6 @@ std::string list(const std::vector<InUnits>& items) {
 }
 
 std::string list(const std::vector<std::string>& items) { return list(paired(items, items)); }
-
-std::string folded(const std::string& title, const std::string& body) {
-  return folded(InUnits{title, title}, body);
-}
 
 std::string folded(const InUnits& title, const std::string& body) {
   return "<details>\n<summary>" + escaped(title) + "</summary>\n" + body + "</details>\n";

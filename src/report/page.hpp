@@ -17,26 +17,14 @@ namespace evenbevel {
 // The parts of a report page: one file that asks for nothing from outside. Every length stands in
 // it twice, in mm and in inches; one of them is shown, and the reader switches.
 
-/// The same words in both display units.
-struct InUnits {
-  std::string mm, in;
-};
-
-/// @param words_in  Takes a LengthUnit, gives the words.
-template <class Words>
-InUnits in_units(Words words_in) {
-  return {words_in(LengthUnit::mm), words_in(LengthUnit::inch)};
-}
 InUnits length_in_units(double mm);
-/// Of sentences that speak mm.
-std::vector<InUnits> in_units(const std::vector<std::string>& sentences);
-/// Sentences that stand in the same order in both units.
-std::vector<InUnits> paired(const std::vector<std::string>& mm, const std::vector<std::string>& in);
 
 ReportSettings in_unit(ReportSettings settings, LengthUnit unit);
 
 /// Text made safe for a page: & < > " ' as entities.
 std::string escaped(std::string_view text);
+std::string escaped(const std::string& text);
+std::string escaped(const char* text);
 /// Both, of which the page shows one; plain where they are alike.
 std::string escaped(const InUnits& words);
 
@@ -72,7 +60,6 @@ std::string list(const std::vector<InUnits>& items);
 std::string list(const std::vector<std::string>& items);
 /// What is looked up rather than read.
 std::string folded(const InUnits& title, const std::string& body);
-std::string folded(const std::string& title, const std::string& body);
 
 using NoteOf = std::function<std::string(const Quantity&, LengthUnit)>;
 std::string summary_table(std::span<const Quantity> quantities, const NoteOf& note);
@@ -83,7 +70,6 @@ std::string plain_table(const std::vector<std::string>& head,
 
 /// A label and its value, for how the photo was measured.
 std::string fact(const std::string& label, const InUnits& value);
-std::string fact(const std::string& label, const std::string& value);
 std::string facts(const std::string& rows);
 std::string camera_words(const CameraModel& camera);
 

@@ -102,10 +102,6 @@ std::string fact(const std::string& label, const InUnits& value) {
   return "<tr><th scope=\"row\">" + escaped(label) + "</th><td>" + escaped(value) + "</td></tr>\n";
 }
 
-std::string fact(const std::string& label, const std::string& value) {
-  return fact(label, InUnits{value, value});
-}
-
 std::string facts(const std::string& rows) {
   return "<table class=\"facts\">\n" + rows + "</table>\n";
 }

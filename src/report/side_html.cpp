@@ -14,11 +14,6 @@
 namespace evenbevel {
 namespace {
 
-std::vector<InUnits> advice_of(const SideResult& result, const ReportSettings& settings) {
-  const auto in = [&](LengthUnit unit) { return side_advice(result, settings.tolerance_mm, unit); };
-  return paired(in(LengthUnit::mm), in(LengthUnit::inch));
-}
-
 std::string summary(const SideResult& result, const ReportSettings& settings) {
   const std::string table =
       summary_table(measured_of(side_quantities(), result),
@@ -150,7 +145,14 @@ std::string zone_table(const SideResult& result, const ReportSettings& settings)
 InUnits place_in_words(const std::string& quantity) {
   std::string words = quantity;
   std::replace(words.begin(), words.end(), '_', ' ');
-  return in_units([&](LengthUnit unit) { return sentence_in(unit, words); });
+  constexpr std::string_view kAt = " at ", kMm = " mm";
+  const std::size_t at = words.find(kAt), mm = words.find(kMm);
+  if (at == std::string::npos || mm == std::string::npos) return words;
+  const double distance_mm = std::strtod(words.c_str() + at + kAt.size(), nullptr);
+  return in_units([&](LengthUnit unit) {
+    return words.substr(0, at + kAt.size()) + format_length(distance_mm, unit) +
+           words.substr(mm + kMm.size());
+  });
 }
 
 std::string how_to_read() {
@@ -225,7 +227,7 @@ std::vector<InUnits> warnings_of(const SideResult& result, std::span<const FaceP
   std::vector<const Photo*> pictures;
   pictures.reserve(photos.size());
   for (const FacePhoto& face : photos) pictures.push_back(face.photo);
-  return in_units(all_warnings(result.warnings, pictures));
+  return sentences(all_warnings(result.warnings, pictures));
 }
 
 }  // namespace
@@ -233,7 +235,7 @@ std::vector<InUnits> warnings_of(const SideResult& result, std::span<const FaceP
 std::string side_html(const SideResult& result, const SideSettings& measured_with,
                       std::span<const FacePhoto> photos, const ReportSettings& settings,
                       const std::vector<uchar>& picture_jpeg) {
-  const std::vector<InUnits> advice = advice_of(result, settings);
+  const std::vector<InUnits> advice = blade_advice(result, settings);
   const bool both = result.faces.size() > 1;
   std::string main = "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
   main += sheet(
@@ -250,7 +252,7 @@ std::string side_html(const SideResult& result, const SideSettings& measured_wit
   main += section("What to do", list(advice));
   main += section("Where to grind", zone_table(result, settings), kScreenOnly);
   main += section("Plunge lines", plunge_table(result), kScreenOnly);
-  main += section("A better photo", list(in_units(result.advice)), kScreenOnly);
+  main += section("A better photo", list(sentences(result.advice)), kScreenOnly);
   main += section("How to read it", how_to_read(), kScreenOnly);
   main +=
       section("Where the uncertainty comes from",

@@ -147,12 +147,6 @@ Provenance side_provenance(Provenance from, const SideResult& result, const Side
   return from;
 }
 
-std::vector<std::string> side_advice_of(const SideResult& result, const ReportSettings& settings) {
-  std::vector<std::string> all = side_advice(result, settings.tolerance_mm, settings.unit);
-  all.insert(all.end(), result.advice.begin(), result.advice.end());
-  return all;
-}
-
 std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
   std::vector<const Photo*> all;
   all.reserve(photos.size());
@@ -175,7 +169,7 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
   if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
   statement.budget = stated_budget(result.budget, names_of(side_quantities()));
-  statement.advice = side_advice_of(result, settings);
+  statement.advice = all_advice(blade_advice(result, settings), result.advice);
   statement.warnings = all_warnings(result.warnings, pictures(photos));
   statement.provenance =
       side_provenance(std::move(statement.provenance), result, measured_with, photos, settings);

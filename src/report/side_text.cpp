@@ -34,7 +34,7 @@ std::string side_text(const SideResult& result, const ReportSettings& settings) 
   text += text_wrapped("verdict: ", side_verdict_sentence(result, settings));
   text += text_wrapped("do: ", side_advice(result, settings.tolerance_mm, unit).front());
   if (!result.advice.empty()) {
-    text += text_wrapped("photo: ", sentence_in(unit, result.advice.front()));
+    text += text_wrapped("photo: ", sentence(result.advice.front(), unit));
   }
   return text + text_warnings(result.warnings, unit);
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "evenbevel/advice.hpp"
 #include "report/verdict.hpp"
 
 namespace evenbevel {
@@ -112,6 +113,13 @@ std::string side_origin_sentence(const SideResult& result) {
   if (!result.x_from_plunge) return "x = 0 at the handle end of the blade, x grows to the tip";
   return result.faces.size() > 1 ? "x = 0 midway between the plunge lines, x grows to the tip"
                                  : "x = 0 at the plunge line, x grows to the tip";
+}
+
+std::vector<InUnits> blade_advice(const SideResult& result, const ReportSettings& settings) {
+  const auto said = [&](LengthUnit unit) {
+    return side_advice(result, settings.tolerance_mm, unit);
+  };
+  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
 }
 
 }  // namespace evenbevel

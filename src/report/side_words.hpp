@@ -26,4 +26,7 @@ std::string side_origin_sentence(const SideResult& result);
 /// The least of the faces' shares of the bevel line that were seen.
 double bevel_seen_share(const SideResult& result);
 
+/// What to do with the blade, in both units; most important first.
+std::vector<InUnits> blade_advice(const SideResult& result, const ReportSettings& settings);
+
 }  // namespace evenbevel

@@ -135,14 +135,20 @@ void add_display(Facts& facts, const ReportSettings& settings) {
   facts.add_text("display_unit", settings.unit == LengthUnit::mm ? "mm" : "in");
 }
 
-std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,
-                                      std::span<const Photo* const> photos) {
-  std::vector<std::string> all = measurement;
-  for (const Photo* photo : photos) {
-    for (const std::string& warning : photo->warnings) {
-      if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
-    }
+std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,
+                                 std::span<const Photo* const> photos) {
+  std::vector<Remark> all = measurement;
+  for (const Photo* photo : photos) add_new(all, photo->warnings);
+  return all;
+}
+
+std::vector<Remark> all_advice(std::span<const InUnits> with_the_blade,
+                               std::span<const Remark> on_the_photo) {
+  std::vector<Remark> all;
+  for (const InUnits& advice : with_the_blade) {
+    all.push_back(remark<RemarkCode::what_to_do>(advice));
   }
+  all.insert(all.end(), on_the_photo.begin(), on_the_photo.end());
   return all;
 }
 

@@ -54,7 +54,11 @@ Facts trace_facts(std::size_t points, double coverage);
 void add_display(Facts& facts, const ReportSettings& settings);
 
 /// The measurement's warnings, then those of the photos, each once.
-std::vector<std::string> all_warnings(const std::vector<std::string>& measurement,
-                                      std::span<const Photo* const> photos);
+std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,
+                                 std::span<const Photo* const> photos);
+
+/// What to do with the blade, each sentence in mm and in inches, then how to take a better photo.
+std::vector<Remark> all_advice(std::span<const InUnits> with_the_blade,
+                               std::span<const Remark> on_the_photo);
 
 }  // namespace evenbevel

@@ -146,7 +146,7 @@ std::string numbers(const StudyReport& report) {
   if (report.result) {
     html += spread_table(report.result->variance.spreads, report.kind, true);
   }
-  return html + section("Warnings", list(study_warnings(report)));
+  return html + section("Warnings", list(sentences(study_warnings(report))));
 }
 
 std::string drawings(const StudyReport& report) {
@@ -167,7 +167,7 @@ std::string study_html(const StudyReport& report, const ReportSettings& settings
                       .unit = settings.unit};
   std::string main;
   main += sheet(numbers(report), "", drawings(report));
-  main += section("What to do", list(study_advice(report)));
+  main += section("What to do", list(sentences(study_advice(report))));
   main += section("How to read it", how_to_read(), kScreenOnly);
   if (report.result) {
     main += section("Analysis of variance", variance_table(report.result->variance));

@@ -137,11 +137,11 @@ std::string study_json(const StudyReport& report, const ReportSettings& settings
   json["readings"] = readings_json(report);
   json["left_out"] = Json::array();
   for (const StudyLeftOut& left_out : report.left_out) {
-    json["left_out"].push_back({{"file", left_out.file}, {"reason", left_out.reason}});
+    json["left_out"].push_back({{"file", left_out.file}, {"reason", left_out.reason.mm}});
   }
   json["said"] = study_sentences(report, LengthUnit::mm);
-  json["advice"] = study_advice(report);
-  json["warnings"] = study_warnings(report);
+  json["advice"] = sentences(study_advice(report), LengthUnit::mm);
+  json["warnings"] = sentences(study_warnings(report), LengthUnit::mm);
   return json_text(json);
 }
 

@@ -53,7 +53,9 @@ std::string study_text(const StudyReport& report, const ReportSettings& settings
   for (const std::string& said : study_sentences(report, settings.unit)) {
     text += text_wrapped("", said);
   }
-  for (const std::string& advice : study_advice(report)) text += text_wrapped("do: ", advice);
+  for (const Remark& advice : study_advice(report)) {
+    text += text_wrapped("do: ", sentence(advice, settings.unit));
+  }
   return text + text_warnings(study_warnings(report), settings.unit);
 }
 

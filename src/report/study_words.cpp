@@ -216,33 +216,24 @@ std::vector<std::string> study_sentences(const StudyReport& report, LengthUnit u
   return all;
 }
 
-std::vector<std::string> study_advice(const StudyReport& report) {
-  std::vector<std::string> all;
+std::vector<Remark> study_advice(const StudyReport& report) {
+  std::vector<Remark> all;
   if (report.result) {
     const StudySpreads& spreads = report.result->variance.spreads;
     if (spreads.reproducibility.sigma > spreads.repeatability.sigma) {
-      all.emplace_back(
-          "Most of the set-up's spread is between persons: agree on one way to clamp, to place the "
-          "card and to hold the camera, and study again.");
+      all.push_back(remark<RemarkCode::agree_on_set_up>());
     } else if (study_grade(report) != StudyGrade::good) {
-      all.emplace_back(
-          "Most of the set-up's spread comes with each clamping and photo: clean square jaws, the "
-          "card flat on them, the camera in one place. The mean of four photos, clamped anew each "
-          "time, has half the spread of one.");
+      all.push_back(remark<RemarkCode::steady_set_up>());
     }
   }
-  if (report.bias && report.bias->seen) {
-    all.emplace_back(
-        "Look for the bias in the printed bar, the camera file, the edge height and the light, in "
-        "this order.");
-  }
+  if (report.bias && report.bias->seen) all.push_back(remark<RemarkCode::look_for_bias>());
   return all;
 }
 
-std::vector<std::string> study_warnings(const StudyReport& report) {
-  std::vector<std::string> all;
+std::vector<Remark> study_warnings(const StudyReport& report) {
+  std::vector<Remark> all;
   for (const StudyLeftOut& left_out : report.left_out) {
-    all.push_back("Left out: " + left_out.file + ", " + left_out.reason + ".");
+    all.push_back(remark<RemarkCode::reading_left_out>(left_out.file, left_out.reason));
   }
   if (report.result) {
     all.insert(all.end(), report.result->warnings.begin(), report.result->warnings.end());

@@ -29,9 +29,9 @@ double variance_share(const Spread& spread, const StudySpreads& of);
 /// What the study says, in the order of what a maker wants to know.
 std::vector<std::string> study_sentences(const StudyReport& report, LengthUnit unit);
 /// What to do about the largest part of it.
-std::vector<std::string> study_advice(const StudyReport& report);
+std::vector<Remark> study_advice(const StudyReport& report);
 /// What was left out, what to be careful with.
-std::vector<std::string> study_warnings(const StudyReport& report);
+std::vector<Remark> study_warnings(const StudyReport& report);
 
 /// "3 parts, 2 persons, 18 readings".
 std::string study_size(const StudyReport& report);

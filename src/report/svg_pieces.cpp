@@ -49,10 +49,6 @@ std::string text(double x, double y, const char* anchor, const std::string& word
          "\">" + escaped(words) + "</text>\n";
 }
 
-std::string key(const std::string& drawing, const std::string& words) {
-  return key(drawing, InUnits{words, words});
-}
-
 std::string key(const std::string& drawing, const InUnits& words) {
   return "<span class=\"key\"><svg viewBox=\"0 0 60 20\" aria-hidden=\"true\">" + drawing +
          "</svg>" + escaped(words) + "</span>\n";

@@ -25,7 +25,6 @@ std::string line(const char* style, double x1, double y1, double x2, double y2);
 std::string text(double x, double y, const char* anchor, const std::string& words);
 
 /// A legend's entry; the drawing is 60 wide and 20 high.
-std::string key(const std::string& drawing, const std::string& words);
 std::string key(const std::string& drawing, const InUnits& words);
 
 }  // namespace evenbevel

@@ -45,12 +45,12 @@ std::string text_wrapped(const std::string& label, const std::string& text) {
   return all + line + "\n";
 }
 
-std::string text_warnings(const std::vector<std::string>& warnings, LengthUnit unit) {
+std::string text_warnings(std::span<const Remark> warnings, LengthUnit unit) {
   constexpr std::size_t kMost = 2;
   std::string all;
   const std::size_t shown = std::min(kMost, warnings.size());
   for (std::size_t i = 0; i < shown; ++i) {
-    std::string text = sentence_in(unit, warnings[i]);
+    std::string text = sentence(warnings[i], unit);
     const std::size_t more = warnings.size() - shown;
     if (i + 1 == shown && more > 0)
       text += " (and " + std::to_string(more) + " more in the report)";

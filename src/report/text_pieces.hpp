@@ -17,6 +17,6 @@ std::string text_row(const std::string& label, const Printed& number, const std:
 std::string text_wrapped(const std::string& label, const std::string& text);
 
 /// The gravest come first; the rest is in the files.
-std::string text_warnings(const std::vector<std::string>& warnings, LengthUnit unit);
+std::string text_warnings(std::span<const Remark> warnings, LengthUnit unit);
 
 }  // namespace evenbevel

@@ -42,7 +42,6 @@ struct FaceReading {
   std::vector<PlungeReading> plunge;      ///< Empty: none seen.
   std::optional<double> bevel_height_mm;  ///< About the plunge, or over its first stretch.
   double edge_height_u_mm = 0.0;          ///< Of the edge's height over the card.
-  std::vector<std::string> warnings;
 
   double edge_height(double x_mm) const;  ///< Over the card, of the edge as seen.
   double spine_height(double x_mm) const;

@@ -70,19 +70,19 @@ void require_photos(std::span<const FacePhoto> photos) {
 void require_settings(const SideSettings& settings) {
   constexpr double kThinnestMm = 0.3, kThickestMm = 15.0;
   if (!(settings.thickness_mm >= kThinnestMm && settings.thickness_mm <= kThickestMm)) {
-    throw Error("a stock thickness of " + std::to_string(settings.thickness_mm) +
-                    " mm is not that of a blade",
+    throw Error("a stock thickness of " + length_words(settings.thickness_mm, 6) +
+                    " is not that of a blade",
                 "give the thickness by micrometer, with its unit, for example 3.2mm or 0.125in");
   }
   if (settings.tip_thickness_mm && (*settings.tip_thickness_mm <= 0.0 ||
                                     *settings.tip_thickness_mm > settings.thickness_mm + 0.05)) {
-    throw Error("the thickness at the tip, " + std::to_string(*settings.tip_thickness_mm) +
-                    " mm, does not lie between 0 and the stock's",
+    throw Error("the thickness at the tip, " + length_words(*settings.tip_thickness_mm, 6) +
+                    ", does not lie between 0 and the stock's",
                 "measure it at the spine beside the tip, and write the unit with it");
   }
   if (settings.land_mm && (*settings.land_mm < 0.0 || *settings.land_mm > settings.thickness_mm)) {
-    throw Error("a land of " + std::to_string(*settings.land_mm) +
-                    " mm does not fit into the stock's thickness",
+    throw Error("a land of " + length_words(*settings.land_mm, 6) +
+                    " does not fit into the stock's thickness",
                 "measure the edge's thickness, and write the unit with it");
   }
 }

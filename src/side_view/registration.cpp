@@ -122,12 +122,6 @@ Fit fit_from(const FaceReading& left, const FaceReading& right, Eigen::Vector3d 
   return fit;
 }
 
-std::string in_mm(double mm) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(1) << mm << " mm";
-  return text.str();
-}
-
 /// How far apart they are everywhere, fit or no fit: the mean of all distances, cut at 5 mm.
 double typical_gap(const FaceReading& left, const FaceReading& right, const Fit& fit) {
   double sum = 0.0;
@@ -176,7 +170,7 @@ Registration register_outlines(const FaceReading& left, const FaceReading& right
   const double gap = typical_gap(left, right, best);
   if (gap > kMostGapMm) {
     throw Error("the outlines of the two photos do not fit: laid one over the other they stand " +
-                    in_mm(gap) + " apart on average, " + in_mm(best.worst) +
+                    length_words(gap, 1) + " apart on average, " + length_words(best.worst, 1) +
                     " at the worst; they seem to show two different knives",
                 "give photos of the two faces of one knife, in the same state");
   }

@@ -32,8 +32,9 @@ FaceReading read_named(const FacePhoto& photo, const SideSettings& settings) {
   try {
     return side::read_face(photo, settings);
   } catch (const Error& e) {
-    throw Error(photo.photo->name + " (" + std::string(name(photo.face)) + " face): " + e.what(),
-                e.do_next());
+    throw Error(
+        photo.photo->name + " (" + std::string(name(photo.face)) + " face): " + e.what_is_wrong(),
+        e.what_to_do());
   }
 }
 

@@ -148,8 +148,8 @@ void require_inside_lane(const cv::Mat& piece) {
   for (const auto& [row, side] : {std::pair{0, "upper"}, std::pair{piece.rows - 1, "lower"}}) {
     const double over_mm = cv::countNonZero(piece.row(row)) * kStepMm;
     if (over_mm <= kMostMm) continue;
-    throw Error("the blade lies over the markers: " + std::to_string(static_cast<int>(over_mm)) +
-                    " mm of it cross the lane's " + side + " border",
+    throw Error("the blade lies over the markers: " + length_words(std::floor(over_mm), 0) +
+                    " of it cross the lane's " + side + " border",
                 "lay it along the lane so that all of it but the handle lies on the lane, and take "
                 "the photo again");
   }

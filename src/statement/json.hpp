@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include <nlohmann/json.hpp>
 
@@ -11,7 +12,11 @@ namespace evenbevel {
 
 using Json = nlohmann::ordered_json;
 
-inline constexpr const char* kReportSchema = "evenbevel.report/1";
+inline constexpr const char* kReportSchema = "evenbevel.report/2";
+inline constexpr const char* kOldReportSchema = "evenbevel.report/1";  ///< Without codes.
+
+/// The value of a remark that is all of its sentence, and stands there alone.
+inline constexpr std::string_view kWholeSentence = "text";
 
 inline double json_mm(double value) { return rounded(value, 5); }
 inline double json_px(double value) { return rounded(value, 3); }

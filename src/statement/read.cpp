@@ -259,10 +259,43 @@ std::vector<QuantityBudgetLine> budget_of(const Json& json) {
   return budget;
 }
 
-std::vector<std::string> sentences_of(const Json& json) {
-  std::vector<std::string> all;
+std::optional<RemarkValue> remark_value(const RemarkKind::Value& wanted, const Json& values) {
+  if (wanted.number) {
+    const auto number = number_at(values, wanted.name);
+    return number ? std::optional<RemarkValue>(*number) : std::nullopt;
+  }
+  const Json& text = member(values, wanted.name);
+  return text.is_string() ? std::optional<RemarkValue>(InUnits(text.get<std::string>()))
+                          : std::nullopt;
+}
+
+/// Empty: a code of another evenbevel, or not with the values it has here.
+std::optional<Remark> coded_remark(const Json& json) {
+  const std::string id = text_at(json, "code");
+  const auto kind = std::ranges::find(words::kKinds, std::string_view(id), &RemarkKind::id);
+  if (kind == words::kKinds.end()) return std::nullopt;
+  Remark remark{.code = kind->code};
+  for (std::size_t i = 0; i < kind->count(); ++i) {
+    const bool whole = kind->values[i].name == kWholeSentence;
+    auto value = remark_value(kind->values[i], whole ? json : member(json, "values"));
+    if (!value) return std::nullopt;
+    remark.values.push_back({std::string(kind->values[i].name), std::move(*value)});
+  }
+  return remark;
+}
+
+/// A sentence of schema 1, or an object of schema 2; what is not known keeps its text.
+std::optional<Remark> remark_of(const Json& json) {
+  if (auto coded = coded_remark(json)) return coded;
+  const std::string text = json.is_string() ? json.get<std::string>() : text_at(json, "text");
+  if (text.empty()) return std::nullopt;
+  return remark<RemarkCode::as_written>(text);
+}
+
+std::vector<Remark> remarks_of(const Json& json) {
+  std::vector<Remark> all;
   for (const Json& one : json.is_array() ? json : Json::array()) {
-    if (one.is_string()) all.push_back(one.get<std::string>());
+    if (auto remark = remark_of(one)) all.push_back(std::move(*remark));
   }
   return all;
 }
@@ -308,15 +341,15 @@ Statement statement_of(const Json& json) {
   take_stations(member(json, "stations"), statement);
   take_other_parts(json, statement);
   statement.budget = budget_of(member(json, "budget"));
-  statement.advice = sentences_of(member(json, "advice"));
-  statement.warnings = sentences_of(member(json, "warnings"));
+  statement.advice = remarks_of(member(json, "advice"));
+  statement.warnings = remarks_of(member(json, "warnings"));
   statement.provenance = provenance_of(json);
   return statement;
 }
 
 void check_schema(const Json& json, const std::string& what) {
   const std::string schema = text_at(json, "schema");
-  if (schema == kReportSchema) return;
+  if (schema == kReportSchema || schema == kOldReportSchema) return;
   if (schema.starts_with("evenbevel.report/")) {
     throw Error(what + " is a report of a newer evenbevel, schema " + schema,
                 "use that evenbevel, or measure the photo again with this one");

@@ -118,6 +118,28 @@ Json input_json(const std::vector<StatedPhoto>& photos) {
   return json;
 }
 
+/// Its sentence in mm beside code and values, for those who know no codes.
+Json remark_json(const Remark& remark) {
+  Json values = Json::object();
+  for (const auto& [name, value] : remark.values) {
+    if (name == kWholeSentence) continue;
+    if (const auto* text = std::get_if<InUnits>(&value)) {
+      values[name] = text->mm;
+    } else {
+      values[name] = std::get<double>(value);
+    }
+  }
+  return {{"code", kind_of(remark.code).id},
+          {"values", values},
+          {"text", sentence(remark, LengthUnit::mm)}};
+}
+
+Json remarks_json(const std::vector<Remark>& remarks) {
+  Json json = Json::array();
+  for (const Remark& remark : remarks) json.push_back(remark_json(remark));
+  return json;
+}
+
 /// All but the head, each by its key.
 Json parts_json(const Statement& statement) {
   const Provenance& from = statement.provenance;
@@ -131,8 +153,8 @@ Json parts_json(const Statement& statement) {
   parts["stations"] = stations_json(statement);
   for (const StatedTable& table : statement.tables) parts[table.name] = table_json(table);
   parts["budget"] = budget_json(statement.budget);
-  parts["advice"] = statement.advice;
-  parts["warnings"] = statement.warnings;
+  parts["advice"] = remarks_json(statement.advice);
+  parts["warnings"] = remarks_json(statement.warnings);
   parts["photo_quality"] = json_of(from.photo_quality);
   parts["input"] = input_json(from.photos);
   parts["camera"] = json_of(from.camera);

@@ -1,6 +1,7 @@
 #include "evenbevel/study.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "average_range.hpp"
 #include "effects.hpp"
@@ -23,17 +24,15 @@ std::string joined(const std::vector<std::string>& names) {
   return text;
 }
 
-std::string unequal_cells(const Layout& layout) {
+Remark unequal_cells(const Layout& layout) {
   std::vector<std::string> missing;
   for (const StudyCell& cell : layout.cells) {
     if (cell.values.empty()) missing.push_back(cell_name(layout, cell));
   }
-  std::string text = "The cells hold between " + std::to_string(layout.fewest()) + " and " +
-                     std::to_string(layout.most()) + " readings";
-  if (!missing.empty()) text += "; none: " + joined(missing);
-  return text +
-         ". The analysis of variance allows for it (fitting of constants), its intervals are "
-         "approximate; the average-and-range method needs equal cells and is left out.";
+  if (missing.empty()) {
+    return remark<RemarkCode::unequal_cells>(layout.fewest(), layout.most());
+  }
+  return remark<RemarkCode::empty_cells>(layout.fewest(), layout.most(), joined(missing));
 }
 
 /// Whom and what to look at again.
@@ -61,18 +60,13 @@ void add_layout_warnings(StudyResult& result, const Layout& layout) {
   if (!result.balanced) {
     result.warnings.push_back(unequal_cells(layout));
   } else if (!result.range) {
-    result.warnings.emplace_back(
-        "Every part was read once by each person: the average-and-range method needs two readings "
-        "and is left out.");
+    result.warnings.push_back(remark<RemarkCode::read_once>());
   }
   if (crossed && !studies::interaction_can_be_told(layout)) {
-    result.warnings.emplace_back(
-        "Too few readings were repeated to tell whether persons differ on some parts more than on "
-        "others; that, if any, counts as repeatability.");
+    result.warnings.push_back(remark<RemarkCode::interaction_not_told>());
   }
   if (layout.parts.size() < 2) {
-    result.warnings.emplace_back(
-        "One part only: nothing is said of how well parts can be told apart.");
+    result.warnings.push_back(remark<RemarkCode::one_part>());
   }
 }
 
@@ -80,23 +74,18 @@ void add_number_warnings(StudyResult& result, const Layout& layout) {
   if (result.range) {
     const std::vector<std::string> wide = wide_ranges(layout, *result.range);
     if (!wide.empty()) {
-      result.warnings.push_back("Readings apart by more than the range limit: " + joined(wide) +
-                                ". Look for a slip there, and read again.");
+      result.warnings.push_back(remark<RemarkCode::wide_ranges>(joined(wide)));
     }
   }
   const std::vector<std::string> negative = negative_variances(result.variance.spreads);
   if (!negative.empty()) {
-    result.warnings.push_back("The variance of " + joined(negative) +
-                              " came out negative and is set to zero: too small to be told from "
-                              "the repeatability by so few readings.");
+    result.warnings.push_back(remark<RemarkCode::variance_negative>(joined(negative)));
   }
   constexpr double kFewDof = 10.0;  // the interval of a spread then spans a factor of 2.5
   const VarianceAnalysis& variance = result.variance;
   const double dof = variance.pooled ? variance.pooled->dof : variance.lines.back().dof;
   if (dof < kFewDof) {
-    result.warnings.push_back("Few repeats (" + std::to_string(static_cast<int>(dof)) +
-                              " degrees of freedom): the spreads are rough, as their intervals "
-                              "say. Ten parts, each read three times, make a good study.");
+    result.warnings.push_back(remark<RemarkCode::few_repeats>(std::floor(dof)));
   }
 }
 

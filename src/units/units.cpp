@@ -4,7 +4,6 @@
 #include <array>
 #include <charconv>
 #include <cmath>
-#include <regex>
 #include <utility>
 
 namespace evenbevel {
@@ -100,10 +99,9 @@ std::string fixed(double amount, int decimals) {
   return {digits.data(), end};
 }
 
-std::string inches_of(const std::string& mm) {
-  const std::size_t point = mm.find('.');
-  const int decimals = point == std::string::npos ? 0 : static_cast<int>(mm.size() - point - 1);
-  return fixed(std::stod(mm) / kMmPerInch, std::min(decimals + 2, 4));
+/// To two decimals more than the mm are said with, four at most.
+std::string in_inches(double mm, int decimals_mm) {
+  return fixed(mm / kMmPerInch, std::min(decimals_mm + 2, 4));
 }
 
 }  // namespace
@@ -139,20 +137,34 @@ std::string format_length(double mm, LengthUnit unit) {
   return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
 }
 
-std::string sentence_in(LengthUnit unit, const std::string& sentence) {
-  if (unit == LengthUnit::mm) return sentence;
-  static const std::regex lengths(
-      R"((\d+(\.\d+)?)((-| to | and )(\d+(\.\d+)?))? mm\b(?! bar| equi))");
-  std::string out;
-  auto rest = sentence.cbegin();
-  for (std::sregex_iterator at(sentence.begin(), sentence.end(), lengths), end; at != end; ++at) {
-    out.append(rest, (*at)[0].first);
-    out += inches_of((*at)[1]);
-    if ((*at)[3].matched) out += (*at)[4].str() + inches_of((*at)[5]);
-    out += " in";
-    rest = (*at)[0].second;
-  }
-  return out.append(rest, sentence.cend());
+InUnits& InUnits::operator+=(const InUnits& other) {
+  mm += other.mm;
+  in += other.in;
+  return *this;
+}
+
+InUnits operator+(InUnits first, const InUnits& second) { return std::move(first += second); }
+
+std::vector<InUnits> paired(const std::vector<std::string>& mm,
+                            const std::vector<std::string>& in) {
+  std::vector<InUnits> all;
+  all.reserve(std::min(mm.size(), in.size()));
+  for (std::size_t i = 0; i < std::min(mm.size(), in.size()); ++i) all.push_back({mm[i], in[i]});
+  return all;
+}
+
+InUnits length_words(double mm, int decimals) {
+  return {fixed(mm, decimals) + " mm", in_inches(mm, decimals) + " in"};
+}
+
+InUnits length_words(double from_mm, const char* between, double to_mm, int decimals) {
+  return InUnits(fixed(from_mm, decimals), in_inches(from_mm, decimals)) + between +
+         length_words(to_mm, decimals);
+}
+
+InUnits density_words(double px_per_mm, int decimals) {
+  return {fixed(px_per_mm, decimals) + " px a mm",
+          fixed(px_per_mm * kMmPerInch, std::max(decimals - 1, 0)) + " px an inch"};
 }
 
 std::string format_signed_length(double mm, LengthUnit unit) {

@@ -208,12 +208,13 @@ TEST(CalibrateProperty, CentreOnlyPhotosSayThatK3IsHeld) {
   }
   const CalibrationResult result = calibrate(views, kSize);
   ASSERT_FALSE(result.notes.empty());
-  EXPECT_THAT(result.notes.back(), HasSubstr("cannot hold k3"));
+  EXPECT_THAT(sentence(result.notes.back(), LengthUnit::mm), HasSubstr("cannot hold k3"));
   EXPECT_LT(std::abs(result.camera.distortion[4]), 0.5);  // not invented
   EXPECT_GT(result.u_corners_px[0], 5.0 * result.u_centre_px);
-  EXPECT_THAT(result.advice, ::testing::Contains(HasSubstr("lens model is loose")));
-  EXPECT_THAT(result.advice, ::testing::Contains(HasSubstr("upper left corner")));
-  EXPECT_THAT(result.advice, ::testing::Contains(HasSubstr("one distance only")));
+  const std::vector<std::string> advice = sentences(result.advice, LengthUnit::mm);
+  EXPECT_THAT(advice, ::testing::Contains(HasSubstr("lens model is loose")));
+  EXPECT_THAT(advice, ::testing::Contains(HasSubstr("upper left corner")));
+  EXPECT_THAT(advice, ::testing::Contains(HasSubstr("one distance only")));
 }
 
 TEST(CalibrateBadInput, TooFewViewsSaysHowManyAndHowManyAreNeeded) {

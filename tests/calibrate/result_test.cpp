@@ -40,13 +40,13 @@ std::vector<std::string> advice_for(const std::vector<Eigen::Isometry3d>& poses)
     views.push_back(
         test::seen("p", test::true_camera(), test::board_points(9, 6, 25.0), pose, 0.05, rng));
   }
-  return calibrate(views, kSize).advice;
+  return sentences(calibrate(views, kSize).advice, LengthUnit::mm);
 }
 
 }  // namespace
 
 TEST(CalibrationAdviceProperty, GoodPhotosGetNoneButWhatTheyLack) {
-  const std::vector<std::string> advice = good_result().advice;
+  const std::vector<std::string> advice = sentences(good_result().advice, LengthUnit::mm);
   EXPECT_THAT(advice, Not(Contains(HasSubstr("Tilt more"))));
   EXPECT_THAT(advice, Not(Contains(HasSubstr("one distance"))));
   EXPECT_THAT(advice, Not(Contains(HasSubstr("same way"))));
@@ -78,10 +78,11 @@ TEST(CalibrationAdviceProperty, EmptyPartsOfThePictureAreNamed) {
   CalibrationResult result = good_result();
   result.coverage.corners.fill(10);
   for (const std::size_t cell : {0U, 1U, 2U, 9U, 10U, 11U}) result.coverage.corners[cell] = 0;
-  EXPECT_THAT(calibration_advice(result),
+  EXPECT_THAT(sentences(calibration_advice(result), LengthUnit::mm),
               Contains(HasSubstr("Nothing seen in the upper left corner of the picture")));
   result.coverage.corners.fill(10);
-  EXPECT_THAT(calibration_advice(result), Not(Contains(HasSubstr("Nothing seen"))));
+  EXPECT_THAT(sentences(calibration_advice(result), LengthUnit::mm),
+              Not(Contains(HasSubstr("Nothing seen"))));
 }
 
 TEST(CalibrationTextProperty, ValuesComeWithTheirUncertaintyAndWhatWasLeftOut) {

@@ -183,6 +183,16 @@ TEST(EdgeBadInput, TheWrongCardIsNamed) {
                      AllOf(HasSubstr("is the side card"), HasSubstr("needs the edge card")));
 }
 
+// What a maker calls a photo is no length.
+TEST(EdgeBadInput, APhotosNameIsSaidAsItIsInInchesToo) {
+  const EdgeRun run;
+  for (const char* unit : {"mm", "in"}) {
+    run.expect_refused("'" + run.file("paring 3 mm blade.jpg", "no photo") + "'" + usb_arguments() +
+                           " --units " + unit,
+                       HasSubstr("paring 3 mm blade.jpg"));
+  }
+}
+
 // ------------------------------------------------------------------------------------ thickness
 
 std::string with_thickness(const std::string& thickness, const std::string& more = "") {
@@ -201,6 +211,13 @@ TEST(EdgeBadInput, AThicknessInTheWrongUnitNamesTheUnitThatFits) {
   run.expect_refused(with_thickness("3", " --units in"), fits("millimetres, not inches"));
   run.expect_refused(with_thickness("118"), fits("thousandths of an inch"));
   run.expect_refused(with_thickness("3thou"), fits("millimetres, not thou"));
+}
+
+TEST(EdgeBadInput, ARefusalSpeaksInchesWhereTheyAreAsked) {
+  const EdgeRun run;
+  run.expect_refused(with_thickness("30mm", " --units in"),
+                     AllOf(HasSubstr("thickness given, 1.1811 in"), HasSubstr("0.1181 in would"),
+                           Not(HasSubstr("0 mm"))));
 }
 
 TEST(EdgeBadInput, AThicknessTenTimesOffIsRefused) {

@@ -88,7 +88,7 @@ std::string warnings_of(const fs::path& report_json) {
   std::string text;
   const nlohmann::json report = json_of(report_json);
   for (const nlohmann::json& warning : report.at("warnings")) {
-    text += warning.get<std::string>() + '\n';
+    text += warning.at("text").get<std::string>() + '\n';
   }
   return text;
 }

@@ -116,6 +116,9 @@ TEST_F(SideCommandPhotos, AnEdgeReportOfAnotherBladeIsNamed) {
   const std::string arguments = "--left " + kLeft + kCamera + " --edge-report " + report;
   run.expect_refused(arguments + kThickness,
                      AllOf(HasSubstr("3.400 mm"), HasSubstr("3.000 mm"), HasSubstr("--thickness")));
+  run.expect_refused(
+      arguments + kThickness + " --units in",
+      AllOf(HasSubstr("0.1339 in"), HasSubstr("0.1181 in"), Not(HasSubstr("00 mm"))));
   run.expect_refused(arguments + " --land 0.4mm",
                      AllOf(HasSubstr("0.300 mm"), HasSubstr("0.400 mm"), HasSubstr("--land")));
   run.expect_refused("--left " + kLeft + " --edge-report " + run.file("cut.json", "{\"schema\":"),

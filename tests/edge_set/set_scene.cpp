@@ -83,8 +83,9 @@ void measure(const std::vector<Photo>& photos, const std::vector<Photo>& turned_
                      trial.single_offset_mm);
     const EdgeResult result = edge_set({photos, turned_photos}, scene.camera, settings);
     trial.photos = static_cast<int>(result.photos.size());
-    for (const std::string& warning : result.warnings) {
-      if (warning.starts_with("Left out")) trial.left_out += warning;
+    for (const Remark& warning : result.warnings) {
+      if (warning.code != RemarkCode::photo_left_out) continue;
+      trial.left_out += sentence(warning, LengthUnit::mm);
     }
     compare(result, scene, trial);
   } catch (const Error& error) {

@@ -31,7 +31,7 @@ TEST(HeicOutside, OrientationInEXIFAloneIsAWarningAndTurnsNothing) {
   ASSERT_EQ(photo.pixels.size(), cv::Size(70, 50));
   EXPECT_EQ(photo.orientation, 1);
   ASSERT_EQ(photo.warnings.size(), 1u);
-  EXPECT_THAT(photo.warnings[0], ::testing::HasSubstr("orientation 6"));
+  EXPECT_THAT(sentence(photo.warnings[0], LengthUnit::mm), ::testing::HasSubstr("orientation 6"));
   // Two lossy coders with halved colours; a wrong turn costs over 30 on average.
   EXPECT_LT(cv::norm(jpeg.pixels, photo.pixels, cv::NORM_L1) /
                 static_cast<double>(photo.pixels.total() * 3),

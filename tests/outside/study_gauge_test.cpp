@@ -72,7 +72,7 @@ TEST(StudyOutside, ClassicAverageAndRange) {
 TEST(StudyOutside, ClassicRangeOutOfControlIsNamed) {
   const StudyResult result = study(readings_of(kClassic));
   ASSERT_EQ(result.warnings.size(), 1U);
-  EXPECT_NE(result.warnings[0].find("part 4 by B."), std::string::npos) << result.warnings[0];
+  EXPECT_NE(sentence(result.warnings[0], LengthUnit::mm).find("part 4 by B."), std::string::npos);
 }
 
 // The same manual, chapter III-B, analysis of variance.
@@ -135,7 +135,8 @@ TEST(StudyOutside, ClassicSpreadsWithTheInteractionKept) {
   EXPECT_NEAR(spreads.person->sigma, 0.228304, 5e-7);
   EXPECT_NEAR(spreads.part->sigma, 1.043395, 5e-7);
   ASSERT_FALSE(result.warnings.empty());
-  EXPECT_NE(result.warnings.back().find("interaction"), std::string::npos);
+  EXPECT_NE(sentence(result.warnings.back(), LengthUnit::mm).find("interaction"),
+            std::string::npos);
 }
 
 // D. C. Montgomery, Introduction to Statistical Quality Control, 5th ed. (2005), gauge study with

@@ -99,13 +99,13 @@ TEST_F(LiveProperty, AMovedOrChangedFrameIsLeftOut) {
   const cv::Mat still = scene(0);
   const Photo photo = average_frames(sequence({still, still, scene(1.0), still, hand, still}), 6);
   ASSERT_EQ(photo.warnings.size(), 1u);
-  EXPECT_THAT(photo.warnings[0], HasSubstr("2 of 6 frames"));
+  EXPECT_THAT(sentence(photo.warnings[0], LengthUnit::mm), HasSubstr("2 of 6 frames"));
 }
 
 TEST_F(LiveClosedForm, ASourceThatEndsEarlyIsSaid) {
   const Photo photo = average_frames(sequence({scene(0), scene(0)}), 16);
   ASSERT_EQ(photo.warnings.size(), 1u);
-  EXPECT_THAT(photo.warnings[0], HasSubstr("2 of 16 frames"));
+  EXPECT_THAT(sentence(photo.warnings[0], LengthUnit::mm), HasSubstr("2 of 16 frames"));
 }
 
 TEST_F(LiveClosedForm, OneFrameIsThatFrame) {

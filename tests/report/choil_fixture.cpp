@@ -114,8 +114,8 @@ ChoilResult result_of(const DrawnSection& section) {
   result.budget = {{"included_angle", {"edge location", radians(0.06), 60.0}},
                    {"included_angle", {"scale", radians(0.03)}},
                    {"asymmetry", {"axis", 0.01}}};
-  result.warnings = {"The paper is over-exposed in 3 % of the picture."};
-  result.advice = {"Put the lamp 300 mm further away."};
+  result.warnings = {remark<RemarkCode::paper_over_exposed>(13.0)};
+  result.advice = {remark<RemarkCode::expose_paper_less>()};
   return result;
 }
 

@@ -187,8 +187,8 @@ EdgeResult result_of(const DrawnBlade& blade) {
   result.pose->corners = 120;
   result.pose->rms_px = 0.2;
   result.corners_found = 124;
-  result.warnings = {"The photo is a little soft: blur 1.1 px."};
-  result.advice = {"Move the camera 3 mm toward the right face."};
+  result.warnings = {remark<RemarkCode::photo_soft>(1.9)};
+  result.advice = {remark<RemarkCode::move_over_edge>("right")};
   return result;
 }
 

@@ -58,7 +58,7 @@ TEST(JsonClosedForm, TopLevelHoldsWhatTheDesignNames) {
                           "warnings", "input", "camera", "card", "settings"}) {
     EXPECT_TRUE(json.contains(key)) << key;
   }
-  EXPECT_EQ(json["schema"], "evenbevel.report/1");
+  EXPECT_EQ(json["schema"], "evenbevel.report/2");
   EXPECT_EQ(json["view"], "edge");
   EXPECT_EQ(json["verdict"], "within");  // 0.040 with U95 0.008 against 0.050
 }

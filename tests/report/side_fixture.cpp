@@ -212,8 +212,8 @@ SideResult result_of(const DrawnFaces& blade) {
   result.budget = {{"bevel_height_left", {"line location", 0.015, 40.0}},
                    {"bevel_height_left", {"scale", 0.013}},
                    {"plunge_angle_left", {"line location", radians(0.3)}}};
-  result.warnings = {"The card is bent by 0.4 mm."};
-  result.advice = {"Move the camera 40 mm further away."};
+  result.warnings = {remark<RemarkCode::card_bent>(0.4)};
+  result.advice = {remark<RemarkCode::camera_over_blade>()};
   return result;
 }
 

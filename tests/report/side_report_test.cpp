@@ -82,7 +82,7 @@ TEST(SideJsonClosedForm, EveryQuantityHasItsNameAndIsAbsentWhenNotMeasured) {
 
 TEST(SideJsonClosedForm, MillimetresAndDegreesWhateverTheDisplay) {
   const Json json = report_of(DrawnFaces{});
-  EXPECT_EQ(json["schema"], "evenbevel.report/1");
+  EXPECT_EQ(json["schema"], "evenbevel.report/2");
   EXPECT_EQ(json["view"], "side");
   EXPECT_DOUBLE_EQ(json["quantities"]["bevel_height_difference"]["value"], 0.4);
   EXPECT_DOUBLE_EQ(json["quantities"]["plunge_angle_left"]["value"], 1.5);

@@ -42,10 +42,10 @@ TEST(TextClosedForm, InchesHaveFourDecimals) {
 
 TEST(TextClosedForm, NoSentenceSpeaksMillimetresWhenInchesAreAsked) {
   EdgeResult result = test::result_of({});
-  result.advice = {"Move the camera 12 mm toward the left face."};
-  result.warnings = {"The camera stands 30.5 mm aside."};
+  result.advice = {remark<RemarkCode::photo_left_out>(length_words(12.0, 0) + " aside")};
+  result.warnings = {remark<RemarkCode::card_bent>(30.5)};
   const std::string text = edge_text(result, {.unit = LengthUnit::inch, .tolerance_mm = 0.05});
-  EXPECT_THAT(text, AllOf(HasSubstr("camera 0.47 in toward"), HasSubstr("stands 1.201 in aside")));
+  EXPECT_THAT(text, AllOf(HasSubstr("0.47 in aside"), HasSubstr("bent by 1.201 in")));
   EXPECT_THAT(text, Not(HasSubstr(" mm")));
 }
 
@@ -77,7 +77,9 @@ TEST(TextClosedForm, CarriesVerdictAdvicePhotoAndWarning) {
 
 TEST(TextClosedForm, TheTwoGravestWarningsAreShownAndTheRestCounted) {
   EdgeResult result = test::result_of({});
-  result.warnings = {"First.", "Second.", "Third."};
+  result.warnings = {remark<RemarkCode::as_written>("First."),
+                     remark<RemarkCode::as_written>("Second."),
+                     remark<RemarkCode::as_written>("Third.")};
   const std::string text = edge_text(result, {});
   EXPECT_THAT(text, AllOf(HasSubstr("warning: First.\n"),
                           HasSubstr("warning: Second. (and 1 more in the report)")));

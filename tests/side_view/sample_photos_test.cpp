@@ -159,7 +159,7 @@ TEST(SidePhotos, ABentCardIsSaid) {
   try {
     const SideResult result = check_left("side-bent-card", settings_of(3.0, 0.28), 0.05);
     ASSERT_FALSE(result.warnings.empty());
-    EXPECT_NE(result.warnings.front().find("not flat"), std::string::npos);
+    EXPECT_EQ(result.warnings.front().code, RemarkCode::card_not_flat);
   } catch (const Error& error) {
     EXPECT_NE(error.do_next().find("lay the card flat"), std::string::npos) << error.what();
   }

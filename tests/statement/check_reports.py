@@ -107,14 +107,17 @@ def damages():
     yield "null for a number", put(None, "quantities", "land_width", "value")
     yield "a text for a number", put("0.3", "quantities", "land_width", "value")
     yield "a negative uncertainty", put(-0.1, "quantities", "land_width", "u")
-    yield "another schema", put("evenbevel.report/2", "schema")
+    yield "another schema", put("evenbevel.report/1", "schema")
     yield "an unknown part", put({}, "surprise")
     yield "no photo's name", path("input", "photo")
     yield "a station without its place", path("stations", 0, "x")
     yield "a pixel of one number", put([1.0], "stations", 0, "px")
     yield "a budget line without its cause", path("budget", 0, "source")
     yield "an unknown verdict", put("good", "verdict")
-    yield "warnings that are no sentences", put([1], "warnings")
+    yield "warnings that are no remarks", put(["The photo is soft."], "warnings")
+    yield "a warning without its text", put([{"code": "quick_look", "values": {}}], "warnings")
+    yield "a value that is a list", put(
+        [{"code": "card_bent", "values": {"bend_mm": [1.0]}, "text": "Bent."}], "warnings")
 
 
 def check_kept(source):

@@ -28,7 +28,9 @@ std::string refusal(const std::vector<StudyReading>& readings) {
 
 std::string all_warnings(const StudyResult& result) {
   std::string text;
-  for (const std::string& warning : result.warnings) text += warning + '\n';
+  for (const Remark& warning : result.warnings) {
+    text += sentence(warning, LengthUnit::mm) + '\n';
+  }
   return text;
 }
 

@@ -11,5 +11,12 @@ TEST(ErrorClosedForm, CarriesBothSentences) {
   EXPECT_EQ(error.do_next(), "lay the edge card in view");
 }
 
+TEST(ErrorClosedForm, SpeaksBothUnits) {
+  const Error error("3 mm.jpg: the card stands up by " + length_words(2.54, 2), "lay it flat");
+  EXPECT_STREQ(error.what(), "3 mm.jpg: the card stands up by 2.54 mm");
+  EXPECT_EQ(error.what_is_wrong().in, "3 mm.jpg: the card stands up by 0.1000 in");
+  EXPECT_EQ(error.what_to_do().in, "lay it flat");
+}
+
 }  // namespace
 }  // namespace evenbevel

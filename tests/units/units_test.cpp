@@ -90,18 +90,19 @@ TEST(UnitsClosedForm, ZeroHasNoMinus) {
   EXPECT_EQ(format_signed_length(-0.0001, LengthUnit::mm), "+0.000 mm");
 }
 
-TEST(UnitsClosedForm, SentencesSpeakTheDisplayUnit) {
-  const std::string text = "Let 2-10 mm stand proud, 0.508 mm of 12.7 mm; 0.2 to 0.35 mm wide.";
-  EXPECT_EQ(sentence_in(LengthUnit::mm, text), text);
-  EXPECT_EQ(sentence_in(LengthUnit::inch, text),
-            "Let 0.08-0.39 in stand proud, 0.0200 in of 0.500 in; 0.008 to 0.0138 in wide.");
+TEST(UnitsClosedForm, LengthsInSentencesHaveTwoMoreDecimalsInInches) {
+  EXPECT_EQ(length_words(2.0, "-", 10.0, 0), InUnits("2-10 mm", "0.08-0.39 in"));
+  EXPECT_EQ(length_words(0.2, " to ", 0.35, 1).in, "0.008 to 0.014 in");
+  EXPECT_EQ(length_words(12.7, 1), InUnits("12.7 mm", "0.500 in"));
+  EXPECT_EQ(length_words(0.508, 3), InUnits("0.508 mm", "0.0200 in"));
+  EXPECT_EQ(density_words(6.0, 1), InUnits("6.0 px a mm", "152 px an inch"));
 }
 
-TEST(UnitsClosedForm, NamesKeepTheirMillimetres) {
-  for (const char* text : {"the 200 mm bar", "26 mm equivalent", "for example 0.100in or 2.54mm",
-                           "3 photos, 40 corners, 12 mmm", ""}) {
-    EXPECT_EQ(sentence_in(LengthUnit::inch, text), text);
-  }
+TEST(UnitsClosedForm, SentencesOfBothUnitsAreJoined) {
+  const InUnits said = "the blade is " + length_words(25.4, 1) + " wide";
+  EXPECT_EQ(said, InUnits("the blade is 25.4 mm wide", "the blade is 1.000 in wide"));
+  EXPECT_EQ(said.said(LengthUnit::inch), said.in);
+  EXPECT_EQ(InUnits("3 mm.jpg").in, "3 mm.jpg");
 }
 
 TEST(UnitsProperty, PrintedLengthsReadBackToTheLastDigit) {

@@ -1,0 +1,302 @@
+#pragma once
+
+#include <array>
+#include <cmath>
+#include <cstddef>
+#include <span>
+#include <string>
+#include <string_view>
+#include <type_traits>
+#include <variant>
+#include <vector>
+
+#include "evenbevel/units.hpp"
+
+namespace evenbevel {
+
+// What a measurement has to tell its maker beside the numbers: warnings, and advice on the photo.
+// A measurement tells a code with its values; the words are made where they are shown, in the unit
+// that is asked for. Its sentence stands in src/words/sentences.cpp.
+
+enum class RemarkCode {
+  as_written,  ///< A sentence of a report of schema 1, which had no codes.
+  what_to_do,  ///< With the blade: what `advice` makes of the numbers.
+  next_photo,
+  // The photo and its lens.
+  frames_left_out,
+  source_ended,
+  picture_not_turned,
+  lens_centre_moved,
+  lens_longer,
+  lens_shorter,
+  lens_centre_moved_and_longer,
+  lens_centre_moved_and_shorter,
+  card_bent,
+  // Edge view.
+  edge_over_exposed,
+  expose_edge_less,
+  photo_soft,
+  focus_on_edge,
+  few_stations,
+  move_over_edge,
+  flats_end_at_plunges,
+  plunges_not_clear,
+  tip_from_edge_on_card,
+  tip_from_edge_in_picture,
+  tip_assumed_on_card,
+  tip_assumed_in_picture,
+  quick_look,
+  lens_assumed,
+  stage_assumed,
+  lay_edge_card,
+  lay_edge_card_against,
+  lay_edge_card_and_soften_light,
+  photo_left_out,
+  turn_assumed,
+  // Side view.
+  no_bevel_line,
+  bevel_line_in_parts,
+  light_for_bevel_line,
+  no_plunge_line,
+  face_over_exposed,
+  expose_face_less,
+  face_lens_assumed,
+  card_not_flat,
+  lay_card_flat,
+  camera_aside,
+  camera_over_blade,
+  no_place_from_plunge,
+  no_place_from_tip,
+  means_from_handle_end,
+  // Choil view.
+  paper_over_exposed,
+  expose_paper_less,
+  section_soft,
+  focus_on_heel,
+  blade_small,
+  go_closer,
+  look_along_blade,
+  no_flats,
+  show_flats,
+  section_leans,
+  stand_card_upright,
+  glue_card,
+  heights_left_out,
+  heel_border_faint,
+  light_heel,
+  // Study.
+  reading_left_out,
+  unequal_cells,
+  empty_cells,
+  read_once,
+  interaction_not_told,
+  one_part,
+  wide_ranges,
+  variance_negative,
+  few_repeats,
+  agree_on_set_up,
+  steady_set_up,
+  look_for_bias,
+  // Calibration.
+  tilt_more,
+  all_lean_alike,
+  one_distance,
+  turn_card,
+  lens_loose,
+  parts_not_seen,
+  one_more_photo,
+  more_photos,
+  large_residuals,
+  distortion_held,
+  // Record.
+  photo_on_trust,
+};
+
+/// A number is in what its name ends in: mm, px, deg, percent. Words may hold lengths.
+using RemarkValue = std::variant<double, InUnits>;
+
+struct NamedRemarkValue {
+  std::string name;
+  RemarkValue value;
+};
+
+struct Remark {
+  RemarkCode code = RemarkCode::as_written;
+  std::vector<NamedRemarkValue> values = {};  ///< Those of its kind, in that order.
+};
+
+/// What a kind of remark goes by in a file, and which values it has.
+struct RemarkKind {
+  static constexpr std::size_t kMostValues = 4;
+  struct Value {
+    std::string_view name = {};
+    bool number = false;
+  };
+
+  RemarkCode code;
+  std::string_view id;
+  std::array<Value, kMostValues> values = {};
+
+  constexpr std::size_t count() const {
+    std::size_t named = 0;
+    while (named < kMostValues && !values[named].name.empty()) ++named;
+    return named;
+  }
+};
+
+namespace words {
+
+constexpr RemarkKind::Value text(std::string_view name) { return {name, false}; }
+constexpr RemarkKind::Value number(std::string_view name) { return {name, true}; }
+
+using enum RemarkCode;
+/// In the order of RemarkCode.
+inline constexpr std::array kKinds = {
+    RemarkKind{as_written, "as_written", {text("text")}},
+    RemarkKind{what_to_do, "what_to_do", {text("text")}},
+    RemarkKind{next_photo, "next_photo", {text("text")}},
+    RemarkKind{frames_left_out, "frames_left_out", {number("left_out"), number("frames")}},
+    RemarkKind{source_ended, "source_ended", {number("frames"), number("asked")}},
+    RemarkKind{picture_not_turned, "picture_not_turned", {number("exif_orientation")}},
+    RemarkKind{lens_centre_moved, "lens_centre_moved", {number("centre_px")}},
+    RemarkKind{lens_longer, "lens_longer", {number("focal_percent")}},
+    RemarkKind{lens_shorter, "lens_shorter", {number("focal_percent")}},
+    RemarkKind{lens_centre_moved_and_longer,
+               "lens_centre_moved_and_longer",
+               {number("centre_px"), number("focal_percent")}},
+    RemarkKind{lens_centre_moved_and_shorter,
+               "lens_centre_moved_and_shorter",
+               {number("centre_px"), number("focal_percent")}},
+    RemarkKind{card_bent, "card_bent", {number("bend_mm")}},
+    RemarkKind{edge_over_exposed, "edge_over_exposed", {number("percent")}},
+    RemarkKind{expose_edge_less, "expose_edge_less"},
+    RemarkKind{photo_soft, "photo_soft", {number("blur_px")}},
+    RemarkKind{focus_on_edge, "focus_on_edge"},
+    RemarkKind{few_stations, "few_stations", {number("percent")}},
+    RemarkKind{move_over_edge, "move_over_edge", {text("face")}},
+    RemarkKind{flats_end_at_plunges, "flats_end_at_plunges"},
+    RemarkKind{plunges_not_clear, "plunges_not_clear"},
+    RemarkKind{tip_from_edge_on_card, "tip_from_edge_on_card", {text("tip")}},
+    RemarkKind{tip_from_edge_in_picture, "tip_from_edge_in_picture", {text("tip")}},
+    RemarkKind{tip_assumed_on_card, "tip_assumed_on_card", {text("tip")}},
+    RemarkKind{tip_assumed_in_picture, "tip_assumed_in_picture", {text("tip")}},
+    RemarkKind{quick_look, "quick_look"},
+    RemarkKind{lens_assumed, "lens_assumed"},
+    RemarkKind{stage_assumed, "stage_assumed", {text("stage")}},
+    RemarkKind{lay_edge_card, "lay_edge_card"},
+    RemarkKind{lay_edge_card_against, "lay_edge_card_against", {text("cause")}},
+    RemarkKind{lay_edge_card_and_soften_light, "lay_edge_card_and_soften_light", {text("cause")}},
+    RemarkKind{photo_left_out, "photo_left_out", {text("reason")}},
+    RemarkKind{turn_assumed, "turn_assumed"},
+    RemarkKind{no_bevel_line, "no_bevel_line", {text("face")}},
+    RemarkKind{bevel_line_in_parts, "bevel_line_in_parts", {text("face"), number("percent")}},
+    RemarkKind{light_for_bevel_line, "light_for_bevel_line", {text("face")}},
+    RemarkKind{no_plunge_line, "no_plunge_line", {text("face")}},
+    RemarkKind{face_over_exposed, "face_over_exposed", {number("percent"), text("face")}},
+    RemarkKind{expose_face_less, "expose_face_less", {text("face")}},
+    RemarkKind{face_lens_assumed, "face_lens_assumed", {text("face")}},
+    RemarkKind{card_not_flat, "card_not_flat", {text("face")}},
+    RemarkKind{lay_card_flat, "lay_card_flat"},
+    RemarkKind{camera_aside, "camera_aside", {text("face")}},
+    RemarkKind{camera_over_blade, "camera_over_blade"},
+    RemarkKind{no_place_from_plunge, "no_place_from_plunge"},
+    RemarkKind{no_place_from_tip, "no_place_from_tip"},
+    RemarkKind{means_from_handle_end, "means_from_handle_end"},
+    RemarkKind{paper_over_exposed, "paper_over_exposed", {number("percent")}},
+    RemarkKind{expose_paper_less, "expose_paper_less"},
+    RemarkKind{section_soft, "section_soft", {number("blur_px")}},
+    RemarkKind{focus_on_heel, "focus_on_heel"},
+    RemarkKind{blade_small, "blade_small", {number("px_per_mm")}},
+    RemarkKind{go_closer, "go_closer"},
+    RemarkKind{look_along_blade, "look_along_blade", {text("face")}},
+    RemarkKind{no_flats, "no_flats"},
+    RemarkKind{show_flats, "show_flats"},
+    RemarkKind{section_leans, "section_leans", {number("lean_deg")}},
+    RemarkKind{stand_card_upright, "stand_card_upright"},
+    RemarkKind{glue_card, "glue_card"},
+    RemarkKind{heights_left_out, "heights_left_out", {number("heights")}},
+    RemarkKind{heel_border_faint, "heel_border_faint"},
+    RemarkKind{light_heel, "light_heel"},
+    RemarkKind{reading_left_out, "reading_left_out", {text("file"), text("reason")}},
+    RemarkKind{unequal_cells, "unequal_cells", {number("fewest"), number("most")}},
+    RemarkKind{empty_cells, "empty_cells", {number("fewest"), number("most"), text("cells")}},
+    RemarkKind{read_once, "read_once"},
+    RemarkKind{interaction_not_told, "interaction_not_told"},
+    RemarkKind{one_part, "one_part"},
+    RemarkKind{wide_ranges, "wide_ranges", {text("cells")}},
+    RemarkKind{variance_negative, "variance_negative", {text("spreads")}},
+    RemarkKind{few_repeats, "few_repeats", {number("dof")}},
+    RemarkKind{agree_on_set_up, "agree_on_set_up"},
+    RemarkKind{steady_set_up, "steady_set_up"},
+    RemarkKind{look_for_bias, "look_for_bias"},
+    RemarkKind{tilt_more,
+               "tilt_more",
+               {number("steep"), number("photos"), number("least_deg"), number("steepest_deg")}},
+    RemarkKind{all_lean_alike, "all_lean_alike"},
+    RemarkKind{one_distance, "one_distance", {number("nearest_mm"), number("farthest_mm")}},
+    RemarkKind{turn_card, "turn_card"},
+    RemarkKind{lens_loose, "lens_loose", {text("part"), number("u_px")}},
+    RemarkKind{parts_not_seen, "parts_not_seen", {text("parts")}},
+    RemarkKind{one_more_photo, "one_more_photo", {number("used"), number("wanted")}},
+    RemarkKind{more_photos, "more_photos", {number("more"), number("used"), number("wanted")}},
+    RemarkKind{large_residuals, "large_residuals", {number("rms_px")}},
+    RemarkKind{distortion_held, "distortion_held", {text("parameter")}},
+    RemarkKind{photo_on_trust, "photo_on_trust", {text("photo")}},
+};
+
+constexpr bool in_order() {
+  for (std::size_t i = 0; i < kKinds.size(); ++i) {
+    if (static_cast<std::size_t>(kKinds[i].code) != i) return false;
+  }
+  return true;
+}
+static_assert(in_order() && kKinds.back().code == photo_on_trust, "a code without its kind");
+
+/// Numbers rounded as files hold them, so that a remark read back says the same.
+template <class Value>
+RemarkValue value_of(const Value& value) {
+  if constexpr (std::is_arithmetic_v<Value>) {
+    return std::round(static_cast<double>(value) * 1e5) / 1e5;
+  } else {
+    return InUnits(value);
+  }
+}
+
+template <class... Values>
+constexpr bool fit(const RemarkKind& kind) {
+  [[maybe_unused]] std::size_t i = 0;
+  return sizeof...(Values) == kind.count() &&
+         ((kind.values[i++].number == std::is_arithmetic_v<Values>)&&...);
+}
+
+}  // namespace words
+
+constexpr const RemarkKind& kind_of(RemarkCode code) {
+  return words::kKinds[static_cast<std::size_t>(code)];
+}
+
+/// A remark with its values in the order of its kind; that they are those is checked when it is
+/// compiled.
+template <RemarkCode code, class... Values>
+Remark remark(const Values&... values) {
+  static_assert(words::fit<Values...>(kind_of(code)), "not the values that this code has");
+  Remark made{.code = code};
+  [[maybe_unused]] std::size_t i = 0;
+  (made.values.push_back({std::string(kind_of(code).values[i++].name), words::value_of(values)}),
+   ...);
+  return made;
+}
+
+/// One sentence or several, complete.
+std::string sentence(const Remark& remark, LengthUnit unit);
+InUnits sentence(const Remark& remark);
+std::vector<std::string> sentences(std::span<const Remark> remarks, LengthUnit unit);
+std::vector<InUnits> sentences(std::span<const Remark> remarks);
+
+/// Whether both read the same in mm, the digits that are shown included.
+bool says_the_same(const Remark& a, const Remark& b);
+
+/// Those of `more` that do not say what one of `remarks` says already.
+void add_new(std::vector<Remark>& remarks, std::span<const Remark> more);
+
+}  // namespace evenbevel

@@ -1,0 +1,31 @@
+(function () {
+  var root = document.documentElement;
+  function each(list, act) { Array.prototype.forEach.call(list, act); }
+  root.classList.add('js');
+  var charts = [];
+  each(document.querySelectorAll('.chart'), function (chart) {
+    var slots = chart.querySelectorAll('.slot'), place = chart.querySelector('.place');
+    var said = chart.querySelector('output'), now = -1;
+    function words(k) { return slots[k].getAttribute('data-' + root.dataset.unit); }
+    function show(k) {
+      if (now >= 0) slots[now].classList.remove('now');
+      now = k;
+      slots[k].classList.add('now');
+      place.value = k;
+      place.setAttribute('aria-valuetext', words(k));
+      said.textContent = words(k);
+    }
+    each(slots, function (slot, k) {
+      slot.addEventListener('pointerenter', function () { show(k); });
+      slot.addEventListener('click', function () { show(k); });
+    });
+    place.addEventListener('input', function () { show(Number(place.value)); });
+    charts.push(function () { if (now >= 0) show(now); });
+  });
+  each(document.querySelectorAll('input[name=unit]'), function (choice) {
+    choice.addEventListener('change', function () {
+      root.dataset.unit = choice.value;
+      charts.forEach(function (renew) { renew(); });
+    });
+  });
+})();
