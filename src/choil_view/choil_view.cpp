@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "axis.hpp"
+#include "card_sharpening.hpp"
 #include "edge_check.hpp"
 #include "find_section.hpp"
 #include "metric.hpp"
@@ -80,7 +81,8 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilS
 
   const SectionPlane plane(camera, pose.T_camera_card);
   const PlaneRange range = search_range(settings.print);
-  const Patch patch = light_patch(photo.pixels, region_of(plane, range));
+  const Patch patch = light_patch(photo.pixels, region_of(plane, range),
+                                  card_sharpening(photo.pixels, plane, settings.print));
   const Straightened image = straighten(patch, plane, range, 0.05, 0.1);
   const Search search = find_section(image, plane);
   require_section(search, card_white(photo.pixels, plane, settings.print));
