@@ -5,8 +5,10 @@
 #include <cmath>
 
 #include "axis.hpp"
+#include "card/print_look.hpp"
 #include "edge_check.hpp"
 #include "find_section.hpp"
+#include "focus.hpp"
 #include "metric.hpp"
 #include "outline.hpp"
 #include "refusals.hpp"
@@ -80,10 +82,14 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilS
 
   const SectionPlane plane(camera, pose.T_camera_card);
   const PlaneRange range = search_range(settings.print);
-  const Patch patch = light_patch(photo.pixels, region_of(plane, range));
-  const Straightened image = straighten(patch, plane, range, 0.05, 0.1);
+  const cv::Rect region = region_of(plane, range);
+  // Sharpened as stored, borders are plainer to find; taken back, they are where they belong.
+  const Straightened image = straighten(light_patch(photo.pixels, region), plane, range, 0.05, 0.1);
   const Search search = find_section(image, plane);
   require_section(search, card_white(photo.pixels, plane, settings.print));
+  const PrintLook look =
+      print_look(photo.pixels, camera, pose.T_camera_card, CardKind::heel, settings.print);
+  const Patch patch = light_patch(photo.pixels, region, look.sharpening);
   Outline outline = read_outline(patch, plane, *search.section);
   require_sharp(outline);
   require_coverage(outline);
@@ -106,6 +112,7 @@ ChoilResult choil_view(const Photo& photo, const CameraModel& file, const ChoilS
       .distance_mm = plane.distance_mm(),
       .foot_offset_mm = plane.foot_mm().x() - outline.edge_y_mm,
       .clipped_share = outline.clipped_share,
+      .fringe_px = fringe_px(outline.blur_px, look.blur_px),
   };
   measure_section(result, outline, axis, plane, settings, around);
   require_agreement(result, settings);

@@ -57,4 +57,13 @@ void drop_unfocused(Outline& outline, const Patch& patch, const SectionPlane& pl
   outline.points = kept;
 }
 
+double fringe_px(double border_blur_px, double card_blur_px) {
+  // Of 28 random scenes (3000-3029): 0.97 to 1.05 of the card's, the end up to a mm off its plane.
+  constexpr double kAsSharp = 1.06;
+  const double expected = kAsSharp * card_blur_px;
+  if (card_blur_px <= 0.0 || border_blur_px <= expected) return 0.0;
+  // A strip of light halfway between end and paper: its standard deviation is its shift.
+  return std::sqrt(border_blur_px * border_blur_px - expected * expected);
+}
+
 }  // namespace evenbevel::choil

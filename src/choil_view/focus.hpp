@@ -14,4 +14,10 @@ namespace evenbevel::choil {
 void drop_unfocused(Outline& outline, const Patch& patch, const SectionPlane& plane,
                     const std::function<double(double down_mm)>& shown_px);
 
+/// To a camera right along the blade, parts of the lens's opening see past the end's borders a
+/// strip of the sides behind, too narrow to be told from blur: it makes the borders softer than the
+/// card's, and moves them outward by no more than this. 0: as sharp as the card's.
+/// @param card_blur_px  0: not known.
+double fringe_px(double border_blur_px, double card_blur_px);
+
 }  // namespace evenbevel::choil

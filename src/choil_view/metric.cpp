@@ -19,6 +19,10 @@ constexpr double kMiddleBiasPx = 0.06;   // Their middle.
 constexpr double kFlatsBiasPx = 0.4;     // Distance of the flats, in the jaws' shadow.
 constexpr double kBorderDriftPx = 0.16;  // A border against itself, from end to end of the range.
 constexpr double kClippedPx = 0.9;       // More of the first, times the clipped share.
+// Near its edge a section bends as it does over its range but for so much, mm per mm twice: an arc
+// that is none, a side eased by hand (no source).
+constexpr double kEdgeBendU = 0.01;
+constexpr double kEndBlurs = 2.0;  // So near to the edge's end, paper above shines into the rows.
 // The heel's end and the card are brought into one plane by eye (common practice, no source).
 constexpr double kPlaneU_mm = 0.5;
 constexpr double kSquareU = 1.5 * kPi / 180.0;  // The end ground square to the blade.
@@ -70,7 +74,9 @@ class Sections {
     left_.clear();
     right_.clear();
     width_.clear();
+    const double clear_mm = kEndBlurs * outline_.blur_px / outline_.px_per_mm;
     for (const OutlinePoint& p : outline_.points) {
+      if (p.down_mm - outline_.edge_down_mm < clear_mm) continue;
       const Eigen::Vector2d on_left(p.left_mm, p.down_mm), on_right(p.right_mm, p.down_mm);
       const auto y = [&](const Eigen::Vector2d& q) {
         return (q - axis_.through_mm).dot(axis_.across());
@@ -120,7 +126,8 @@ class Metric {
         around_(around),
         sections_(outline, axis),
         width_bias_mm_((kWidthBiasPx + kClippedPx * around.clipped_share) / outline.px_per_mm),
-        middle_bias_mm_(kMiddleBiasPx / outline.px_per_mm) {}
+        middle_bias_mm_(kMiddleBiasPx / outline.px_per_mm),
+        fringe_u_mm_(around.fringe_px / std::sqrt(3.0) / outline.px_per_mm) {}
 
   void measure() {
     fill_axis();
@@ -207,7 +214,7 @@ class Metric {
   /// The longest stretch of it without a gap: a line through what is left of a bent side has not
   /// the angle of the whole. To a tenth of a mm, as it is told.
   void keep_range_to_what_is_seen() {
-    constexpr double kGapMm = 1.0;
+    constexpr double kGapMm = 1.0, kBandMm = 0.25;
     double from = 0.0, last = 0.0, best_from = 0.0, best_to = 0.0;
     bool any = false;
     for (const SidePoint& p : sections_.width()) {
@@ -218,8 +225,8 @@ class Metric {
       if (last - from > best_to - best_from) best_from = from, best_to = last;
     }
     if (best_to <= best_from) return;
-    if (best_from - result_.range_from_mm > kGapMm) result_.range_from_mm = best_from;
-    if (result_.range_to_mm - best_to > kGapMm) result_.range_to_mm = best_to;
+    if (best_from - result_.range_from_mm > kBandMm) result_.range_from_mm = best_from;
+    if (result_.range_to_mm - best_to > kBandMm) result_.range_to_mm = best_to;
     result_.range_from_mm = std::ceil(10.0 * result_.range_from_mm - 1e-9) / 10.0;
     result_.range_to_mm = std::floor(10.0 * result_.range_to_mm + 1e-9) / 10.0;
   }
@@ -269,21 +276,24 @@ class Metric {
                   {"pose", spread(around_.pose, width)},
                   {"lens", spread(around_.lens, width)},
                   {"light", width_bias_mm_},
+                  {"sides seen past the end", 2.0 * fringe_u_mm_},
                   {"edge's end", std::abs(growth) * u_depth()}};
     out.thickness_mm = combine(thickness, out.budget);
     const double u_axis =
         std::hypot(axis_.u_place_mm, sections_.from_axis_point(depth) * axis_.u_lean_rad);
-    const double u_side = std::hypot(0.5 * out.thickness_mm->u, middle_bias_mm_);
+    const double u_side = std::hypot(0.5 * out.thickness_mm->u, u_middle());
     out.half_left_mm = Measured{l->out_mm, std::hypot(std::hypot(u_side, u_axis), l->u_mm)};
     out.half_right_mm = Measured{r->out_mm, std::hypot(std::hypot(u_side, u_axis), r->u_mm)};
     out.asymmetry_mm = Measured{l->out_mm - r->out_mm, u_asymmetry(*l, *r, u_axis)};
     return out;
   }
 
+  /// Of two borders' middle: light, and where one has more of a fringe than the other.
+  double u_middle() const { return std::hypot(middle_bias_mm_, fringe_u_mm_ / std::sqrt(2.0)); }
+
   double u_asymmetry(const SideReading& l, const SideReading& r, double u_axis) const {
     return std::sqrt(square(l.u_mm) + square(r.u_mm) + square(2.0 * u_axis) +
-                     square(2.0 * middle_bias_mm_) +
-                     square((l.out_mm - r.out_mm) * around_.print_u));
+                     square(2.0 * u_middle()) + square((l.out_mm - r.out_mm) * around_.print_u));
   }
 
   void fill_outline() {
@@ -306,9 +316,11 @@ class Metric {
     return u.empty() ? 0.0 : median(u);
   }
 
-  double u_drift() const {
-    return kBorderDriftPx / outline_.px_per_mm / (result_.range_to_mm - result_.range_from_mm);
+  /// Of a border against itself, from end to end of the range.
+  double drift_mm() const {
+    return std::hypot(kBorderDriftPx, around_.fringe_px) / outline_.px_per_mm;
   }
+  double u_drift() const { return drift_mm() / (result_.range_to_mm - result_.range_from_mm); }
 
   /// A heel's end that is not square leans all borders alike, unless the flats lean with them.
   double u_square() const {
@@ -381,6 +393,8 @@ class Metric {
       fill_shape(out, *fit, side > 0 ? "bow_left" : "bow_right");
     }
     if (left && right) {
+      bend_ = {left->curvature_per_mm + right->curvature_per_mm,
+               std::hypot(kEdgeBendU, std::hypot(left->u_curvature, right->u_curvature))};
       result_.included_angle_rad = combine(left->angle_rad + right->angle_rad, included);
       add_budget("included_angle", included);
     }
@@ -388,13 +402,12 @@ class Metric {
 
   void fill_shape(SectionSide& side, const SideFit& fit, const std::string& quantity) {
     constexpr double kWorthSayingMm = 0.05;  // A bow that may be larger is not called flat.
-    const double drift_mm = kBorderDriftPx / outline_.px_per_mm;
     const double to_bow = square(fit.chord_mm) / 8.0;
     const std::vector<BudgetLine> lines = {
         {"location noise", to_bow * fit.u_curvature, fit.dof},
         {"scale", to_bow * std::abs(fit.curvature_per_mm) *
                       (2.0 * around_.print_u + kPlaneU_mm / around_.distance_mm)},
-        {"light", drift_mm}};
+        {"light", drift_mm()}};
     side.bow_mm = combine(-fit.curvature_per_mm * to_bow, lines);
     add_budget(quantity, lines);
     const double reach = U95(*side.bow_mm);
@@ -426,32 +439,30 @@ class Metric {
     result_.asymmetry_depth_mm = worst->depth_mm;
     const double lean = sections_.from_axis_point(worst->depth_mm) * axis_.u_lean_rad;
     const double axis = 2.0 * std::hypot(axis_.u_place_mm, lean);
-    const double u = worst->asymmetry_mm->u, light = 2.0 * middle_bias_mm_;
+    const double u = worst->asymmetry_mm->u, light = 2.0 * u_middle();
     add_budget("asymmetry", {{"axis", axis},
                              {"light", light},
                              {"location noise",
                               std::sqrt(std::max(0.0, square(u) - square(axis) - square(light)))}});
   }
 
-  /// The sides carried on to depth 0; where they would meet before it, the first depth read.
+  /// The sides carried on to depth 0; where they would meet before it, to a tenth of a mm.
   void fill_edge() {
-    constexpr double kNearMm = 0.25;
     const double scatter = std::max(sections_.scatter_left(), sections_.scatter_right());
-    const auto near = read_side(sections_.width(), kNearMm, scatter);
-    if (!near) return;
-    const auto fill = [&](double depth) {
-      const double width = near->out_mm + (depth - kNearMm) * near->slope;
-      const std::vector<BudgetLine> lines = {{"location noise", 1.6 * near->u_mm},
-                                             {"scale", around_.print_u * width},
-                                             {"light", width_bias_mm_},
-                                             {"land's corners", kCornerPx / outline_.px_per_mm},
-                                             {"edge's end", std::abs(near->slope) * u_depth()}};
-      result_.edge_thickness_mm = combine(width, lines);
+    std::vector<BudgetLine> lines;
+    for (const double depth : {0.0, 0.1}) {
+      const auto width = carry_to_edge(sections_.width(), depth, bend_, scatter);
+      if (!width) return;
+      lines = {{"location noise", width->u_mm},
+               {"scale", around_.print_u * width->out_mm},
+               {"light", width_bias_mm_},
+               {"sides seen past the end", 2.0 * fringe_u_mm_},
+               {"land's corners", kCornerPx / outline_.px_per_mm},
+               {"edge's end", std::abs(width->slope) * u_depth()}};
+      result_.edge_thickness_mm = combine(width->out_mm, lines);
       result_.edge_depth_mm = depth;
-      return lines;
-    };
-    std::vector<BudgetLine> lines = fill(0.0);
-    if (result_.edge_thickness_mm->value < U95(*result_.edge_thickness_mm)) lines = fill(0.1);
+      if (result_.edge_thickness_mm->value >= U95(*result_.edge_thickness_mm)) break;
+    }
     add_budget("edge_thickness", lines);
   }
 
@@ -463,7 +474,9 @@ class Metric {
   const Circumstances& around_;
   Sections sections_;
   double width_bias_mm_, middle_bias_mm_;
+  double fringe_u_mm_;  // Of one border, anywhere from 0 to the fringe; of both, alike.
   double edge_y_ = 0.0;
+  Bend bend_;  // Of the width.
 };
 
 }  // namespace

@@ -17,6 +17,7 @@ struct Circumstances {
   double distance_mm = 200.0;   ///< Camera to plane.
   double foot_offset_mm = 0.0;  ///< Camera beside the section, along y.
   double clipped_share = 0.0;
+  double fringe_px = 0.0;  ///< The most by which what lies behind may move a border outward.
 };
 
 /// Fills in depths, outline, sides, angles, asymmetry, edge thickness, axis and budget.

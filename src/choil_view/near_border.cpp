@@ -261,36 +261,44 @@ std::vector<Stretch> borne_out(const std::vector<double>& evidence) {
   return all;
 }
 
-/// Whether the other stretch lies where a straight line through the nearer rows of this one leads.
+/// Whether the other stretch lies where straight lines through the nearer rows of this one lead:
+/// the near border, and the outline of all that shows, which goes on past a near border's end and
+/// is taken for it where the side is darker than the end face.
 bool goes_on_in(const Stretch& own, const Stretch& other, const std::vector<double>& column,
-                double row_mm) {
+                const std::vector<int>& reach, double row_mm) {
   constexpr double kAboutMm = 3.0;
   constexpr double kOffColumns = 3.0, kBendColumns = 1.5;  // And for every mm of the gap.
+  constexpr double kToldApart = 2.0;  // Columns; closer, border and outline are one.
   const int about = std::min(own.length(), static_cast<int>(kAboutMm / row_mm));
   const bool above = other.first < own.first;
   const int from = above ? own.first : own.end - about;
-  std::vector<Eigen::Vector2d> known;
+  std::vector<Eigen::Vector2d> known, outline;
   for (int row = from; row < from + about; ++row) {
     known.emplace_back(row, column[static_cast<std::size_t>(row)]);
+    outline.emplace_back(row, reach[static_cast<std::size_t>(row)]);
   }
-  const std::optional<Straight> line = straight_through(known);
-  if (!line) return false;
+  const std::optional<Straight> line = straight_through(known), outer = straight_through(outline);
+  if (!line || !outer) return false;
   const int at = above ? other.end - 1 : other.first;
   const int gap = above ? own.first - other.end : other.first - own.end;
-  const double off = column[static_cast<std::size_t>(at)] - line->value - line->slope * at;
-  return std::abs(off) < kOffColumns + kBendColumns * row_mm * gap;
+  const auto off_at = [&](const Straight& course) {
+    return std::abs(column[static_cast<std::size_t>(at)] - course.value - course.slope * at);
+  };
+  const double apart = outer->value - line->value + (outer->slope - line->slope) * at;
+  if (apart > kToldApart && off_at(*outer) < off_at(*line)) return false;
+  return off_at(*line) < kOffColumns + kBendColumns * row_mm * gap;
 }
 
 /// The end face has one border: what is as sharp but off its course is another's, as the side's own
 /// outline is close to the edge. The longest stretch is taken for the end face's.
-void keep_one_course(FollowedBorder& border, double row_mm) {
+void keep_one_course(FollowedBorder& border, const std::vector<int>& reach, double row_mm) {
   const std::vector<Stretch> all = borne_out(border.evidence);
   if (all.empty()) return;
   const auto longest =
       std::max_element(all.begin(), all.end(),
                        [](const Stretch& a, const Stretch& b) { return a.length() < b.length(); });
   const auto drop_unless_joined = [&](Stretch& own, const Stretch& other) {
-    if (goes_on_in(own, other, border.column, row_mm)) {
+    if (goes_on_in(own, other, border.column, reach, row_mm)) {
       own = other;
       return;
     }
@@ -346,7 +354,7 @@ FollowedBorder follow_near_border(const cv::Mat& light, int far, const std::vect
          border.column[static_cast<std::size_t>(border.first_told)] < thin + 1.5) {
     ++border.first_told;
   }
-  keep_one_course(border, row_mm);
+  keep_one_course(border, reach, row_mm);
   return border;
 }
 

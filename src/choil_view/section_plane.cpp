@@ -33,13 +33,14 @@ double SectionPlane::px_per_mm(const Eigen::Vector2d& p_mm) const {
   return (pixel(p_mm + reach) - pixel(p_mm - reach)).norm();
 }
 
-Patch light_patch(const cv::Mat& pixels, const cv::Rect& region) {
+Patch light_patch(const cv::Mat& pixels, const cv::Rect& region, const Sharpening& sharpening) {
   Patch patch;
   const cv::Rect inside = region & cv::Rect({}, pixels.size());
   patch.origin_px = inside.tl();
   patch.clip = linear_light(kClipEncoded);
   cv::Mat grey = pixels(inside);
   if (pixels.channels() == 3) cv::cvtColor(pixels(inside), grey, cv::COLOR_BGR2GRAY);
+  if (sharpening.moves_borders()) grey = unsharpened(grey, sharpening, 255.0 * kClipEncoded);
   patch.linear = linear_light(grey);
   return patch;
 }

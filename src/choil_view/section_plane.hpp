@@ -8,6 +8,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
 #include "evenbevel/trace.hpp"
+#include "trace/sharpening.hpp"
 
 namespace evenbevel::choil {
 
@@ -41,7 +42,8 @@ struct Patch {
   double clip = 1.0;    ///< From here on a sample counts as clipped.
 };
 
-Patch light_patch(const cv::Mat& pixels, const cv::Rect& region);
+/// @param sharpening  To be taken back.
+Patch light_patch(const cv::Mat& pixels, const cv::Rect& region, const Sharpening& sharpening = {});
 
 /// The plane resampled: row = down, column = y. CV_32FC1, linear light; 0 outside of the patch.
 struct Straightened {

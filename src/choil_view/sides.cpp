@@ -74,13 +74,17 @@ double scatter_over_u(std::span<const SidePoint> side) {
 
 std::optional<SideReading> read_side(std::span<const SidePoint> side, double depth_mm,
                                      double scatter) {
-  constexpr double kLeastAboutMm = 0.16, kMostAboutMm = 0.5, kAboutShare = 0.3;
+  constexpr double kLeastAboutMm = 0.45, kMostAboutMm = 0.5, kAboutShare = 0.3;
+  constexpr double kNearestMm = 0.16;
   const double about = std::clamp(kAboutShare * depth_mm, kLeastAboutMm, kMostAboutMm) + 1e-6;
   std::vector<SidePoint> near;
   for (const SidePoint& p : side) {
     if (std::abs(p.depth_mm - depth_mm) <= about) near.push_back(p);
   }
-  if (near.size() < 2) return std::nullopt;
+  const bool here = std::any_of(near.begin(), near.end(), [&](const SidePoint& p) {
+    return std::abs(p.depth_mm - depth_mm) <= kNearestMm;
+  });
+  if (near.size() < 2 || !here) return std::nullopt;
   if (near.size() >= 5) {
     std::vector<double> values;
     for (std::size_t i = 0; i < near.size(); ++i) {
@@ -115,6 +119,49 @@ std::optional<SideReading> read_side(std::span<const SidePoint> side, double dep
   }
   reading.u_mm = scatter * std::sqrt(variance);
   return reading;
+}
+
+std::optional<SideReading> carry_to_edge(std::span<const SidePoint> width, double depth_mm,
+                                         const Bend& bend, double scatter) {
+  constexpr double kReachMm = 1.5, kFirstMm = 0.5, kHuber = 2.0;
+  constexpr double kLeastU_mm = 0.002;  // No band is surer: light and texture differ.
+  constexpr std::size_t kLeastBands = 6;
+  std::vector<SidePoint> near;
+  for (const SidePoint& p : width) {
+    if (p.depth_mm <= kReachMm) near.push_back(p);
+  }
+  if (near.size() < kLeastBands || near.front().depth_mm > kFirstMm) return std::nullopt;
+  const auto row_of = [&](const SidePoint& p) {
+    const double x = p.depth_mm - depth_mm;
+    return Eigen::Vector3d(1.0, x, 0.5 * x * x);
+  };
+  const auto u_of = [&](const SidePoint& p) { return scatter * std::hypot(p.u_mm, kLeastU_mm); };
+  Eigen::Vector3d parabola = Eigen::Vector3d::Zero();
+  Eigen::Matrix3d normal;
+  std::vector<double> weights(near.size(), 1.0), off(near.size(), 0.0);
+  for (int round = 0; round < 8; ++round) {
+    const double known = 1.0 / (bend.u * bend.u);
+    normal = Eigen::Vector3d(0.0, 0.0, known).asDiagonal();
+    Eigen::Vector3d right(0.0, 0.0, known * bend.per_mm);
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      const double weight = weights[i] / std::pow(u_of(near[i]), 2);
+      normal += weight * row_of(near[i]) * row_of(near[i]).transpose();
+      right += weight * near[i].out_mm * row_of(near[i]);
+    }
+    parabola = normal.ldlt().solve(right);
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      off[i] = (near[i].out_mm - row_of(near[i]).dot(parabola)) / u_of(near[i]);
+    }
+    const double sigma = std::max(1.0, mad_sigma(off, 0.0));
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      weights[i] = std::min(1.0, kHuber * sigma / std::max(std::abs(off[i]), 1e-9));
+    }
+  }
+  double squares = 0.0;
+  for (const double r : off) squares += r * r;
+  const double misfit = std::sqrt(squares / (static_cast<double>(near.size()) - 2.0));
+  const double u = std::sqrt(normal.inverse()(0, 0));
+  return SideReading{parabola[0], parabola[1], shared_errors(off) * std::max(1.0, misfit) * u};
 }
 
 std::optional<SideFit> fit_side(std::span<const SidePoint> side, double from_mm, double to_mm) {

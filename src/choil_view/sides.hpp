@@ -28,6 +28,19 @@ double scatter_over_u(std::span<const SidePoint> side);
 std::optional<SideReading> read_side(std::span<const SidePoint> side, double depth_mm,
                                      double scatter);
 
+/// How much a width's growth changes along the depth, mm per mm twice; positive: hollow sides.
+struct Bend {
+  double per_mm = 0.0;
+  double u = 0.03;  ///< Not known: hollow or convex sides of 70 mm radius.
+};
+
+/// The width at a depth above its first bands: a parabola through those of the first 1.5 mm, bent
+/// as the whole section is, strays counting less. Noise as the bands scatter about it, neighbours
+/// sharing their errors.
+/// Empty: fewer than 6 of them, or none within 0.5 mm of the edge.
+std::optional<SideReading> carry_to_edge(std::span<const SidePoint> width, double depth_mm,
+                                         const Bend& bend, double scatter);
+
 /// A side over a range of depth, once as a straight line and once as an arc.
 struct SideFit {
   double angle_rad = 0.0, u_angle_rad = 0.0;         ///< Opening to the spine; location noise.

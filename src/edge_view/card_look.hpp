@@ -2,8 +2,8 @@
 
 #include <optional>
 
-#include "sharpening.hpp"
 #include "strip.hpp"
+#include "trace/sharpening.hpp"
 
 namespace evenbevel::edge {
 

@@ -15,12 +15,9 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kLeastAmount = 0.05;  // Less sharpening moves no border.
-
 Light light_of(const cv::Mat& channel, const Sharpening& sharpening) {
-  const cv::Mat plain = sharpening.amount < kLeastAmount
-                            ? channel
-                            : unsharpened(channel, sharpening, 255.0 * kClipEncoded);
+  const cv::Mat plain =
+      sharpening.moves_borders() ? unsharpened(channel, sharpening, 255.0 * kClipEncoded) : channel;
   Light light{plain, linear_light(plain)};
   if (plain.depth() == CV_16U) plain.convertTo(light.encoded, CV_8U, 1.0 / 257.0);
   return light;

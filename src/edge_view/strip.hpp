@@ -9,7 +9,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
 #include "evenbevel/trace.hpp"
-#include "sharpening.hpp"
+#include "trace/sharpening.hpp"
 
 namespace evenbevel::edge {
 

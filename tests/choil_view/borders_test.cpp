@@ -7,6 +7,7 @@
 #include <opencv2/core.hpp>
 
 #include "choil_view/far_border.hpp"
+#include "choil_view/focus.hpp"
 #include "choil_view/near_border.hpp"
 #include "evenbevel/trace.hpp"
 
@@ -66,6 +67,33 @@ TEST(NearBorderClosedForm, ABorderThatOpensSteeplyIsFollowed) {
 TEST(NearBorderClosedForm, WithoutASharpBorderNothingIsBorneOut) {
   const FollowedBorder border = follow({.side = 0.1});
   for (const double evidence : border.evidence) EXPECT_LT(evidence, kLeastEvidence);
+}
+
+/// End face, a strip of its side half as light as the paper, paper: how a single step sees it.
+ProfileFit step_through(double strip_px, double blur_px) {
+  std::vector<ProfileSample> samples;
+  for (double t = -8.0; t <= 8.0; t += 0.25) {
+    samples.push_back(
+        {t, 0.1 + 0.25 * blurred_step(t, blur_px) + 0.25 * blurred_step(t - strip_px, blur_px)});
+  }
+  return fit_step(samples, 0.0, blur_px);
+}
+
+TEST(FringeClosedForm, ABorderMovesByNoMoreThanItsSoftnessTells) {
+  constexpr double kBlurPx = 0.9;
+  for (const double strip_px : {1.2, 1.6, 2.0, 2.5}) {
+    const ProfileFit fit = step_through(strip_px, kBlurPx);
+    ASSERT_TRUE(fit.converged);
+    const double moved = fit.model.positions_px[0], most = fringe_px(fit.model.blur_px, kBlurPx);
+    EXPECT_GT(moved, 0.3 * strip_px);
+    EXPECT_GT(1.3 * most, moved) << strip_px;  // U95 of a border: 2 / sqrt(3) of it
+  }
+}
+
+TEST(FringeClosedForm, ABorderAsSharpAsTheCardsHasNone) {
+  EXPECT_EQ(fringe_px(0.9, 0.9), 0.0);
+  EXPECT_EQ(fringe_px(0.7, 0.9), 0.0);
+  EXPECT_EQ(fringe_px(2.0, 0.0), 0.0);  // the card's blur is not known
 }
 
 /// Upright below `edge_row`, leaning by `turn` columns a row above.

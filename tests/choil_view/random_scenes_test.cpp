@@ -46,6 +46,33 @@ TEST(ChoilViewPropertyOfAdverseScenes, NoEdgeIsPlacedFarBelowTheBladesEnd) {
   }
 }
 
+// A side darker than the end face, in even light: near the edge its outline was taken for the end
+// face's border, 2 px off.
+TEST(ChoilViewPropertyOfRandomScenes, ADarkSidesOutlineIsNotTakenForTheBorder) {
+  const ChoilTrial trial = run_choil_trial(3006);
+  EXPECT_FALSE(trial.refused);
+  EXPECT_EQ(false_readings(trial), 0);
+}
+
+// The camera right along the blade, its lens open wide: strips of both sides show past the end.
+TEST(ChoilViewPropertyOfRandomScenes, SidesSeenPastTheEndWidenTheInterval) {
+  const ChoilTrial soft = run_choil_trial(3095), tubes = run_choil_trial(4013, ChoilLight::adverse);
+  for (const ChoilTrial& trial : {soft, tubes}) {
+    EXPECT_FALSE(trial.refused);
+    EXPECT_EQ(false_readings(trial), 0);
+  }
+}
+
+// The edge's own thickness claimed more than it held while it was carried up from three bands.
+TEST(ChoilViewPropertyOfRandomScenes, EdgeThicknessIsReadAsWellAsStated) {
+  std::vector<ChoilTrial> trials;
+  for (int number = 7100; number < 7112; ++number) trials.push_back(run_choil_trial(number));
+  const ReadingTally edge = tally(trials, "edge");
+  EXPECT_GE(edge.readings, 4);
+  EXPECT_GE(edge.held, 0.85);
+  EXPECT_LT(edge.rms, 0.02);  // mm; the land's corners and the light alone are 0.012
+}
+
 // The side's own end was taken for the end face's border: each gave numbers beyond 1.3 U95.
 // Seen while the borders were built: this holds what was won there, `FewHoldAFalseNumber` judges
 // it.

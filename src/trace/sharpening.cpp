@@ -9,7 +9,7 @@
 
 #include "evenbevel/fit.hpp"
 
-namespace evenbevel::edge {
+namespace evenbevel {
 namespace {
 
 constexpr double kAroundPx = 7.0;
@@ -115,4 +115,4 @@ cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double
   return out;
 }
 
-}  // namespace evenbevel::edge
+}  // namespace evenbevel

@@ -1,4 +1,4 @@
-#include "edge_view/sharpening.hpp"
+#include "trace/sharpening.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -9,7 +9,7 @@
 
 #include "evenbevel/trace.hpp"
 
-namespace evenbevel::edge {
+namespace evenbevel {
 namespace {
 
 constexpr double kBlurPx = 0.8, kBorderRow = 31.3;
@@ -117,4 +117,4 @@ TEST(SharpeningBadInput, TooFewSamplesTellNothing) {
 }
 
 }  // namespace
-}  // namespace evenbevel::edge
+}  // namespace evenbevel

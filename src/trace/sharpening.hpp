@@ -7,7 +7,7 @@
 
 #include "evenbevel/trace.hpp"
 
-namespace evenbevel::edge {
+namespace evenbevel {
 
 // A camera sharpens its encoded picture, after the tone curve. In linear light that moves a border
 // toward its dark side, by the more the stronger the border is: a seventh of a pixel from bright
@@ -18,6 +18,8 @@ namespace evenbevel::edge {
 struct Sharpening {
   double amount = 0.0;
   double radius_px = 1.2;  ///< Sigma.
+
+  bool moves_borders() const { return amount >= 0.05; }
 };
 
 /// How one border between two printed levels was sharpened: a step of linear light, blurred by the
@@ -35,4 +37,4 @@ std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, 
 /// Landweber's iteration: the mask's answer lies between 1 and 1 + amount, so it converges fast.
 cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double clip_encoded);
 
-}  // namespace evenbevel::edge
+}  // namespace evenbevel
