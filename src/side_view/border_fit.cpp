@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include <Eigen/Dense>
 
@@ -98,10 +99,15 @@ double along_at(const Sides& sides, double below, double blur) {
   return sides.above + (sides.below - sides.above) * strength;
 }
 
-/// Streaks of the flat lie side by side: their squares add up.
+/// Streaks of the flat lie side by side, finer than a pixel: what shows of each is the blur's
+/// response to a line, and of its difference across, the response's slope: two lobes beside the
+/// streak. Their squares add up, so the flat's grain reaches further over the border than one lobe
+/// in its middle would, and fades as the integral of z^2 phi(z), Phi(z) - z phi(z).
 double across_at(const Sides& sides, double below, double blur) {
-  const double soft = std::sqrt(0.5 * (blur * blur + kArms2));
-  return sides.below + (sides.above - sides.below) * risen(-below, soft);
+  const double z = -below * std::sqrt(2.0 / (blur * blur + kArms2));
+  const double density = std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi);
+  const double share = risen(z, 1.0) - z * density;
+  return sides.below + (sides.above - sides.below) * share;
 }
 
 /// The difference across the border itself, squared.

@@ -99,6 +99,20 @@ TEST(SideCuesClosedForm, AMereSlopeIsNoStep) {
   EXPECT_NEAR(step.gain, 0.0, 1e-3);
 }
 
+/// Squared difference at cell `i` over what it is far inside a flat whose streaks, finer than a
+/// cell and each for itself, end at `at`: the sum over them of the blurred difference's answer to
+/// one, squared. @param spread2  Variance of blur and arms.
+double streaks_at(double i, double at, double spread2) {
+  constexpr double kStep = 0.05, kReach = 12.0;
+  double seen = 0.0, all = 0.0;
+  for (double off = -kReach; off <= kReach; off += kStep) {  // of the streak, below the cell
+    const double answer = off * std::exp(-0.5 * off * off / spread2);
+    all += answer * answer;
+    if (i + off < at) seen += answer * answer;
+  }
+  return seen / all;
+}
+
 /// Cells across a border at `at`, `blur` wide; the bevel (below) is scratched across the border.
 BorderCells drawn_border(double at, double blur, double step, double noise, std::mt19937_64& rng) {
   BorderCells cells;
@@ -114,8 +128,7 @@ BorderCells drawn_border(double at, double blur, double step, double noise, std:
     cells.code.push_back(0.4 + 0.001 * i + step * share(blur) +
                          0.1 * noise * 0.02 * test::normal(rng));
     cells.along.push_back((1e-4 + 1e-3 * scratch * scratch) * speckle());
-    cells.across.push_back((1e-4 + 4e-4 * (1.0 - share(std::sqrt(0.5 * arms))) + across) *
-                           speckle());
+    cells.across.push_back((1e-4 + 4e-4 * streaks_at(i, at, arms) + across) * speckle());
   }
   return cells;
 }
