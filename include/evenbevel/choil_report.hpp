@@ -14,16 +14,10 @@ namespace evenbevel {
 /// On the asymmetry, by ISO 14253-1's decision rule.
 Verdict choil_verdict(const ChoilResult& result, const ReportSettings& settings);
 
-/// Short summary for the terminal; no colours, at most 100 columns.
-std::string choil_text(const ChoilResult& result, const ReportSettings& settings);
-
 /// What report.json holds, whatever the display units.
 Statement choil_statement(const ChoilResult& result, const ChoilSettings& measured_with,
                           const Photo& photo, const CameraModel& camera,
                           const ReportSettings& settings);
-
-/// One row a depth, from the edge toward the spine; every row has every column. mm and px.
-std::string choil_csv(const ChoilResult& result);
 
 /// The section enlarged, its mirror image dashed over it; BGR.
 cv::Mat choil_picture(const ChoilResult& result, const Photo& photo,

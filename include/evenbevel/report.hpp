@@ -31,16 +31,19 @@ struct ReportSettings {
 /// were seen. The sign of the offset does not matter.
 Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings);
 
-/// Short summary for the terminal; no colours, at most 100 columns.
-std::string edge_text(const EdgeResult& result, const ReportSettings& settings);
-
 /// What report.json holds, whatever the display units.
 Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_with,
                          const Photo& photo, const CameraModel& camera,
                          const ReportSettings& settings);
 
-/// One row a station; every row has every column, empty where nothing was seen. mm and px.
-std::string edge_csv(const EdgeResult& result);
+/// Short summary for the terminal; no colours, at most 100 columns.
+std::string statement_text(const Statement& statement, LengthUnit unit);
+
+/// One row a station; every row has every column, empty where nothing was seen. mm, degrees, px.
+std::string stations_csv(const Statement& statement);
+
+/// One row a place at which bevel heights were asked for; empty when none were.
+std::string places_csv(const Statement& statement);
 
 /// The picture that the maker looks at; BGR.
 cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportSettings& settings);

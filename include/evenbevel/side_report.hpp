@@ -19,18 +19,9 @@ namespace evenbevel {
 /// seen. One face alone has neither: unresolved.
 Verdict side_verdict(const SideResult& result, const ReportSettings& settings);
 
-/// Short summary for the terminal; no colours, at most 100 columns.
-std::string side_text(const SideResult& result, const ReportSettings& settings);
-
 /// What report.json holds, whatever the display units.
 Statement side_statement(const SideResult& result, const SideSettings& measured_with,
                          std::span<const FacePhoto> photos, const ReportSettings& settings);
-
-/// One row a station; every row has every column, empty where nothing was seen. mm, degrees, px.
-std::string side_csv(const SideResult& result);
-
-/// One row a place at which bevel heights were asked for; empty when none were.
-std::string side_places_csv(const SideResult& result);
 
 /// Both faces, the right one mirrored, then their lines over each other; BGR.
 cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with,

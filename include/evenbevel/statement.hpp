@@ -56,6 +56,14 @@ struct StatedStation {
   std::optional<Eigen::Vector2d> px(std::string_view face, std::string_view what) const;
 };
 
+/// A column that every station has in a table, seen there or not.
+struct StationColumn {
+  enum class Kind { place, length, angle, residual };
+  Kind kind = Kind::length;
+  std::string what = {};  ///< A quantity's id; of a place as PhotoPlace has it.
+  std::string face = {};  ///< Of a place.
+};
+
 /// Quantities at places of one kind: plunge lines at a height, zones along the blade.
 struct StatedPlace {
   Facts at = {};
@@ -82,6 +90,17 @@ struct Provenance {
   Facts photo_quality = {}, camera = {}, card = {}, settings = {};
 };
 
+/// What a person is told first, in both units; report.json does without.
+struct Glance {
+  struct Row {
+    InUnits label, value, U95, note = {};
+  };
+  InUnits title = {};          ///< "edge view, edge ground".
+  std::vector<Row> rows = {};  ///< The quantities that matter most.
+  InUnits check = {};          ///< Empty: no intervals were checked.
+  InUnits verdict = {};
+};
+
 struct Statement {
   std::string view = {};                            ///< "edge", "side", "choil".
   std::string stage = {}, tip = {}, x_origin = {};  ///< Empty: the view has none.
@@ -89,6 +108,8 @@ struct Statement {
   std::vector<StatedQuantity> quantities = {};  ///< Of the whole blade, in the reports' order.
   std::string along = "x";  ///< What a station's at_mm is: "x" to the tip, "depth" to the spine.
   std::vector<StatedStation> stations = {};
+  std::vector<StationColumn> columns = {};  ///< Of `stations`; report.json does without.
+  Glance glance = {};
   std::vector<StatedTable> tables = {};
   Facts more = {};                              ///< Found by this view alone: a section's axis.
   std::vector<QuantityBudgetLine> budget = {};  ///< Of `quantities`, and at places of `tables`.

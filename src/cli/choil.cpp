@@ -57,7 +57,8 @@ int run_choil(const ChoilOptions& options) {
   if (!options.folder.empty()) {
     write_choil_report(result, settings, photo, camera, report, options.folder);
   }
-  std::cout << choil_text(result, report);
+  std::cout << statement_text(choil_statement(result, settings, photo, camera, report),
+                              report.unit);
   print_files(options.folder);
   return exit_code_of(choil_verdict(result, report));
 }

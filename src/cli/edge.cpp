@@ -48,6 +48,7 @@ EdgeSettings edge_settings(const EdgeOptions& options) {
 struct Measurement {
   EdgeResult result;
   Verdict verdict;
+  std::string text;  ///< For the terminal.
 };
 
 Measurement measure(const Photo& photo, const EdgeOptions& options, const EdgeSettings& settings,
@@ -57,7 +58,8 @@ Measurement measure(const Photo& photo, const EdgeOptions& options, const EdgeSe
   result.warnings.insert(result.warnings.begin(), photo.warnings.begin(), photo.warnings.end());
   if (!folder.empty()) write_edge_report(result, settings, photo, camera, report, folder);
   const Verdict verdict = edge_verdict(result, report);
-  return {std::move(result), verdict};
+  const Statement statement = edge_statement(result, settings, photo, camera, report);
+  return {std::move(result), verdict, statement_text(statement, report.unit)};
 }
 
 int run_one(const EdgeOptions& options, const EdgeSettings& settings,
@@ -66,7 +68,7 @@ int run_one(const EdgeOptions& options, const EdgeSettings& settings,
                           ? read_photo(options.photos.front())
                           : average_frames(options.camera_source, options.frames);
   const Measurement measured = measure(photo, options, settings, report, options.folder);
-  std::cout << edge_text(measured.result, report);
+  std::cout << measured.text;
   print_files(options.folder);
   return exit_code_of(measured.verdict);
 }
@@ -88,7 +90,8 @@ int run_set(const EdgeOptions& options, const EdgeSettings& settings,
   if (!options.folder.empty()) {
     write_edge_report(result, settings, photos.front(), camera, report, options.folder);
   }
-  std::cout << edge_text(result, report);
+  std::cout << statement_text(edge_statement(result, settings, photos.front(), camera, report),
+                              report.unit);
   print_files(options.folder);
   return exit_code_of(edge_verdict(result, report));
 }

@@ -139,7 +139,7 @@ int run_side(const SideOptions& options) {
   if (!options.folder.empty()) {
     write_side_report(result, settings, photos, report, options.folder);
   }
-  std::cout << side_text(result, report);
+  std::cout << statement_text(side_statement(result, settings, photos, report), report.unit);
   print_files(options.folder);
   return exit_code_of(side_verdict(result, report));
 }

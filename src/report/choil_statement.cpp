@@ -5,6 +5,7 @@
 #include "report/choil_quantities.hpp"
 #include "report/choil_words.hpp"
 #include "report/statement_pieces.hpp"
+#include "report/verdict.hpp"
 
 namespace evenbevel {
 namespace {
@@ -21,6 +22,36 @@ std::vector<StatedStation> choil_stations_of(const ChoilResult& result) {
   std::vector<StatedStation> all;
   for (const ChoilDepth& depth : choil_stations(result)) all.push_back(stated_station(depth));
   return all;
+}
+
+std::vector<StationColumn> choil_columns() {
+  std::vector<StationColumn> all;
+  for (const char* side : {"left", "right"}) add_place_column(all, "", side);
+  for (const auto& quantity : depth_quantities()) add_column(all, quantity.what());
+  return all;
+}
+
+std::vector<Glance::Row> depth_rows(const ChoilResult& result) {
+  std::vector<Glance::Row> rows;
+  for (const ChoilDepth& depth : result.depths) {
+    if (!measured(depth.thickness_mm)) continue;
+    const InUnits at =
+        in_units([&](LengthUnit unit) { return trimmed_length(depth.depth_mm, unit); });
+    rows.push_back(glance_row("thickness at " + at, QuantityKind::length, *depth.thickness_mm, ""));
+  }
+  return rows;
+}
+
+Glance choil_glance(const ChoilResult& result, const ReportSettings& settings) {
+  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
+    return choil_note(quantity, result, unit);
+  };
+  Glance glance{.title = "choil view", .rows = depth_rows(result)};
+  const std::vector<Glance::Row> rows = glance_rows(choil_quantities(result), note);
+  glance.rows.insert(glance.rows.end(), rows.begin(), rows.end());
+  glance.verdict = in_units(
+      [&](LengthUnit unit) { return choil_verdict_sentence(result, in_unit(settings, unit)); });
+  return glance;
 }
 
 /// One a depth asked for where the section was seen.
@@ -102,10 +133,12 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
                           const Photo& photo, const CameraModel& camera,
                           const ReportSettings& settings) {
   Statement statement = new_statement("choil", settings);
+  statement.glance = choil_glance(result, settings);
   statement.verdict = name(choil_verdict(result, settings));
   statement.quantities = choil_quantities_of(result);
   statement.along = "depth";
   statement.stations = choil_stations_of(result);
+  statement.columns = choil_columns();
   statement.more = found_facts(result);
   statement.budget = stated_budget(result.budget, choil_quantity_names());
   statement.advice = all_advice(blade_advice(result, settings), result.advice);

@@ -33,13 +33,11 @@ CsvRow& CsvRow::px(const std::optional<Eigen::Vector2d>& place) {
   return px(place ? std::optional(place->y()) : std::nullopt);
 }
 
-CsvRow& CsvRow::measured_value(const std::optional<Measured>& value, QuantityKind kind) {
+CsvRow& CsvRow::stated(const StatedQuantity* quantity) {
   constexpr int kDecimals = 5;  // 0.01 um: far below any u, and it does not move in a sum
-  const double factor = kind == QuantityKind::angle ? degrees(1.0) : 1.0;
-  const std::optional<Measured> seen = measured(value);
-  number(seen ? std::optional(factor * seen->value) : std::nullopt, kDecimals);
-  number(seen ? std::optional(factor * seen->u) : std::nullopt, kDecimals);
-  return number(seen ? std::optional(factor * U95(*seen)) : std::nullopt, kDecimals);
+  if (quantity == nullptr) return text("").text("").text("");
+  const Stated& value = quantity->value;
+  return number(value.value, kDecimals).number(value.u, kDecimals).number(value.U95, kDecimals);
 }
 
 void add_columns(CsvRow& heading, const std::string& quantity, QuantityKind kind) {

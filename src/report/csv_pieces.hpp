@@ -17,7 +17,7 @@ class CsvRow {
   CsvRow& length_mm(double value) { return number(value, 3); }
   CsvRow& px(const std::optional<double>& value) { return number(value, 3); }
   CsvRow& px(const std::optional<Eigen::Vector2d>& place);
-  CsvRow& measured_value(const std::optional<Measured>& value, QuantityKind kind);
+  CsvRow& stated(const StatedQuantity* quantity);  ///< Value, u, U95; null: not seen.
 
   std::string line() const { return line_ + '\n'; }
 

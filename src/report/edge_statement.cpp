@@ -6,6 +6,7 @@
 #include "report/edge_quantities.hpp"
 #include "report/edge_words.hpp"
 #include "report/statement_pieces.hpp"
+#include "report/verdict.hpp"
 
 namespace evenbevel {
 namespace {
@@ -36,6 +37,25 @@ std::vector<StatedStation> edge_stations_of(const EdgeResult& result) {
   all.reserve(result.stations.size());
   for (const EdgeStation& station : result.stations) all.push_back(stated_station(station));
   return all;
+}
+
+std::vector<StationColumn> edge_columns() {
+  std::vector<StationColumn> all;
+  add_place_column(all, "", "");
+  for (const StationQuantity& quantity : station_quantities()) add_column(all, quantity.what());
+  all.push_back({.kind = StationColumn::Kind::residual});
+  return all;
+}
+
+Glance edge_glance(const EdgeResult& result, const ReportSettings& settings) {
+  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
+    return edge_note(quantity, result, unit);
+  };
+  return {.title = view_words(result) + ", " + stage_words(result.stage),
+          .rows = glance_rows(measured_of(edge_quantities(), result), note),
+          .check = check_sentence(result),
+          .verdict = in_units(
+              [&](LengthUnit unit) { return verdict_sentence(result, in_unit(settings, unit)); })};
 }
 
 Facts edge_card_facts(const EdgeResult& result, const EdgeSettings& with) {
@@ -99,12 +119,14 @@ Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_
                          const Photo& photo, const CameraModel& camera,
                          const ReportSettings& settings) {
   Statement statement = new_statement("edge", settings);
+  statement.glance = edge_glance(result, settings);
   statement.stage = name(result.stage);
   statement.tip = words_of(result.tip);
   statement.x_origin = result.x_from_plunge ? "plunge_lines" : "first_station";
   statement.verdict = name(edge_verdict(result, settings));
   statement.quantities = edge_quantities_of(result);
   statement.stations = edge_stations_of(result);
+  statement.columns = edge_columns();
   statement.budget = stated_budget(result.budget, names_of(edge_quantities()));
   if (!result.monte_carlo.empty()) statement.tables.push_back(checks_table(result));
   if (!result.photos.empty()) statement.tables.push_back(photos_table(result));

@@ -65,11 +65,6 @@ InUnits length_in_units(double mm) {
   return in_units([&](LengthUnit unit) { return format_length(mm, unit); });
 }
 
-ReportSettings in_unit(ReportSettings settings, LengthUnit unit) {
-  settings.unit = unit;
-  return settings;
-}
-
 std::string escaped(std::string_view text) {
   std::string safe;
   safe.reserve(text.size());

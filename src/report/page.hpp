@@ -19,8 +19,6 @@ namespace evenbevel {
 
 InUnits length_in_units(double mm);
 
-ReportSettings in_unit(ReportSettings settings, LengthUnit unit);
-
 /// Text made safe for a page: & < > " ' as entities.
 std::string escaped(std::string_view text);
 std::string escaped(const std::string& text);
@@ -61,7 +59,6 @@ std::string list(const std::vector<std::string>& items);
 /// What is looked up rather than read.
 std::string folded(const InUnits& title, const std::string& body);
 
-using NoteOf = std::function<std::string(const Quantity&, LengthUnit)>;
 std::string summary_table(std::span<const Quantity> quantities, const NoteOf& note);
 
 /// Names, values and remarks of something else than quantities; `head` is one cell a column.

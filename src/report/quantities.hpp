@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -73,6 +74,9 @@ Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit);
 inline Printed printed(const Quantity& quantity, LengthUnit unit) {
   return printed(quantity.what.kind, quantity.value, unit);
 }
+
+/// What is said beside a quantity's number; may be empty.
+using NoteOf = std::function<std::string(const Quantity&, LengthUnit)>;
 
 /// Whether the 95 % interval does not hold zero.
 bool resolved(const Measured& value);

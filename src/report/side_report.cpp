@@ -7,13 +7,14 @@ namespace evenbevel {
 void write_side_report(const SideResult& result, const SideSettings& measured_with,
                        std::span<const FacePhoto> photos, const ReportSettings& settings,
                        const std::filesystem::path& folder) {
+  const Statement statement = side_statement(result, measured_with, photos, settings);
   ReportContents report;
   report.picture_jpeg =
       encode_jpeg(side_picture(result, measured_with, photos, settings), kPictureQuality);
-  report.json = statement_json(side_statement(result, measured_with, photos, settings));
-  report.csv = side_csv(result);
+  report.json = statement_json(statement);
+  report.csv = stations_csv(statement);
   report.html = side_html(result, measured_with, photos, settings, report.picture_jpeg);
-  report.places_csv = side_places_csv(result);
+  report.places_csv = places_csv(statement);
   write_report(folder, report);
 }
 

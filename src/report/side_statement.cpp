@@ -4,6 +4,7 @@
 #include "report/side_quantities.hpp"
 #include "report/side_words.hpp"
 #include "report/statement_pieces.hpp"
+#include "report/verdict.hpp"
 
 namespace evenbevel {
 namespace {
@@ -95,6 +96,50 @@ std::vector<StatedStation> side_stations_of(const SideResult& result) {
   return all;
 }
 
+std::vector<StationColumn> side_columns() {
+  std::vector<StationColumn> all;
+  for (const Face face : kFaces) {
+    for (const char* place : {"edge", "bevel", "spine"}) add_place_column(all, name(face), place);
+    for (const auto& quantity : face_quantities()) {
+      add_column(all, quantity.what(), name_on(quantity.name, face));
+    }
+  }
+  for (const auto& quantity : side_station_quantities()) add_column(all, quantity.what());
+  return all;
+}
+
+/// The bevel where it was asked for, "not seen" where it was not.
+void add_place_rows(std::vector<Glance::Row>& rows, const BevelAtPlace& at, bool both) {
+  const auto add = [&](const char* what, const std::optional<Measured>& value, QuantityKind kind) {
+    const InUnits label = in_units([&](LengthUnit unit) { return place_label(what, at, unit); });
+    const InUnits note = in_units([&](LengthUnit unit) { return place_note(at, unit); });
+    const std::optional<Measured> seen = measured(value);
+    if (seen) {
+      rows.push_back(glance_row(label, kind, *seen, note));
+    } else {
+      rows.push_back({.label = label, .value = "not seen", .U95 = "-", .note = note});
+    }
+  };
+  if (both || at.left_mm) add("bevel, left", at.left_mm, QuantityKind::length);
+  if (both || at.right_mm) add("bevel, right", at.right_mm, QuantityKind::length);
+  if (both) add("difference", at.difference_mm, QuantityKind::signed_length);
+}
+
+Glance side_glance(const SideResult& result, const ReportSettings& settings) {
+  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
+    return side_note(quantity, result, unit);
+  };
+  Glance glance{.title = side_view_words(result),
+                .rows = glance_rows(measured_of(side_quantities(), result), note),
+                .verdict = in_units([&](LengthUnit unit) {
+                  return side_verdict_sentence(result, in_unit(settings, unit));
+                })};
+  for (const BevelAtPlace& at : result.bevel_at) {
+    add_place_rows(glance.rows, at, result.faces.size() > 1);
+  }
+  return glance;
+}
+
 Facts traces_of(const SideResult& result, Face face) {
   Facts facts;
   for (const FaceTrace& trace : result.traces) {
@@ -159,10 +204,12 @@ std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
 Statement side_statement(const SideResult& result, const SideSettings& measured_with,
                          std::span<const FacePhoto> photos, const ReportSettings& settings) {
   Statement statement = new_statement("side", settings);
+  statement.glance = side_glance(result, settings);
   statement.x_origin = result.x_from_plunge ? "plunge_lines" : "handle_end";
   statement.verdict = name(side_verdict(result, settings));
   statement.quantities = side_quantities_of(result);
   statement.stations = side_stations_of(result);
+  statement.columns = side_columns();
   if (!result.bevel_at.empty()) statement.tables.push_back(asked_places_table(result));
   statement.tables.push_back(plunges_table(result));
   if (result.faces.size() > 1) statement.tables.push_back(zones_table(result, settings));

@@ -54,6 +54,36 @@ std::vector<StatedQuantity> stated(std::span<const Quantity> quantities) {
   return all;
 }
 
+Glance::Row glance_row(const InUnits& label, QuantityKind kind, const Measured& value,
+                       const InUnits& note) {
+  const auto said = [&](const std::string Printed::*part) {
+    return in_units([&](LengthUnit unit) { return printed(kind, value, unit).*part; });
+  };
+  return {.label = label, .value = said(&Printed::value), .U95 = said(&Printed::U95), .note = note};
+}
+
+std::vector<Glance::Row> glance_rows(std::span<const Quantity> quantities, const NoteOf& note) {
+  std::vector<Glance::Row> rows;
+  for (const Quantity& quantity : quantities) {
+    if (!quantity.what.at_a_glance) continue;
+    rows.push_back(glance_row(quantity.what.label, quantity.what.kind, quantity.value,
+                              in_units([&](LengthUnit unit) { return note(quantity, unit); })));
+  }
+  return rows;
+}
+
+void add_column(std::vector<StationColumn>& columns, const QuantityName& quantity,
+                const std::string& id) {
+  const bool angle = quantity.kind == QuantityKind::angle;
+  columns.push_back({.kind = angle ? StationColumn::Kind::angle : StationColumn::Kind::length,
+                     .what = id.empty() ? quantity.name : id});
+}
+
+void add_place_column(std::vector<StationColumn>& columns, std::string_view face,
+                      const char* what) {
+  columns.push_back({.kind = StationColumn::Kind::place, .what = what, .face = std::string(face)});
+}
+
 void add_length(std::vector<StatedQuantity>& quantities, const char* id,
                 const std::optional<Measured>& mm) {
   if (measured(mm)) quantities.push_back({.id = id, .value = stated_length(*mm)});

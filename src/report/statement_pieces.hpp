@@ -24,6 +24,18 @@ StatedQuantity stated(const Quantity& quantity);
 std::vector<StatedQuantity> stated(std::span<const Quantity> quantities);
 
 /// Adds a length where it was measured.
+/// Those of the quantities that matter most. @param note  Beside the number; may be empty.
+std::vector<Glance::Row> glance_rows(std::span<const Quantity> quantities, const NoteOf& note);
+Glance::Row glance_row(const InUnits& label, QuantityKind kind, const Measured& value,
+                       const InUnits& note);
+
+/// Adds the column of a station's quantity.
+/// @param id  Of the quantity on one face, where it has another than its name.
+void add_column(std::vector<StationColumn>& columns, const QuantityName& quantity,
+                const std::string& id = {});
+/// Adds the column of a place in a photo.
+void add_place_column(std::vector<StationColumn>& columns, std::string_view face, const char* what);
+
 void add_length(std::vector<StatedQuantity>& quantities, const char* id,
                 const std::optional<Measured>& mm);
 

@@ -25,10 +25,6 @@ std::string text_row(const std::string& label, const Printed& number, const std:
   return line + "\n";
 }
 
-std::string text_row(const Quantity& quantity, const std::string& note, LengthUnit unit) {
-  return text_row(quantity.what.label, printed(quantity, unit), note);
-}
-
 std::string text_wrapped(const std::string& label, const std::string& text) {
   std::istringstream words(label + text);
   std::string line;

@@ -10,7 +10,6 @@ namespace evenbevel {
 // The terminal summary's parts: at most 100 columns, no colours.
 
 /// Label, value, U95 and a few words.
-std::string text_row(const Quantity& quantity, const std::string& note, LengthUnit unit);
 std::string text_row(const std::string& label, const Printed& number, const std::string& note);
 
 /// Breaks at spaces; later lines are indented under the first.

@@ -45,6 +45,11 @@ std::string verdict_headline(Verdict verdict, const ReportSettings& settings) {
   return "MEASURED";
 }
 
+ReportSettings in_unit(ReportSettings settings, LengthUnit unit) {
+  settings.unit = unit;
+  return settings;
+}
+
 std::string percent(double share) { return std::to_string(std::lround(100.0 * share)) + " %"; }
 
 std::string sentence(std::string text) {

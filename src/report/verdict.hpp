@@ -17,6 +17,9 @@ Verdict verdict_of(const std::optional<Measured>& value, double tolerance_mm);
 /// Two or three words, in capitals for the picture and the page: "WITHIN 0.050 mm".
 std::string verdict_headline(Verdict verdict, const ReportSettings& settings);
 
+/// The same settings, for words in that unit.
+ReportSettings in_unit(ReportSettings settings, LengthUnit unit);
+
 /// "40 %".
 std::string percent(double share);
 

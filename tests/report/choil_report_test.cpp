@@ -97,7 +97,8 @@ TEST(ChoilCsvClosedForm, EveryRowHasEveryColumn) {
   ChoilResult result = test::result_of(DrawnSection{});
   result.outline[3] = ChoilDepth{};
   result.outline[3].depth_mm = 0.9;
-  const std::vector<std::string> lines = test::lines_of(choil_csv(result));
+  const std::vector<std::string> lines = test::lines_of(stations_csv(
+      choil_statement(result, {}, test::photo_of(DrawnSection{}), test::choil_camera(), {})));
   ASSERT_EQ(lines.size(), 102U);
   EXPECT_EQ(lines[0],
             "depth_mm,left_px_x,left_px_y,right_px_x,right_px_y,thickness_mm,thickness_u_mm,"
@@ -119,8 +120,10 @@ TEST(ChoilVerdictClosedForm, TheWholeIntervalDecides) {
 
 TEST(ChoilTextClosedForm, FitsAGlance) {
   for (const LengthUnit unit : {LengthUnit::mm, LengthUnit::inch}) {
-    const std::string text =
-        choil_text(test::result_of(DrawnSection{}), {.unit = unit, .tolerance_mm = 0.05});
+    const std::string text = statement_text(
+        choil_statement(test::result_of(DrawnSection{}), {}, test::photo_of(DrawnSection{}),
+                        test::choil_camera(), {.unit = unit, .tolerance_mm = 0.05}),
+        unit);
     const std::vector<std::string> lines = test::lines_of(text);
     EXPECT_LE(lines.size(), 22U) << text;
     for (const std::string& line : lines) EXPECT_LE(line.size(), 100U) << line;

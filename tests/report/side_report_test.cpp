@@ -25,10 +25,17 @@ const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter to 
                                .tolerance_mm = 0.2,
                                .command_line = "evenbevel side --units in"};
 
-Json report_of(const SideResult& result) {
+Statement statement_of(const SideResult& result) {
   static const test::FacePhotos photos{DrawnFaces{}};
-  return Json::parse(
-      statement_json(side_statement(result, test::side_settings(), photos.given(), kSettings)));
+  return side_statement(result, test::side_settings(), photos.given(), kSettings);
+}
+Json report_of(const SideResult& result) {
+  return Json::parse(statement_json(statement_of(result)));
+}
+std::string side_text(const SideResult& result, const ReportSettings& settings) {
+  static const test::FacePhotos photos{DrawnFaces{}};
+  return statement_text(side_statement(result, test::side_settings(), photos.given(), settings),
+                        settings.unit);
 }
 Json report_of(const DrawnFaces& blade) { return report_of(test::result_of(blade)); }
 
@@ -132,7 +139,8 @@ TEST(SideJsonBadInput, NotANumberCountsAsNotMeasuredAndAnEmptyResultIsAReport) {
 }
 
 TEST(SideCsvClosedForm, EveryRowHasEveryColumn) {
-  const std::vector<std::string> lines = test::lines_of(side_csv(test::result_of(DrawnFaces{})));
+  const std::vector<std::string> lines =
+      test::lines_of(stations_csv(statement_of(test::result_of(DrawnFaces{}))));
   ASSERT_EQ(lines.size(), 122U);  // heading and 121 stations
   const std::vector<std::string> head = test::fields_of(lines[0]);
   EXPECT_EQ(head[0], "x_mm");
@@ -178,7 +186,7 @@ TEST(SideReportClosedForm, HeightsAtPlacesStandInEveryFormat) {
   EXPECT_EQ(json["bevel_height_at"][1]["x"], 85.0);
   EXPECT_FALSE(json["bevel_height_at"][1].contains("bevel_height_difference"));
   EXPECT_EQ(json["quantities"]["bevel_height_left"]["x_to"], 88.0);
-  const std::vector<std::string> lines = test::lines_of(side_places_csv(result));
+  const std::vector<std::string> lines = test::lines_of(places_csv(statement_of(result)));
   ASSERT_EQ(lines.size(), 3U);
   for (const std::string& line : lines)
     EXPECT_THAT(test::fields_of(line), SizeIs(test::fields_of(lines[0]).size()));
@@ -195,7 +203,7 @@ TEST(SideReportClosedForm, HeightsAtPlacesStandInEveryFormat) {
 TEST(SideReportClosedForm, WithoutPlacesThereIsNoWordOfThem) {
   const SideResult result = test::result_of(DrawnFaces{});
   EXPECT_FALSE(report_of(result).contains("bevel_height_at"));
-  EXPECT_EQ(side_places_csv(result), "");
+  EXPECT_EQ(places_csv(statement_of(result)), "");
   EXPECT_THAT(page_of(DrawnFaces{}, result, {}), Not(HasSubstr("asked for")));
 }
 

@@ -21,6 +21,12 @@ std::vector<std::string> lines_of(const std::string& text) {
   return lines;
 }
 
+std::string edge_text(const EdgeResult& result, const ReportSettings& settings) {
+  return statement_text(edge_statement(result, test::settings_of({}), test::photo_of({}),
+                                       test::camera_of({}), settings),
+                        settings.unit);
+}
+
 std::string text_of(const DrawnBlade& blade, const ReportSettings& settings) {
   return edge_text(test::result_of(blade), settings);
 }
@@ -106,18 +112,23 @@ TEST(TextBadInput, WhatWasNotSeenHasNoLine) {
   EXPECT_THAT(text, AllOf(Not(HasSubstr("gap")), Not(HasSubstr("mean")), Not(HasSubstr("nan"))));
 }
 
+std::string csv_of(const DrawnBlade& blade) {
+  return stations_csv(edge_statement(test::result_of(blade), test::settings_of(blade),
+                                     test::photo_of(blade), test::camera_of(blade), {}));
+}
+
 std::size_t columns(const std::string& line) {
   return static_cast<std::size_t>(std::count(line.begin(), line.end(), ',')) + 1;
 }
 
 TEST(CsvClosedForm, EveryRowKeepsItsColumns) {
-  const auto lines = lines_of(edge_csv(test::result_of({.stage = Stage::ground})));
+  const auto lines = lines_of(csv_of({.stage = Stage::ground}));
   ASSERT_EQ(lines.size(), 62U);  // a header and 61 stations
   for (const std::string& line : lines) EXPECT_EQ(columns(line), columns(lines[0])) << line;
 }
 
 TEST(CsvClosedForm, ColumnsCarryTheNamesOfTheDesignAndTheirUnits) {
-  const std::string header = lines_of(edge_csv(test::result_of({}))).front();
+  const std::string header = lines_of(csv_of({})).front();
   EXPECT_THAT(header, testing::StartsWith("x_mm,px_x,px_y,centreline_offset_mm,"
                                           "centreline_offset_u_mm,centreline_offset_U95_mm,"));
   for (const char* name : {"thickness_mm", "line_gap_mm", "land_width_mm", "facet_width_left_mm",
@@ -127,13 +138,13 @@ TEST(CsvClosedForm, ColumnsCarryTheNamesOfTheDesignAndTheirUnits) {
 }
 
 TEST(CsvClosedForm, AStationWithoutValuesIsEmptyNotZero) {
-  const auto lines = lines_of(edge_csv(test::result_of({})));
+  const auto lines = lines_of(csv_of({}));
   EXPECT_EQ(lines[1 + 21], "21.000" + std::string(columns(lines[0]) - 1, ','));
 }
 
 TEST(CsvClosedForm, ColumnsAreTheSameAtEveryStage) {
-  EXPECT_EQ(lines_of(edge_csv(test::result_of({.stage = Stage::scribed}))).front(),
-            lines_of(edge_csv(test::result_of({.stage = Stage::bevelled}))).front());
+  EXPECT_EQ(lines_of(csv_of({.stage = Stage::scribed})).front(),
+            lines_of(csv_of({.stage = Stage::bevelled})).front());
 }
 
 }  // namespace
