@@ -7,7 +7,7 @@
 namespace evenbevel {
 namespace {
 
-using Kind = StationColumn::Kind;
+using ColumnKind = StationColumn::Kind;
 
 /// "edge_px_left" of the left face's edge, "left_px" of a section's left border, "px".
 std::string place_name(const StationColumn& column) {
@@ -17,16 +17,16 @@ std::string place_name(const StationColumn& column) {
 
 void add_heading(CsvRow& row, const StationColumn& column) {
   switch (column.kind) {
-    case Kind::place:
+    case ColumnKind::place:
       row.text(place_name(column) + "_x").text(place_name(column) + "_y");
       break;
-    case Kind::length:
+    case ColumnKind::length:
       add_columns(row, column.what, QuantityKind::length);
       break;
-    case Kind::angle:
+    case ColumnKind::angle:
       add_columns(row, column.what, QuantityKind::angle);
       break;
-    case Kind::residual:
+    case ColumnKind::residual:
       row.text("residual_px");
       break;
   }
@@ -34,14 +34,14 @@ void add_heading(CsvRow& row, const StationColumn& column) {
 
 void add_field(CsvRow& row, const StationColumn& column, const StatedStation& station) {
   switch (column.kind) {
-    case Kind::place:
+    case ColumnKind::place:
       row.px(station.px(column.face, column.what));
       break;
-    case Kind::length:
-    case Kind::angle:
+    case ColumnKind::length:
+    case ColumnKind::angle:
       row.stated(find(station.quantities, column.what));
       break;
-    case Kind::residual:
+    case ColumnKind::residual:
       row.px(station.residual_px);
       break;
   }
