@@ -11,6 +11,7 @@
 
 #include "card_photo.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/words.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel {
@@ -113,8 +114,9 @@ TEST(LensInPhotoClosedForm, AMovedLensComesBackFromATruePrintSeenAslant) {
     EXPECT_LT((place(seen.pose.T_camera_card) - place(scene.T_camera_card)).norm(), 0.05);
     const auto note = lens_note(seen.pose.lens);
     ASSERT_TRUE(note);
-    EXPECT_THAT(*note, HasSubstr("principal point 23 px from the camera file"));
-    EXPECT_THAT(*note, HasSubstr("focal length 1.5 % longer"));
+    EXPECT_THAT(sentence(*note, LengthUnit::mm),
+                HasSubstr("principal point 23 px from the camera file"));
+    EXPECT_THAT(sentence(*note, LengthUnit::mm), HasSubstr("focal length 1.5 % longer"));
   }
 }
 
