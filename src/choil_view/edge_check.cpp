@@ -26,7 +26,7 @@ class Surroundings {
     constexpr double kNearMm = 2.0;
     for (const OutlinePoint& p : outline.points) {
       const double depth = p.down_mm - outline.edge_down_mm;
-      if (depth > 0.0 && depth < kNearMm) widths.emplace_back(depth, p.left_mm - p.right_mm);
+      if (depth < kNearMm) widths.emplace_back(depth, p.left_mm - p.right_mm);
     }
     if (const auto line = straight_through(widths)) {
       growth_ = std::abs(line->slope);
@@ -153,6 +153,18 @@ std::vector<Eigen::Vector2d> along_section(const Surroundings& around, const Rou
   return light;
 }
 
+/// By how much a mm the section opens below the place, where it is not the land's width.
+double growth_below(const RoughSection& rough, double down_mm) {
+  constexpr double kOverMm = 2.0;
+  std::vector<Eigen::Vector2d> widths;
+  for (const RoughRow& row : rough.rows) {
+    const double below = row.down_mm - down_mm;
+    if (below > 0.0 && below < kOverMm) widths.emplace_back(below, row.left_mm - row.right_mm);
+  }
+  const std::optional<Straight> line = straight_through(widths);
+  return line ? std::abs(line->slope) : 0.0;
+}
+
 /// What below the edge found ends a face too, and may be the end face's edge: the land behind may
 /// show above it as far as that, and both its borders run on into the end face's when the camera
 /// stands right along the blade. Empty: nothing does, or nothing by which a thickness changes.
@@ -167,10 +179,7 @@ std::optional<EdgeDoubt> doubt_by_land(const Patch& patch, const SectionPlane& p
       along_section(around, rough, outline, clear_mm, most_mm + kReachMm);
   const auto step = light_step(light, clear_mm, kStrayShare * std::abs(outline.contrast));
   if (!step || *step < kSameMm || *step > most_mm) return std::nullopt;
-  Outline lower = outline;
-  lower.edge_down_mm += *step;
-  // Above that the widths are the land's.
-  const double thickness_mm = Surroundings(patch, plane, lower).growth() * *step;
+  const double thickness_mm = *step * growth_below(rough, outline.edge_down_mm + *step);
   if (thickness_mm < kLeastMatters) return std::nullopt;
   return EdgeDoubt{EdgeDoubt::Kind::unparted, *step, thickness_mm};
 }
