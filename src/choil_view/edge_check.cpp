@@ -8,6 +8,8 @@
 #include "evenbevel/units.hpp"
 #include "far_border.hpp"
 #include "fit/straight.hpp"
+#include "light_step.hpp"
+#include "rough_course.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -134,6 +136,54 @@ bool parted_by_far_border(const RoughSection& rough, const SectionPlane& plane,
          far_border_runs_on(rough.far_mm, below_mm, shown_mm);
 }
 
+/// Light along the middle of what was found of the section, (mm below the edge, light).
+std::vector<Eigen::Vector2d> along_section(const Surroundings& around, const RoughSection& rough,
+                                           const Outline& outline, double from_mm, double to_mm) {
+  constexpr double kBinMm = 0.05, kWithin = 0.3;
+  const RoughCourse course(rough);
+  std::vector<Eigen::Vector2d> light;
+  for (double top = from_mm; top < to_mm; top += kBinMm) {
+    const double middle = top + 0.5 * kBinMm;
+    const auto at = course.at(outline.edge_down_mm + middle);
+    if (!at || !at->before_paper) break;
+    const double beside = 0.5 * (at->left_mm + at->right_mm) - outline.edge_y_mm;
+    const double half = std::max(kWithin * (at->left_mm - at->right_mm), 1.0 / outline.px_per_mm);
+    light.emplace_back(middle, around.mean(beside, half, top, top + kBinMm));
+  }
+  return light;
+}
+
+/// By how much a mm the section opens below the place, where it is not the land's width.
+double growth_below(const RoughSection& rough, double down_mm) {
+  constexpr double kOverMm = 2.0;
+  std::vector<Eigen::Vector2d> widths;
+  for (const RoughRow& row : rough.rows) {
+    const double below = row.down_mm - down_mm;
+    if (below > 0.0 && below < kOverMm) widths.emplace_back(below, row.left_mm - row.right_mm);
+  }
+  const std::optional<Straight> line = straight_through(widths);
+  return line ? std::abs(line->slope) : 0.0;
+}
+
+/// What below the edge found ends a face too, and may be the end face's edge: the land behind may
+/// show above it as far as that, and both its borders run on into the end face's when the camera
+/// stands right along the blade. Empty: nothing does, or nothing by which a thickness changes.
+std::optional<EdgeDoubt> doubt_by_land(const Patch& patch, const SectionPlane& plane,
+                                       const RoughSection& rough, const Outline& outline) {
+  constexpr double kReachMm = 0.6;      // Below it, to see what begins there.
+  constexpr double kStrayShare = 0.01;  // Of paper minus steel: less is any light's own.
+  const Surroundings around(patch, plane, outline);
+  const double most_mm = shown_above(plane, outline.edge_down_mm).most_mm + kSameMm;
+  const double clear_mm = 2.5 * outline.blur_px / outline.px_per_mm;
+  const std::vector<Eigen::Vector2d> light =
+      along_section(around, rough, outline, clear_mm, most_mm + kReachMm);
+  const auto step = light_step(light, clear_mm, kStrayShare * std::abs(outline.contrast));
+  if (!step || *step < kSameMm || *step > most_mm) return std::nullopt;
+  const double thickness_mm = *step * growth_below(rough, outline.edge_down_mm + *step);
+  if (thickness_mm < kLeastMatters) return std::nullopt;
+  return EdgeDoubt{EdgeDoubt::Kind::unparted, *step, thickness_mm};
+}
+
 }  // namespace
 
 ShownAbove shown_above(const SectionPlane& plane, double edge_down_mm) {
@@ -165,6 +215,7 @@ std::optional<EdgeDoubt> doubt_edge(const Patch& patch, const SectionPlane& plan
   const double more = goes_on_mm(around, top_mm, blur_mm, kLaneTopMm - outline.edge_down_mm);
   if (more > 2.0 * kSameMm) return doubt(EdgeDoubt::Kind::goes_on, more - top_mm);
   const ShownAbove shown = shown_above(plane, outline.edge_down_mm);
+  if (const auto by_land = doubt_by_land(patch, plane, rough, outline)) return by_land;
   const double claimed = -top_mm;
   if (claimed > kSameMm) {
     if (claimed > shown.most_mm + kSameMm ||

@@ -25,7 +25,8 @@ struct EdgeDoubt {
   enum class Kind {
     goes_on,   ///< Above what was found something other than paper goes on.
     no_end,    ///< Below the blade's upper end, but no border shows there.
-    unparted,  ///< The blade behind must show above the edge, and was not told from the end face.
+    unparted,  ///< The blade behind must or seems to show above the edge, and was not told from
+               ///< the end face.
   };
   Kind kind = Kind::goes_on;
   double by_mm = 0.0;         ///< The other place is so much higher, or lower if unparted.
