@@ -43,6 +43,10 @@ class Equations {
     return std::sqrt(std::max(chi2 / std::max(count_ - 2, 1), 1.0));
   }
   Eigen::Vector2d solution() const { return normal_.inverse() * right_; }
+  /// How far the middle moves per mm that one of the readings is off.
+  double middle_per(double middle, double height, double u) const {
+    return (normal_.inverse() * Eigen::Vector2d(middle, height))[0] / (u * u);
+  }
   Eigen::Matrix2d covariance() const { return normal_.inverse(); }
 
  private:
@@ -59,12 +63,13 @@ double shape_u_mm(const Rim& rim, double px_per_mm) {
   // its own step; shade that changes beside it, and what is left of sharpening, moves it without
   // any border. Type B (JCGM 100, 4.3), from rims of known place in random scenes under lamps.
   constexpr double kLocationPx = 0.15, kPullPx = 0.25, kMostPx = 1.0;
-  // A strip that is not told apart is of any width up to the widest, and the border is read
-  // anywhere in it, from the rim at its inner end: the mean square of the product of two such
-  // shares is 1/9.
-  const double strip_px = rim.hidden_strip_px / 3.0;
-  return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx), strip_px) /
-         px_per_mm;
+  return std::hypot(kLocationPx, std::min(kPullPx * rim.beside_share, kMostPx)) / px_per_mm;
+}
+
+/// A strip that is not told apart is of any width up to the widest, and the border is read anywhere
+/// in it, from the rim at its inner end: the mean square of the product of two such shares is 1/9.
+double strip_u_mm(const Rim& rim, double px_per_mm) {
+  return rim.hidden_strip_px / 3.0 / px_per_mm;
 }
 
 FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
@@ -77,8 +82,10 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
   };
   const double zero = width_at(kEdgeHeightMm), per_mm = width_at(kEdgeHeightMm + 1.0) - zero;
   Equations equations;  // Middle, and height of the edge over the usual one.
-  equations.add(1.0, 0.5 * per_mm, high - 0.5 * zero, shape_u_mm(beside.high, px_per_mm));
-  equations.add(1.0, -0.5 * per_mm, low + 0.5 * zero, shape_u_mm(beside.low, px_per_mm));
+  const double u_high_rim = shape_u_mm(beside.high, px_per_mm);
+  const double u_low_rim = shape_u_mm(beside.low, px_per_mm);
+  equations.add(1.0, 0.5 * per_mm, high - 0.5 * zero, u_high_rim);
+  equations.add(1.0, -0.5 * per_mm, low + 0.5 * zero, u_low_rim);
   equations.add(0.0, 1.0, 0.0, kEdgeHeightU);
   if (ricasso) {
     const double there = 0.5 * (ricasso->s_begin_mm + ricasso->s_end_mm);
@@ -103,9 +110,13 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
   }
   const Eigen::Vector2d best = equations.solution();
   const double half = 0.5 * (zero + per_mm * best[1]);
+  const double u_strips = std::hypot(
+      equations.middle_per(1.0, 0.5 * per_mm, u_high_rim) * strip_u_mm(beside.high, px_per_mm),
+      equations.middle_per(1.0, -0.5 * per_mm, u_low_rim) * strip_u_mm(beside.low, px_per_mm));
   return {.high_shift_mm = best[0] + half - high,
           .low_shift_mm = best[0] - half - low,
-          .u_mid_mm = equations.disagreement() * std::sqrt(equations.covariance()(0, 0))};
+          .u_mid_mm = std::hypot(equations.disagreement() * std::sqrt(equations.covariance()(0, 0)),
+                                 u_strips)};
 }
 
 }  // namespace evenbevel::edge

@@ -50,7 +50,7 @@ RUNS = {
     ],
     "choil": [
         ["choil-symmetric.jpg", *PHONE],
-        ["choil-asymmetric.jpg", "--printed-bar", "59.88mm", "--thickness", "3mm", *PHONE],
+        ["choil-asymmetric.jpg", "--printed-bar", "59.88mm", "--thickness", "2.8mm", *PHONE],
         ["choil-hollow.jpg", "--units", "in", "--tolerance", "0.05mm", *PHONE],
     ],
 }
