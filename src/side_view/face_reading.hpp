@@ -26,15 +26,15 @@ struct BladeAxes {
 struct FaceReading {
   FaceReading(Face of_face, FacePlane on_plane) : face(of_face), plane(std::move(on_plane)) {}
 
+  BladeAxes axes;
+  std::optional<Eigen::Vector2d> tip;
   Face face;
+  bool handle_seen = false;
   FaceLook look;
   FacePlane plane;
-  BladeAxes axes;
   double length_mm = 0.0;
-  bool handle_seen = false;
   Curve edge, spine;
   std::vector<Eigen::Vector2d> heel;
-  std::optional<Eigen::Vector2d> tip;
   double outline_u_mm = 0.0;  ///< Scatter of an outline reading.
   std::vector<BevelReading> bevel;
   std::optional<StraightCrease> crease;
