@@ -336,7 +336,7 @@ PairCurves::Normal PairCurves::normal_equations(std::span<const PairInformation>
   }
   out.matrix.setFromTriplets(entries.begin(), entries.end());
   return out;
-}
+}  // NOLINT(clang-analyzer-unix.Malloc): the sparse matrix frees what it holds.
 
 std::optional<PairCurves::Banded> PairCurves::stiffen(const Normal& data, double softest_width) {
   constexpr double kSofterMiddle = 4.0, kSofterWidth = 6.0;  // From one stiffness to the next.
@@ -402,7 +402,8 @@ PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth k
   double phi = 1.0;
   for (int round = 0; round < kRounds; ++round) {
     PairCurves::Normal data = curves.normal_equations(bands, trust);
-    data.matrix = data.matrix / phi + level;
+    data.matrix /= phi;
+    data.matrix += level;
     data.right /= phi;
     const auto best = curves.stiffen(data, softest_width);
     if (!best) break;
