@@ -12,9 +12,9 @@ TEST(ErrorClosedForm, CarriesBothSentences) {
 }
 
 TEST(ErrorClosedForm, SpeaksBothUnits) {
-  const Error error("3 mm.jpg: the card stands up by " + length_words(2.54, 2), "lay it flat");
-  EXPECT_STREQ(error.what(), "3 mm.jpg: the card stands up by 2.54 mm");
-  EXPECT_EQ(error.what_is_wrong().in, "3 mm.jpg: the card stands up by 0.1000 in");
+  const Error error("3 mm.jpg: the card stands up by " + length_words(3.81, 2), "lay it flat");
+  EXPECT_STREQ(error.what(), "3 mm.jpg: the card stands up by 3.81 mm");
+  EXPECT_EQ(error.what_is_wrong().in, "3 mm.jpg: the card stands up by 0.1500 in");
   EXPECT_EQ(error.what_to_do().in, "lay it flat");
 }
 
