@@ -120,7 +120,8 @@ struct Candidate {
   double contrast = 0.0;
 };
 
-double median(std::vector<double> values) {
+/// Of an even number the larger middle one; 0 of none.
+double upper_median(std::vector<double> values) {
   if (values.empty()) return 0.0;
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
@@ -132,7 +133,7 @@ double median_of(const std::vector<Candidate>& candidates, Field Candidate::*fie
   std::vector<double> values;
   values.reserve(candidates.size());
   for (const Candidate& candidate : candidates) values.push_back(candidate.*field);
-  return median(std::move(values));
+  return upper_median(std::move(values));
 }
 
 std::optional<Candidate> refine_corner(const cv::Mat& grey, const CardLayout& card,

@@ -38,11 +38,6 @@ std::vector<Eigen::Vector2d> places_on_borders(CardKind kind, const PrintScale& 
   return places;
 }
 
-struct PrintedBorder {
-  std::vector<ProfileSample> samples;
-  double at_px = 0.0, blur_px = 0.0;
-};
-
 /// Reads a picture along the card's x.
 class PrintReader {
  public:
@@ -52,21 +47,9 @@ class PrintReader {
 
   std::optional<PrintedBorder> border_at(const Eigen::Vector2d& p_mm,
                                          const Sharpening& sharpening) const {
-    constexpr double kLeastContrast = 0.04, kUsualBlurPx = 1.2;
-    const double clip = linear_light(kClipEncoded);
-    PrintedBorder border{.samples = profile(p_mm, sharpening)};
-    if (border.samples.empty()) return std::nullopt;
-    const ProfileFit fit =
-        fit_profile(border.samples, {.positions_px = {0.0},
-                                     .parts = {{.shape = ProfilePart::Shape::step}},
-                                     .blur_px = kUsualBlurPx,
-                                     .blur_is_free = true,
-                                     .clip = clip});
-    if (!fit.converged || std::abs(fit.model.parts[0].amplitude) < kLeastContrast)
-      return std::nullopt;
-    border.at_px = fit.model.positions_px[0];
-    border.blur_px = fit.model.blur_px;
-    return border;
+    std::vector<ProfileSample> samples = profile(p_mm, sharpening);
+    if (samples.empty()) return std::nullopt;
+    return printed_border(std::move(samples), linear_light(kClipEncoded));
   }
 
  private:
@@ -114,21 +97,18 @@ PrintLook print_look(const cv::Mat& pixels, const CameraModel& camera,
   constexpr std::size_t kEnoughBorders = 4;
   const PrintReader reader(pixels, camera, T_camera_card);
   const std::vector<Eigen::Vector2d> places = places_on_borders(kind, print);
-  std::vector<double> amounts, radii_px, blurs_px;
+  std::vector<PrintedBorder> as_printed;
   for (const Eigen::Vector2d& p : places) {
-    const auto border = reader.border_at(p, {});
-    if (!border) continue;
-    const auto mask =
-        sharpening_of(border->samples, border->at_px, border->blur_px, linear_light(kClipEncoded));
-    if (!mask) continue;
-    amounts.push_back(mask->amount);
-    radii_px.push_back(mask->radius_px);
+    if (auto border = reader.border_at(p, {})) as_printed.push_back(std::move(*border));
   }
   PrintLook look;
-  if (amounts.size() < kEnoughBorders) return look;
-  look.sharpening = {std::max(median(amounts), 0.0), median(radii_px)};
+  const auto sharpening = sharpening_of(as_printed, linear_light(kClipEncoded));
+  if (!sharpening) return look;
+  look.sharpening = *sharpening;
+  std::vector<double> blurs_px;
   for (const Eigen::Vector2d& p : places) {
-    if (const auto plain = reader.border_at(p, look.sharpening)) blurs_px.push_back(plain->blur_px);
+    if (const auto plain = reader.border_at(p, look.sharpening))
+      blurs_px.push_back(plain->step.blur_px);
   }
   if (blurs_px.size() >= kEnoughBorders) look.blur_px = median(blurs_px);
   return look;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <vector>
 
 #include <Eigen/QR>
@@ -14,7 +15,6 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kReachMm = 1.0;
-constexpr double kLeastContrast = 0.04;
 
 /// What a blurred step leaves unsaid of a border, to first order about its fit.
 Spread spread_of(const std::vector<ProfileSample>& samples, const ProfileModel& border) {
@@ -36,40 +36,30 @@ Spread spread_of(const std::vector<ProfileSample>& samples, const ProfileModel& 
 
 struct PrintedBorders {
   std::vector<double> blurs, blacks, whites, core_blurs, halos;
-  struct Profile {
-    std::vector<ProfileSample> samples;
-    double at_px, blur_px;
-  };
-  std::vector<Profile> profiles;
+  std::vector<PrintedBorder> all;
 
   /// The border at (s, t), which runs along s.
   void add(const LaneImage& image, const StripFrame& frame, double s_mm, double t_mm) {
     const Eigen::Vector2d q = frame.pixel(s_mm, t_mm);
     const cv::Rect inside(image.origin_px, image.grey.linear.size());
     if (!inside.contains(cv::Point(static_cast<int>(q.x()), static_cast<int>(q.y())))) return;
-    const std::vector<ProfileSample> samples = band_profile(image, &LaneImage::grey, frame,
-                                                            {.s_mm = s_mm,
-                                                             .t_mid_mm = t_mm,
-                                                             .half_length_mm = 0.4,
-                                                             .t_low_mm = -kReachMm,
-                                                             .t_high_mm = kReachMm},
-                                                            frame.px_per_mm_across(s_mm, t_mm));
-    // Paper beyond the camera's range is only a bound: taken for a level, it sharpens the border.
-    const ProfileFit fit = fit_profile(samples, {.positions_px = {0.0},
-                                                 .parts = {{.shape = ProfilePart::Shape::step}},
-                                                 .blur_px = 1.2,
-                                                 .blur_is_free = true,
-                                                 .clip = image.clip});
-    if (!fit.converged) return;
-    const double first = fit.model.background, second = first + fit.model.parts[0].amplitude;
-    if (std::abs(second - first) < kLeastContrast) return;
-    blurs.push_back(fit.model.blur_px);
-    const Spread spread = spread_of(samples, fit.model);
+    auto border = printed_border(band_profile(image, &LaneImage::grey, frame,
+                                              {.s_mm = s_mm,
+                                               .t_mid_mm = t_mm,
+                                               .half_length_mm = 0.4,
+                                               .t_low_mm = -kReachMm,
+                                               .t_high_mm = kReachMm},
+                                              frame.px_per_mm_across(s_mm, t_mm)),
+                                 image.clip);
+    if (!border) return;
+    const double first = border->step.background, second = first + border->step.parts[0].amplitude;
+    blurs.push_back(border->step.blur_px);
+    const Spread spread = spread_of(border->samples, border->step);
     core_blurs.push_back(spread.blur_px);
     halos.push_back(spread.halo);
     blacks.push_back(std::min(first, second));
     whites.push_back(std::max(first, second));
-    profiles.push_back({samples, fit.model.positions_px[0], fit.model.blur_px});
+    all.push_back(std::move(*border));
   }
 };
 
@@ -138,19 +128,9 @@ std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& fram
 }
 
 Sharpening card_sharpening(const LaneImage& image, const StripFrame& frame_on_card) {
-  constexpr std::size_t kEnough = 4;
-  std::vector<double> amounts, radii_px;
-  for (const PrintedBorders& borders :
-       {borders_across(image, frame_on_card), borders_along(image, frame_on_card)}) {
-    for (const PrintedBorders::Profile& profile : borders.profiles) {
-      const auto mask = sharpening_of(profile.samples, profile.at_px, profile.blur_px, image.clip);
-      if (!mask) continue;
-      amounts.push_back(mask->amount);
-      radii_px.push_back(mask->radius_px);
-    }
-  }
-  if (amounts.size() < kEnough) return {};
-  return {std::max(median(amounts), 0.0), median(radii_px)};
+  std::vector<PrintedBorder> borders = borders_across(image, frame_on_card).all;
+  std::ranges::move(borders_along(image, frame_on_card).all, std::back_inserter(borders));
+  return sharpening_of(borders, image.clip).value_or(Sharpening{});
 }
 
 }  // namespace evenbevel::edge

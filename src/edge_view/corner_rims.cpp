@@ -285,7 +285,6 @@ std::vector<Beside> borders_beside(const Rim& rim, double px_per_mm, double asla
   constexpr double kFoundU = 0.2;
   constexpr double kSeenMm = 6.0, kSeenShareU = 0.5;  // Of the flat: the edge stands 2-10 mm proud.
   constexpr double kLeastStripPx = 0.3, kMostStripPx = 4.0;
-  constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
   // Where the flat is out of sight, or its lower end is seen farther out, a strip as narrow as a
   // corner is the corner.
   const double corner_px = kOwnOutsidePx + kWidestCornerMm * px_per_mm;
@@ -313,9 +312,7 @@ std::optional<CornerRim> fit_rim(const LaneImage& image, const StripFrame& frame
   constexpr double kStretchMm = 15.0;
   constexpr std::size_t kLeastStretches = 3;
   const double middle = 0.5 * (s_begin_mm + s_end_mm);
-  const Eigen::Vector3d camera = frame.camera_mm();
-  const double aslant =
-      side * (camera.y() - rough.line.t_mm(middle)) / (camera.z() - frame.reference_height_mm());
+  const double aslant = aslant_at(frame, rough.line.t_mm(middle), side);
   const std::vector<Beside> beside = borders_beside(rough, px_per_mm, aslant);
   double inside_px = kInsidePx, outside_px = kOutsidePx;
   for (const Beside& other : beside) {

@@ -8,6 +8,7 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 
+#include "fit/neighbours.hpp"
 #include "plunge_outline.hpp"
 
 namespace evenbevel::edge {
@@ -36,11 +37,8 @@ double shared_noise(const PlungePatch& patch, const Eigen::VectorXd& residuals) 
       if (r > 0) across += e * residuals[(r - 1) * patch.columns + c];
     }
   }
-  const auto inflation = [&](double lagged) {
-    const double rho = std::clamp(lagged / std::max(own, 1e-12), 0.0, 0.8);
-    return (1.0 + rho) / (1.0 - rho);
-  };
-  return inflation(along) * inflation(across);
+  constexpr double kMost = 0.8;
+  return neighbours_inflation(own, along, kMost) * neighbours_inflation(own, across, kMost);
 }
 
 /// Minus log posterior of an outline.

@@ -23,8 +23,6 @@ struct Step {
 
 constexpr double kStripInstead = -2.0;  // A flat's own face as narrow as a broken corner.
 
-constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;  // Of the flat below the edge, generous.
-
 constexpr double kReachPx = 5.0;     // Borders nearer than this share their blur.
 constexpr double kPullsPx = 3.6;     // And nearer than this they pull each other.
 constexpr double kClusterPx = 4.5;   // Peaks nearer than this are fitted together.
@@ -273,12 +271,6 @@ double hidden_strip_px(const std::vector<Step>& steps, std::size_t index, double
   return lower_end_seen ? 0.0 : std::min(kMostSeenMm * aslant * px_per_mm, kToldApartPx);
 }
 
-/// How far the camera stands beyond a border, over its height.
-double aslant_at(const StripFrame& frame, double t_mm, int side) {
-  const Eigen::Vector3d camera = frame.camera_mm();
-  return side * (camera.y() - t_mm) / (camera.z() - frame.reference_height_mm());
-}
-
 Rim rim_of(const std::vector<Step>& steps, std::size_t index, const StripFrame& frame,
            const RimSearch& search, double px_per_mm, int side) {
   const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
@@ -330,6 +322,11 @@ double weakness(const std::vector<Step>& steps, std::size_t index) {
 }
 
 }  // namespace
+
+double aslant_at(const StripFrame& frame, double t_mm, int side) {
+  const Eigen::Vector3d camera = frame.camera_mm();
+  return side * (camera.y() - t_mm) / (camera.z() - frame.reference_height_mm());
+}
 
 std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
                                const StripFrame& frame, double px_per_mm, const RimSearch& search) {

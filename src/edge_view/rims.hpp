@@ -16,6 +16,13 @@ namespace evenbevel::edge {
 
 inline constexpr double kWidestCornerMm = 0.05;  ///< Broken by hand: common practice, no source.
 
+/// Of the flat below the edge, where the camera stands beyond its rim: generous.
+inline constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;
+
+/// How far the camera stands beyond a border, over its height: above 0, it sees the flat below.
+/// @param side  +1: the border toward positive t.
+double aslant_at(const StripFrame& frame, double t_mm, int side);
+
 /// A rim as one stretch of the blade shows it.
 struct Rim {
   StripLine line;

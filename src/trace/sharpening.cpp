@@ -95,6 +95,33 @@ std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, 
   return Sharpening{fit.parameters[2], std::exp(fit.parameters[3])};
 }
 
+std::optional<PrintedBorder> printed_border(std::vector<ProfileSample> samples, double clip) {
+  constexpr double kLeastContrast = 0.04, kUsualBlurPx = 1.2;
+  // Paper beyond the camera's range is only a bound: taken for a level, it sharpens the border.
+  ProfileFit fit = fit_profile(samples, {.positions_px = {0.0},
+                                         .parts = {{.shape = ProfilePart::Shape::step}},
+                                         .blur_px = kUsualBlurPx,
+                                         .blur_is_free = true,
+                                         .clip = clip});
+  if (!fit.converged || std::abs(fit.model.parts[0].amplitude) < kLeastContrast)
+    return std::nullopt;
+  return PrintedBorder{std::move(samples), std::move(fit.model)};
+}
+
+std::optional<Sharpening> sharpening_of(std::span<const PrintedBorder> borders, double clip) {
+  constexpr std::size_t kEnough = 4;
+  std::vector<double> amounts, radii_px;
+  for (const PrintedBorder& border : borders) {
+    const auto mask =
+        sharpening_of(border.samples, border.step.positions_px[0], border.step.blur_px, clip);
+    if (!mask) continue;
+    amounts.push_back(mask->amount);
+    radii_px.push_back(mask->radius_px);
+  }
+  if (amounts.size() < kEnough) return std::nullopt;
+  return Sharpening{std::max(median(amounts), 0.0), median(radii_px)};
+}
+
 cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double clip_encoded) {
   constexpr int kRounds = 5;  // Leaves less than one in a hundred of a mask of 1.2.
   constexpr double k16 = 257.0;

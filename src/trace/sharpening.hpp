@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <span>
+#include <vector>
 
 #include <opencv2/core/mat.hpp>
 
@@ -29,6 +30,19 @@ struct Sharpening {
 /// Empty: the model does not fit.
 std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, double border_px,
                                         double blur_px, double clip);
+
+/// A border between two printed levels as the picture shows it.
+struct PrintedBorder {
+  std::vector<ProfileSample> samples;
+  ProfileModel step;  ///< Fitted, its blur free.
+};
+
+/// Empty: the levels hardly differ, or no step fits.
+/// @param samples  About the border's expected place, 0.
+std::optional<PrintedBorder> printed_border(std::vector<ProfileSample> samples, double clip);
+
+/// Median of what these borders say. Empty: fewer than four of them tell.
+std::optional<Sharpening> sharpening_of(std::span<const PrintedBorder> borders, double clip);
 
 /// The picture before it was sharpened; what was clipped stays so.
 /// @param encoded  CV_8UC1 or CV_16UC1.
