@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <vector>
 
 #include "evenbevel/fit.hpp"
@@ -52,12 +53,12 @@ Trend trend(const std::vector<double>& x, const std::vector<double>& y) {
 }
 
 /// The commonest thickness, within the slack: what most of the section's length has.
-double commonest_width(const Outline& outline, double slack) {
+double commonest_width(const std::vector<OutlinePoint>& points, double slack) {
   double best = 0.0, longest = 0.0;
-  for (const OutlinePoint& own : outline.points) {
+  for (const OutlinePoint& own : points) {
     const double width = own.left_mm - own.right_mm;
     double length = 0.0;
-    for (const OutlinePoint& p : outline.points) {
+    for (const OutlinePoint& p : points) {
       if (std::abs(p.left_mm - p.right_mm - width) <= slack) length += 2.0 * p.half_band_mm;
     }
     if (length > longest) {
@@ -68,27 +69,43 @@ double commonest_width(const Outline& outline, double slack) {
   return best;
 }
 
-/// The flats: the longest stretch of the commonest thickness, strays left out.
-std::optional<Middles> flats_of(const Outline& outline) {
-  constexpr double kGapMm = 2.0, kMostThicker = 0.15;
-  const double slack = std::max(kFlatsSlackMm, kFlatsSlack_px / outline.px_per_mm);
-  const double flats = commonest_width(outline, slack);
-  Middles best, run;
+/// Share of the section's length that is thicker than flats of this thickness.
+double thicker_share(const Outline& outline, double flats, double slack) {
+  const double limit = flats + std::max(2.0 * slack, kJawsStep_px / outline.px_per_mm);
   double thicker = 0.0, all = 0.0;
   for (const OutlinePoint& p : outline.points) {
-    const double width = p.left_mm - p.right_mm;
     all += p.half_band_mm;
-    if (width > flats + std::max(2.0 * slack, kJawsStep_px / outline.px_per_mm))
-      thicker += p.half_band_mm;
-    if (std::abs(width - flats) > slack) continue;
+    if (p.left_mm - p.right_mm > limit) thicker += p.half_band_mm;
+  }
+  return all > 0.0 ? thicker / all : 0.0;
+}
+
+/// The flats: the longest stretch of the commonest thickness among these points, strays left out.
+std::optional<Middles> flats_among(const std::vector<OutlinePoint>& points,
+                                   const Outline& outline) {
+  constexpr double kGapMm = 2.0, kMostThicker = 0.15;
+  const double slack = std::max(kFlatsSlackMm, kFlatsSlack_px / outline.px_per_mm);
+  const double flats = commonest_width(points, slack);
+  Middles best, run;
+  for (const OutlinePoint& p : points) {
+    if (std::abs(p.left_mm - p.right_mm - flats) > slack) continue;
     if (!run.down.empty() && p.down_mm - run.down.back() > kGapMm) run = {};
     run.add(p);
     if (run.length() > best.length()) best = run;
   }
   if (best.down.size() < 8 || best.length() < kLeastFlatsMm) return std::nullopt;
-  if (thicker > kMostThicker * all) return std::nullopt;
+  if (thicker_share(outline, flats, slack) > kMostThicker) return std::nullopt;
   if (std::abs(trend(best.down, best.width).slope) > kMostFlatsSlope) return std::nullopt;
   return best;
+}
+
+/// Before the paper where they show there: in the jaws' shadow both borders wander.
+std::optional<Middles> flats_of(const Outline& outline) {
+  std::vector<OutlinePoint> before_paper;
+  std::ranges::copy_if(outline.points, std::back_inserter(before_paper),
+                       [](const OutlinePoint& p) { return p.before_paper; });
+  if (auto flats = flats_among(before_paper, outline)) return flats;
+  return flats_among(outline.points, outline);
 }
 
 /// Weighted mean of two readings of the lean.
