@@ -19,8 +19,8 @@ namespace {
 constexpr double kWidthLightPx = 0.30;  // Of a facet's width: its borders move outward.
 
 /// Causes that are alike in all photos of one clamping, as each photo's own budget has them.
-constexpr std::array kShared = {edge::kBurr, edge::kLight, edge::kCorners, edge::kWhichBorder,
-                                edge::kSquareness};
+constexpr std::array kShared = {edge::kBurr,        edge::kLight, edge::kCorners,
+                                edge::kWhichBorder, edge::kStrip, edge::kSquareness};
 
 void append(Row& row, const Row& more, double factor) {
   for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
@@ -69,8 +69,8 @@ std::optional<double> mean_u(const std::vector<const EdgeStation*>& near,
   return count > 0.0 ? std::optional(sum / count) : std::nullopt;
 }
 
-/// A photo's part in a cause that is alike in all: their mean. Which border is the flat's is
-/// settled by the photo that shows it best.
+/// A photo's part in a cause that is alike in all: their mean. Which border is the flat's, and
+/// how much of it shows below, is settled by the photo that shows it best.
 double shared_u(const std::vector<const EdgeStation*>& near, std::string_view cause) {
   double sum = 0.0, least = std::numeric_limits<double>::infinity();
   for (const EdgeStation* station : near) {
@@ -80,7 +80,7 @@ double shared_u(const std::vector<const EdgeStation*>& near, std::string_view ca
       least = std::min(least, line.u);
     }
   }
-  return cause == edge::kWhichBorder && sum > 0.0 ? least : sum;
+  return (cause == edge::kWhichBorder || cause == edge::kStrip) && sum > 0.0 ? least : sum;
 }
 
 std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,

@@ -133,7 +133,8 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
     variance += 0.25 * (square(u_of(a, cause)) + square(u_of(b, cause)));
   }
   const double depth = u_of(a, edge::kDepth) - same_side(first, second) * u_of(b, edge::kDepth);
-  variance += 0.25 * square(depth);
+  const double strip = u_of(a, edge::kStrip) - same_side(first, second) * u_of(b, edge::kStrip);
+  variance += 0.25 * (square(depth) + square(strip));
   return {toward_y * sum / count, std::sqrt(variance)};
 }
 
@@ -151,6 +152,10 @@ std::vector<BudgetLine> turned_budget(const std::vector<BudgetLine>& budget,
     } else if (line.cause == edge::kDepth) {
       // The depth is the blade's; the camera's side of the blade changes with the blade.
       out.push_back({line.cause, 0.5 * std::abs(a + same_side * b)});
+    } else if (line.cause == edge::kStrip) {
+      // Seen on the camera's side of the blade; where in it the border is read is the light's
+      // doing.
+      out.push_back({line.cause, 0.5 * (same_side > 0.0 ? 1.0 : kLightLeft) * (a + b)});
     } else if (line.cause == edge::kBurr || line.cause == edge::kCorners ||
                line.cause == edge::kWhichBorder || line.cause == edge::kScale) {
       out.push_back({line.cause, 0.5 * (a + b)});  // The blade's own, or the thickness's.

@@ -115,8 +115,8 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
       equations.middle_per(1.0, -0.5 * per_mm, u_low_rim) * strip_u_mm(beside.low, px_per_mm));
   return {.high_shift_mm = best[0] + half - high,
           .low_shift_mm = best[0] - half - low,
-          .u_mid_mm = std::hypot(equations.disagreement() * std::sqrt(equations.covariance()(0, 0)),
-                                 u_strips)};
+          .u_mid_mm = equations.disagreement() * std::sqrt(equations.covariance()(0, 0)),
+          .u_strip_mm = u_strips};
 }
 
 }  // namespace evenbevel::edge

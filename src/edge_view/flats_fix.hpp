@@ -12,8 +12,9 @@ namespace evenbevel::edge {
 /// distance at both places follow from one height of the edge.
 struct FlatsFix {
   double high_shift_mm = 0.0, low_shift_mm = 0.0;  ///< To add to the rims as read beside the land.
-  double u_mid_mm = 0.0;  ///< What borders beside the rims, broken corners and the carrying leave
-                          ///< unknown of their middle; shared by all stations.
+  double u_mid_mm = 0.0;    ///< What borders beside the rims, broken corners and the carrying leave
+                            ///< unknown of their middle; shared by all stations.
+  double u_strip_mm = 0.0;  ///< And what strips of the flats' own faces below the rims do.
 };
 
 /// @param depth_mm  How deep below the edge the facets end.

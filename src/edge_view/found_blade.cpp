@@ -69,8 +69,8 @@ FlatsPair at_the_edge(const Found& found, FlatsPair flats) {
   return flats;
 }
 
-double fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands) {
-  if (!found.beside) return 0.0;
+FlatsDoubt fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands) {
+  if (!found.beside) return {};
   constexpr double kDepthShare = 0.43;  // Half the stock less half a usual land, at 45 degrees.
   const double depth_mm = found.inner.stage == Stage::ground ? kDepthShare * thickness_mm : 0.0;
   const FlatsFix fix = fix_flats(*found.beside, found.ricasso, found.at.frame, found.at.px_per_mm,
@@ -79,7 +79,7 @@ double fix_rims(const Found& found, double thickness_mm, std::vector<BandReading
     if (band.flat_high) band.flat_high->t_mm += fix.high_shift_mm;
     if (band.flat_low) band.flat_low->t_mm += fix.low_shift_mm;
   }
-  return fix.u_mid_mm;
+  return {.which_u_mm = fix.u_mid_mm, .strip_u_mm = fix.u_strip_mm};
 }
 
 Found found_with_card(const Search& search) {

@@ -7,6 +7,7 @@
 #include "blade.hpp"
 #include "corner_rims.hpp"
 #include "evenbevel/edge_view.hpp"
+#include "metric.hpp"
 #include "refusals.hpp"
 #include "rims.hpp"
 
@@ -41,7 +42,7 @@ Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
 FlatsPair at_the_edge(const Found& found, FlatsPair flats);
 
 /// Moves the rims to where all that speaks for them puts them. @return  What stays unknown.
-double fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands);
+FlatsDoubt fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands);
 
 /// On which side the handle lies. What the maker says stands, unless plunge lines and ricasso are
 /// plain on the other side.

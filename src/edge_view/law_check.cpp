@@ -30,8 +30,8 @@ constexpr std::array kBorders = {&BandReadings::flat_high, &BandReadings::flat_l
 /// Causes that shift the whole edge against the flats, by each station's budget. Depth and camera
 /// place are drawn themselves where there are facets.
 std::vector<std::string_view> shared_causes(Stage stage) {
-  std::vector<std::string_view> causes = {kCarried, kBurr,        kLight,
-                                          kCorners, kWhichBorder, kSquareness};
+  std::vector<std::string_view> causes = {kCarried,     kBurr,  kLight,     kCorners,
+                                          kWhichBorder, kStrip, kSquareness};
   if (stage != Stage::ground) causes.insert(causes.end(), {kDepth, kParallax});
   return causes;
 }

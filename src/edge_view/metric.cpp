@@ -7,6 +7,7 @@
 #include "border/pair_curves.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
+#include "fit/neighbours.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -45,8 +46,7 @@ struct Curve {
   double alike = 1.0;  ///< Factor on u: neighbours that are off together.
 };
 
-/// How much less readings say that share their errors with their neighbours: by the correlation at
-/// one step, as of a first-order autoregression.
+/// How much less readings say that share their errors with their neighbours: factor on their u.
 double alike_factor(const std::vector<double>& residuals) {
   constexpr double kMost = 0.95;
   double own = 0.0, lagged = 0.0;
@@ -54,8 +54,7 @@ double alike_factor(const std::vector<double>& residuals) {
     own += residuals[i] * residuals[i];
     if (i > 0) lagged += residuals[i] * residuals[i - 1];
   }
-  const double rho = own > 0.0 ? std::clamp(lagged / own, 0.0, kMost) : 0.0;
-  return std::sqrt((1.0 + rho) / (1.0 - rho));
+  return std::sqrt(neighbours_inflation(own, lagged, kMost));
 }
 
 /// Smooth curve of one reading kind; u from the fits, scaled by the observed scatter.
@@ -393,7 +392,8 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                       {kBurr, place.u_burr_mm},
                       {kLight, u_light},
                       {kCorners, u_corner},
-                      {kWhichBorder, settings.rival_u_mm},
+                      {kWhichBorder, settings.flats.which_u_mm},
+                      {kStrip, settings.flats.strip_u_mm},
                       {kDepth, u_depth_seen},
                       {kParallax, u_parallax},
                       {kSquareness, u_square},

@@ -15,12 +15,13 @@ namespace evenbevel::edge {
 
 /// Causes of the offset's uncertainty at one station, in the order of its budget.
 inline constexpr const char* kEdgeLocation = "edge location";
-inline constexpr const char* kBurr = "burr along the land";
 inline constexpr const char* kFlatsLocation = "flats location";
 inline constexpr const char* kCarried = "flats carried along the blade";
+inline constexpr const char* kBurr = "burr along the land";
 inline constexpr const char* kLight = "light on the borders";
 inline constexpr const char* kCorners = "broken corners";
 inline constexpr const char* kWhichBorder = "which border is the flat's";
+inline constexpr const char* kStrip = "strip of the flat below its rim";
 inline constexpr const char* kDepth = "depth below the edge";  ///< Of the flats, seen aslant.
 inline constexpr const char* kParallax = "parallax";           ///< From the card pose.
 inline constexpr const char* kSquareness = "jaw squareness";
@@ -63,6 +64,13 @@ Datum follow_rims(const std::vector<BandReadings>& bands);
 /// are planes.
 Datum extend_rims(const std::vector<BandReadings>& bands);
 
+/// What is unknown of the flats' mid-plane beyond the readings of their borders, shared by all
+/// stations: standard uncertainties.
+struct FlatsDoubt {
+  double which_u_mm = 0.0;  ///< From the choice between borders.
+  double strip_u_mm = 0.0;  ///< From strips of the flats' own faces, seen below the rims.
+};
+
 struct MetricSettings {
   Stage stage = Stage::scribed;
   double thickness_mm = 0.0, thickness_u_mm = 0.0;
@@ -73,8 +81,8 @@ struct MetricSettings {
   double blur_px = 0.0;
   double corner_u_mm = kUsualCornerU;
   double groove_u_mm = 0.0;  ///< Of the lines' middles, from the light in their grooves.
-  double rival_u_mm = 0.0;   ///< Of the mid-plane, from the choice between pairs of borders.
-  bool dyed = false;         ///< The flats were read in the colour of layout dye.
+  FlatsDoubt flats;
+  bool dyed = false;  ///< The flats were read in the colour of layout dye.
 };
 
 struct Metric {

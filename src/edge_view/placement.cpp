@@ -86,7 +86,7 @@ void bring_to_plane(Placement& placed, const StripFrame& frame, const FlatsPair&
 }
 
 MetricSettings metric_settings(const LanePicture& lane, const Located& at, const BladeReading& read,
-                               double rival_u_mm, const EdgeSettings& settings) {
+                               const FlatsDoubt& doubt, const EdgeSettings& settings) {
   MetricSettings out{.stage = read.inner.stage,
                      .thickness_mm = settings.thickness_mm,
                      .thickness_u_mm = settings.thickness_u_mm,
@@ -95,7 +95,7 @@ MetricSettings metric_settings(const LanePicture& lane, const Located& at, const
                      .jaw_squareness_u_rad = settings.jaw_squareness_u_rad,
                      .reference_height_mm = lane.on_lane.reference_height_mm(),
                      .blur_px = read.plan.blur_px,
-                     .rival_u_mm = rival_u_mm,
+                     .flats = doubt,
                      .dyed = lane.image.dyed() && !read.corners};
   const bool lines = read.inner.stage == Stage::scribed;
   if (read.corners) {
@@ -110,14 +110,14 @@ MetricSettings metric_settings(const LanePicture& lane, const Located& at, const
 }  // namespace
 
 Placement place_blade(const LanePicture& lane, const Located& at, const BladeReading& read,
-                      const CardPose& pose, Tip tip, double rival_u_mm,
+                      const CardPose& pose, Tip tip, const FlatsDoubt& doubt,
                       const EdgeSettings& settings) {
   Placement placed{.plane = at.frame.in_plane(),
                    .mirrored = tip == Tip::left,
                    .bands = read.bands,
                    .plunges = read.plunges,
                    .camera = {},
-                   .settings = metric_settings(lane, at, read, rival_u_mm, settings),
+                   .settings = metric_settings(lane, at, read, doubt, settings),
                    .metric = {}};
   if (settings.seen) bring_to_plane(placed, at.frame, read.flats);
   if (placed.mirrored) mirror(placed.bands);

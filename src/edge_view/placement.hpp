@@ -22,10 +22,9 @@ struct Placement {
   double sign() const { return mirrored ? -1.0 : 1.0; }
 };
 
-/// @param rival_u_mm  Of the mid-plane, from the choice between pairs of borders.
 /// @throws Error  Too few readings.
 Placement place_blade(const LanePicture& lane, const Located& at, const BladeReading& read,
-                      const CardPose& pose, Tip tip, double rival_u_mm,
+                      const CardPose& pose, Tip tip, const FlatsDoubt& doubt,
                       const EdgeSettings& settings);
 
 /// The same readings as another camera or plane would have shown them.

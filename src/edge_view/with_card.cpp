@@ -49,13 +49,13 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
                        flats_search(lane, camera, pose, settings), lane.look, settings});
   require_no_bare_lane(photo.pixels, found.at, found.inner.trace);
   BladeReading read = read_blade(lane, found, settings);
-  double rival_u_mm = found.which_u_mm;
-  if (read.inner.stage == Stage::ground)
-    rival_u_mm = std::hypot(rival_u_mm, fix_rims(found, settings.thickness_mm, read.bands));
+  FlatsDoubt doubt;
+  if (read.inner.stage == Stage::ground) doubt = fix_rims(found, settings.thickness_mm, read.bands);
+  doubt.which_u_mm = std::hypot(doubt.which_u_mm, found.which_u_mm);
   require_both_borders(read.bands, read.inner.stage);
 
   const Tip tip = settings.tip.value_or(read.tip());
-  const Placement placed = place_blade(lane, found.at, read, pose, tip, rival_u_mm, settings);
+  const Placement placed = place_blade(lane, found.at, read, pose, tip, doubt, settings);
   EdgeResult result = result_of(placed, read, found.at.px_per_mm, 0.0);
   result.tip_seen = settings.tip || result.plunge_mismatch_mm;
   result.edge_height_mm = placed.metric.edge_height_mm;

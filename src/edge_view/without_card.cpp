@@ -42,7 +42,8 @@ EdgeResult measure_without_card(const Photo& photo, const CameraModel& camera,
                  disagreement_mm(lane.image, at.frame, read, as_clear(at, found.rivals)));
 
   const Tip tip = settings.tip.value_or(read.tip());
-  Placement placed = place_blade(lane, at, read, stand_in.pose, tip, rival_u_mm, settings);
+  Placement placed =
+      place_blade(lane, at, read, stand_in.pose, tip, {.which_u_mm = rival_u_mm}, settings);
   widen_by_views(placed, stand_in);
   widen_scale(placed.metric, stand_in, settings.thickness_mm, settings.thickness_u_mm,
               at.px_per_mm);

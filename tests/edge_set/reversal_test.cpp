@@ -30,10 +30,11 @@ EdgeResult read(Tip tip, double set_up_mm, double x_origin_mm = 0.0) {
     const double x = static_cast<double>(i) + x_origin_mm;
     EdgeStation station;
     station.x_mm = static_cast<double>(i);
-    station.budget = {
-        {edge::kEdgeLocation, 0.002}, {edge::kFlatsLocation, 0.001}, {edge::kLight, 0.004},
-        {edge::kCorners, 0.003},      {edge::kWhichBorder, 0.0},     {edge::kDepth, 0.002},
-        {edge::kParallax, 0.001},     {edge::kSquareness, 0.002},    {edge::kScale, 0.0001}};
+    station.budget = {{edge::kEdgeLocation, 0.002}, {edge::kFlatsLocation, 0.001},
+                      {edge::kLight, 0.004},        {edge::kCorners, 0.003},
+                      {edge::kWhichBorder, 0.0},    {edge::kStrip, 0.004},
+                      {edge::kDepth, 0.002},        {edge::kParallax, 0.001},
+                      {edge::kSquareness, 0.002},   {edge::kScale, 0.0001}};
     const double c = 0.03 + 0.02 * std::sin(x / 9.0) + 0.0002 * x;
     station.centreline_offset_mm =
         combine(c + (tip == Tip::right ? -set_up_mm : set_up_mm), station.budget);
@@ -55,7 +56,7 @@ TEST(ReversalClosedForm, BladeAndSetUpComeApart) {
 }
 
 // By the rules of propagation: independent parts fall by sqrt 2, the blade's own stay, the camera
-// on the same side of the blade both times leaves the depth's part as it was.
+// on the same side of the blade both times leaves the parts of depth and strip as they were.
 TEST(ReversalClosedForm, TheBudgetKeepsWhatIsTheBlades) {
   const std::vector<BudgetLine> one = read(Tip::right, 0.0).stations.front().budget;
   const auto u = [](const std::vector<BudgetLine>& budget, const char* cause) {
@@ -71,6 +72,8 @@ TEST(ReversalClosedForm, TheBudgetKeepsWhatIsTheBlades) {
   EXPECT_NEAR(u(same, edge::kLight), 0.002, 1e-12);
   EXPECT_NEAR(u(same, edge::kDepth), 0.002, 1e-12);
   EXPECT_NEAR(u(other, edge::kDepth), 0.0, 1e-12);
+  EXPECT_NEAR(u(same, edge::kStrip), 0.004, 1e-12);
+  EXPECT_NEAR(u(other, edge::kStrip), 0.002, 1e-12);
   EXPECT_LT(u(same, "re-clamping"), 0.001);
 }
 
