@@ -111,8 +111,8 @@ struct LensChange {
 
 struct CardPose {
   Transform<Camera, Card> T_camera_card;
-  /// Of (rotation vector applied on the left in the camera frame [rad], translation [mm]):
-  /// exp(w) R, t + dt. From the corners' scatter and the camera's covariance, kept apart.
+  /// Of a step of the pose (`PoseStep`), from the corners' scatter and from the camera's
+  /// covariance, kept apart.
   Eigen::Matrix<double, 6, 6> covariance_corners = Eigen::Matrix<double, 6, 6>::Zero();
   Eigen::Matrix<double, 6, 6> covariance_camera = Eigen::Matrix<double, 6, 6>::Zero();
   int corners = 0;  ///< Used in the fit.

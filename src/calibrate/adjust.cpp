@@ -27,36 +27,19 @@ struct NormalEquations {
   std::vector<ViewBlocks> views;
 };
 
-/// exp(w) R, t + dt with (w, dt) = step.
-Eigen::Isometry3d moved(const Eigen::Isometry3d& pose, const Vector6& step) {
-  const Eigen::Vector3d w = step.head<3>();
-  const double angle = w.norm();
-  Eigen::Isometry3d result = pose;
-  if (angle > 0.0) {
-    const Eigen::Quaterniond turn(Eigen::AngleAxisd(angle, w / angle));
-    const Eigen::Quaterniond turned = turn * Eigen::Quaterniond(pose.linear());
-    result.linear() = turned.normalized().toRotationMatrix();
-  }
-  result.translation() += step.tail<3>();
-  return result;
-}
-
 void add_point(const Adjustment& adjustment, const AdjustView& view, std::size_t i,
                NormalEquations& normal, ViewBlocks& blocks) {
   const double weight = view.weights[i];
-  const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-  const Eigen::Vector3d arm = p - view.T_camera_card.translation();
   Eigen::Matrix<double, 2, 3> d_point;
   Eigen::Matrix<double, 2, kIntrinsics> J_intrinsics;
   const Eigen::Vector2d projected =
-      project(adjustment.camera, Point<Camera>{p}, &d_point, &J_intrinsics);
+      project(adjustment.camera, view.T_camera_card * view.points[i], &d_point, &J_intrinsics);
   const Eigen::Vector2d residual = view.points_px[i] - projected;
   for (int k = 0; k < kIntrinsics; ++k) {
     if (!adjustment.free[static_cast<std::size_t>(k)]) J_intrinsics.col(k).setZero();
   }
-  Eigen::Matrix<double, 2, 6> J_pose;
-  J_pose.leftCols<3>() = -d_point * cross_matrix(arm);
-  J_pose.rightCols<3>() = d_point;
+  const Eigen::Matrix<double, 2, 6> J_pose =
+      d_point * point_by_step(view.T_camera_card, view.points[i]);
 
   normal.intrinsics.noalias() += weight * J_intrinsics.transpose() * J_intrinsics;
   normal.gradient.noalias() += weight * J_intrinsics.transpose() * residual;
@@ -123,7 +106,7 @@ Adjustment stepped(const Adjustment& adjustment, const Step& step) {
   Adjustment result = adjustment;
   set_intrinsics(result.camera, intrinsics(adjustment.camera) + step.intrinsics);
   for (std::size_t v = 0; v < result.views.size(); ++v) {
-    result.views[v].T_camera_card = moved(result.views[v].T_camera_card, step.poses[v]);
+    result.views[v].T_camera_card = stepped(result.views[v].T_camera_card, step.poses[v]);
   }
   return result;
 }
@@ -161,10 +144,9 @@ std::vector<Eigen::Vector2d> residuals_px(const CameraModel& camera, const Adjus
   std::vector<Eigen::Vector2d> residuals;
   residuals.reserve(view.points_px.size());
   for (std::size_t i = 0; i < view.points_px.size(); ++i) {
-    const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-    residuals.emplace_back(
-        p.z() > 0.0 ? Eigen::Vector2d(view.points_px[i] - project(camera, Point<Camera>{p}))
-                    : Eigen::Vector2d::Constant(1e6));
+    const Point<Camera> p = view.T_camera_card * view.points[i];
+    residuals.emplace_back(p.mm.z() > 0.0 ? Eigen::Vector2d(view.points_px[i] - project(camera, p))
+                                          : Eigen::Vector2d::Constant(1e6));
   }
   return residuals;
 }
@@ -174,10 +156,9 @@ double cost(const Adjustment& adjustment) {
   for (const AdjustView& view : adjustment.views) {
     for (std::size_t i = 0; i < view.points_px.size(); ++i) {
       if (view.weights[i] <= 0.0) continue;
-      const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-      if (p.z() <= 0.0) return std::numeric_limits<double>::infinity();
-      sum += view.weights[i] *
-             (view.points_px[i] - project(adjustment.camera, Point<Camera>{p})).squaredNorm();
+      const Point<Camera> p = view.T_camera_card * view.points[i];
+      if (p.mm.z() <= 0.0) return std::numeric_limits<double>::infinity();
+      sum += view.weights[i] * (view.points_px[i] - project(adjustment.camera, p)).squaredNorm();
     }
   }
   const IntrinsicVector values = intrinsics(adjustment.camera);

@@ -14,10 +14,10 @@ using IntrinsicVector = Eigen::Matrix<double, kIntrinsics, 1>;
 using IntrinsicMatrix = Eigen::Matrix<double, kIntrinsics, kIntrinsics>;
 
 struct AdjustView {
-  std::vector<Eigen::Vector3d> points_mm;  ///< Card frame.
+  std::vector<Point<Card>> points;
   std::vector<Eigen::Vector2d> points_px;
   std::vector<double> weights;  ///< 0: not used.
-  Eigen::Isometry3d T_camera_card = Eigen::Isometry3d::Identity();
+  Transform<Camera, Card> T_camera_card;
 };
 
 /// Intrinsics and poses together, to be fitted to the pixels.

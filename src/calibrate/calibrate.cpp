@@ -152,7 +152,7 @@ CalibratedView calibrated(const CameraModel& camera, const std::string& name,
                           const AdjustView& view) {
   CalibratedView result;
   result.name = name;
-  result.T_camera_card.matrix = view.T_camera_card;
+  result.T_camera_card = view.T_camera_card;
   const std::vector<Eigen::Vector2d> residuals = residuals_px(camera, view);
   Eigen::Vector3d centre = Eigen::Vector3d::Zero();
   double sum = 0.0;
@@ -160,14 +160,15 @@ CalibratedView calibrated(const CameraModel& camera, const std::string& name,
     if (view.weights[i] <= 0.0) continue;
     result.points_px.push_back(view.points_px[i]);
     result.residuals_px.push_back(residuals[i]);
-    centre += view.T_camera_card * view.points_mm[i];
+    centre += (view.T_camera_card * view.points[i]).mm;
     sum += residuals[i].squaredNorm();
   }
   const auto n = static_cast<double>(result.points_px.size());
   centre /= n;
   result.rms_px = std::sqrt(sum / n);
   result.distance_mm = centre.z();
-  const double cosine = std::abs(view.T_camera_card.linear().col(2).dot(centre.normalized()));
+  const double cosine =
+      std::abs(view.T_camera_card.matrix.linear().col(2).dot(centre.normalized()));
   result.tilt_rad = std::acos(std::min(1.0, cosine));
   return result;
 }
@@ -244,7 +245,9 @@ CalibrationResult finished(const Work& work) {
 
 AdjustView adjust_view(const CalibrationView& view) {
   AdjustView result;
-  for (const Eigen::Vector2d& p : view.points_mm) result.points_mm.emplace_back(p.x(), p.y(), 0.0);
+  for (const Eigen::Vector2d& p_mm : view.points_mm) {
+    result.points.push_back({{p_mm.x(), p_mm.y(), 0.0}});
+  }
   result.points_px = view.points_px;
   result.weights.assign(view.points_px.size(), 1.0);
   return result;

@@ -10,15 +10,15 @@ namespace evenbevel::calibrate_detail {
 
 namespace {
 
-Eigen::Vector3d mean_point(const AdjustView& view) {
+Point<Card> mean_point(const AdjustView& view) {
   Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-  for (const Eigen::Vector3d& p : view.points_mm) sum += p;
-  return sum / static_cast<double>(view.points_mm.size());
+  for (const Point<Card>& p : view.points) sum += p.mm;
+  return {sum / static_cast<double>(view.points.size())};
 }
 
 /// The better of the two poses that a nearly flat perspective allows, under the camera as it is.
 void settle_pose(const CameraModel& camera, AdjustView& view) {
-  const auto fitted = [&camera, &view](const Eigen::Isometry3d& start) {
+  const auto fitted = [&camera, &view](const Transform<Camera, Card>& start) {
     Adjustment alone;
     alone.camera = camera;
     alone.views = {view};
@@ -26,7 +26,7 @@ void settle_pose(const CameraModel& camera, AdjustView& view) {
     adjust(alone, 20);
     return std::pair(view_median_px(alone, alone.views[0]), alone.views[0].T_camera_card);
   };
-  const Eigen::Isometry3d start = view.T_camera_card;
+  const Transform<Camera, Card> start = view.T_camera_card;
   const auto straight = fitted(start);
   const auto mirrored = fitted(calibrate_detail::mirrored_pose(start, mean_point(view)));
   view.T_camera_card = mirrored.first < 0.7 * straight.first ? mirrored.second : straight.second;

@@ -29,8 +29,8 @@ double spread_of_normals_rad(const Adjustment& adjustment) {
   double smallest_cosine = 1.0;
   for (const AdjustView& a : adjustment.views) {
     for (const AdjustView& b : adjustment.views) {
-      smallest_cosine = std::min(
-          smallest_cosine, a.T_camera_card.linear().col(2).dot(b.T_camera_card.linear().col(2)));
+      smallest_cosine = std::min(smallest_cosine, a.T_camera_card.matrix.linear().col(2).dot(
+                                                      b.T_camera_card.matrix.linear().col(2)));
     }
   }
   return std::acos(std::clamp(smallest_cosine, -1.0, 1.0));

@@ -146,7 +146,7 @@ State minimise(const Problem& problem, State state, double scatter_px) {
     A.diagonal() *= 1.0 + damping;
     const Unknowns move = A.ldlt().solve(system.b);
     State candidate = state;
-    candidate.T = moved_pose(state.T, move.head<kPose>());
+    candidate.T = stepped(state.T, move.head<kPose>());
     candidate.x.tail<kUnknowns - kPose>() += move.tail<kUnknowns - kPose>();
     const double now = problem.cost(candidate, scatter_px);
     if (!(now <= best)) {

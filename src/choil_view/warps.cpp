@@ -51,7 +51,7 @@ std::vector<Warp> pose_warps(const CameraModel& camera, const CardPose& pose) {
   const SectionPlane here(camera, pose.T_camera_card);
   std::vector<Warp> warps;
   for (const auto& by : directions<6>(pose.covariance_corners)) {
-    warps.push_back(warp_between(here, SectionPlane(camera, moved_pose(pose.T_camera_card, by))));
+    warps.push_back(warp_between(here, SectionPlane(camera, stepped(pose.T_camera_card, by))));
   }
   return warps;
 }

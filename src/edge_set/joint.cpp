@@ -365,7 +365,7 @@ class Solver {
     for (int photo = 0; photo < layout_.photos; ++photo) {
       const int first = layout_.pose(photo);
       auto& T = solution_.T_camera_card[static_cast<std::size_t>(photo)];
-      T = moved_pose(T, step.segment<6>(first));
+      T = stepped(T, step.segment<6>(first));
       solution_.unknowns.segment<6>(first).setZero();
     }
     place_lenses();

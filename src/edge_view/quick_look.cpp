@@ -55,9 +55,8 @@ CardPose pose_of(const BladeLine& line, double u_across_rad, double u_along_rad)
   CardPose pose;
   pose.T_camera_card = plane_through(line, 0.0);
   const Eigen::Matrix3d R = pose.T_camera_card.matrix.linear();
-  Eigen::Matrix<double, 6, 3> J = Eigen::Matrix<double, 6, 3>::Zero();
-  J.topRows<3>() = Eigen::Matrix3d::Identity();
-  J.bottomRows<3>() = cross_matrix(kUsualEdgeHeightMm * R.col(2));
+  const Eigen::Matrix<double, 6, 3> J =
+      step_by_turn_about(pose.T_camera_card, Point<Card>{{0.0, 0.0, kUsualEdgeHeightMm}});
   const Eigen::Matrix3d turns = u_across_rad * u_across_rad * R.col(0) * R.col(0).transpose() +
                                 u_along_rad * u_along_rad * R.col(1) * R.col(1).transpose();
   pose.covariance_corners = J * turns * J.transpose();
