@@ -97,8 +97,7 @@ struct PrintScale {
 /// What one photo's lens differs by from the camera file: found with the card's pose, as far as the
 /// card tells. The rest keeps the uncertainty that the file and the lens's motion leave.
 struct LensChange {
-  Eigen::Matrix<double, CameraModel::kParameters, 1> all =
-      Eigen::Matrix<double, CameraModel::kParameters, 1>::Zero();  ///< Photo minus file.
+  LensVector all{};  ///< Photo minus file; empty where the lens was held.
 
   // Against a calibrated file; zeros for a guessed camera.
   double focal = 0.0, focal_u = 0.0;  ///< Relative; positive: longer than in the file.

@@ -90,6 +90,20 @@ std::optional<double> focal_length_px(std::span<const Eigen::Matrix3d> homograph
   return believable ? std::optional(focal_px) : std::nullopt;
 }
 
+CalibrationView straightened(const CameraModel& camera, std::span<const Point<Card>> points,
+                             std::span<const Eigen::Vector2d> points_px) {
+  constexpr double kFarthest = 2.0;  // Tangent of 63 degrees: beyond it a px is several of them.
+  CalibrationView view;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::optional<Eigen::Vector2d> straight =
+        camera.lens.model().straighten(camera.lens.values(), on_unbent_plane(camera, points_px[i]));
+    if (!straight || straight->norm() > kFarthest) continue;
+    view.points_mm.emplace_back(points[i].mm.head<2>());
+    view.points_px.emplace_back(camera.focal_px.cwiseProduct(*straight) + camera.centre_px);
+  }
+  return view;
+}
+
 Transform<Camera, Card> pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
                                              const Eigen::Vector2d& centre_px) {
   Eigen::Matrix3d K_inverse = Eigen::Matrix3d::Identity();

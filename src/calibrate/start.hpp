@@ -19,6 +19,11 @@ std::optional<Eigen::Matrix3d> board_homography(const CalibrationView& view);
 std::optional<double> focal_length_px(std::span<const Eigen::Matrix3d> homographies,
                                       cv::Size image_size);
 
+/// The view as a pinhole of the same focal length would show it; without the corners that lie too
+/// far from the axis for that.
+CalibrationView straightened(const CameraModel& camera, std::span<const Point<Card>> points,
+                             std::span<const Eigen::Vector2d> points_px);
+
 /// Pose of the board under a camera without distortion.
 Transform<Camera, Card> pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
                                              const Eigen::Vector2d& centre_px);

@@ -109,10 +109,10 @@ void adjust_robustly(Adjustment& adjustment) {
         view.weights[i] = std::min(1.0, limit_px / std::max(1e-12, residuals[i].norm()));
       }
     }
-    const IntrinsicVector before = intrinsics(adjustment.camera);
+    const CameraModel before = adjustment.camera;
     adjust(adjustment, kStepsPerRound);
-    const IntrinsicVector change = intrinsics(adjustment.camera) - before;
-    if (round > 1 && change.head<4>().cwiseAbs().maxCoeff() < 1e-3) break;
+    const LensVector change = parameters(adjustment.camera) - parameters(before);
+    if (round > 1 && change.head<kCoefficientsAt>().cwiseAbs().maxCoeff() < 1e-3) break;
   }
 }
 

@@ -171,7 +171,7 @@ double farthest_other_mm(const Located& at, const cv::Mat& gradient, const Strip
 
 /// The same blade through another focal length: the thickness on the picture stays.
 BladeLine farther(BladeLine line, const CameraModel& other, const CameraModel& camera) {
-  const double ratio = other.fx_px / camera.fx_px;
+  const double ratio = other.focal_px.x() / camera.focal_px.x();
   line.middle /= ratio;
   line.distance_mm *= ratio;
   return line;
@@ -288,8 +288,9 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   out.which_border_u_mm =
       std::hypot(which_border_u_mm(best.blade.at), which_candidate_u_mm(candidates));
   require_told_apart(out.which_border_u_mm);
-  const auto covariance = covariance_or_typical(camera);
-  const double u_axis_rad = std::sqrt(covariance(3, 3)) / camera.fy_px;
+  const LensMatrix covariance = covariance_or_typical(camera);
+  const double u_axis_rad =
+      std::sqrt(covariance(kCentreAt + 1, kCentreAt + 1)) / camera.focal_px.y();
   const double u_across_rad = std::hypot(kTiltURad, u_axis_rad);
   out.pose = pose_of(found.line, u_across_rad, found.u_tilt_rad);
   out.width_low_mm = (1.0 - kWidthShare) * thickness_mm;
@@ -297,10 +298,9 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   BladeLine tilted = found.line;
   tilted.tilt_rad += found.u_tilt_rad;
   CameraModel bent = camera;
-  bent.distortion[0] += std::sqrt(covariance(4, 4));
+  bent.lens[0] += std::sqrt(covariance(kCoefficientsAt, kCoefficientsAt));
   CameraModel longer = camera;
-  longer.fx_px += std::sqrt(covariance(0, 0));
-  longer.fy_px += std::sqrt(covariance(0, 0));
+  longer.focal_px.array() += std::sqrt(covariance(kFocalAt, kFocalAt));
   out.others = {{"tilt along the blade", camera, plane_through(tilted, 0.0)},
                 {"tilt across the blade", camera, plane_through(found.line, u_across_rad), true},
                 {"lens", bent, out.pose.T_camera_card},

@@ -111,8 +111,8 @@ BorderLook blurred_step_look(double sigma_px) {
 CameraModel EdgePicture::camera() const {
   CameraModel camera;
   camera.width_px = kWidth_px, camera.height_px = kHeight_px;
-  camera.fx_px = camera.fy_px = kFocal_px;
-  camera.cx_px = 0.5 * (kWidth_px - 1), camera.cy_px = 0.5 * (kHeight_px - 1);
+  camera.focal_px.setConstant(kFocal_px);
+  camera.centre_px.x() = 0.5 * (kWidth_px - 1), camera.centre_px.y() = 0.5 * (kHeight_px - 1);
   camera.lens_locked = true;
   return camera;
 }
@@ -126,8 +126,8 @@ std::vector<cv::Point2d> EdgePicture::project(const std::vector<cv::Point3d>& ca
   cv::Rodrigues(turn, rotation);
   const cv::Vec3d place = -(turn * cv::Vec3d(camera_mm.x, camera_mm.y, camera_mm.z));
   const CameraModel pinhole = camera();
-  const cv::Matx33d matrix(pinhole.fx_px, 0, pinhole.cx_px, 0, pinhole.fy_px, pinhole.cy_px, 0, 0,
-                           1);
+  const cv::Matx33d matrix(pinhole.focal_px.x(), 0, pinhole.centre_px.x(), 0, pinhole.focal_px.y(),
+                           pinhole.centre_px.y(), 0, 0, 1);
   std::vector<cv::Point2d> seen;
   cv::projectPoints(card_mm, rotation, place, matrix, cv::noArray(), seen);
   return seen;
