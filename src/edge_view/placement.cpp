@@ -42,12 +42,7 @@ void mirror(std::vector<BandReadings>& bands) {
 
 CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mirrored) {
   const Eigen::Vector3d at = frame.camera_mm();
-  // The centre is -R^T t: a turn w and a shift dt in the camera frame move it by -R^T (dt - t x w).
-  const Eigen::Matrix3d R_card_camera = pose.T_camera_card.matrix.linear().transpose();
-  const Eigen::Vector3d t = pose.T_camera_card.matrix.translation();
-  Eigen::Matrix<double, 3, 6> J_centre;
-  J_centre.leftCols<3>() = -R_card_camera * cross_matrix(t);
-  J_centre.rightCols<3>() = -R_card_camera;
+  const Eigen::Matrix<double, 3, 6> J_centre = origin_by_step(pose.T_camera_card);
   const Eigen::Matrix3d covariance =
       J_centre * (pose.covariance_corners + pose.covariance_camera) * J_centre.transpose();
   return {.t_mm = mirrored ? -at.y() : at.y(),

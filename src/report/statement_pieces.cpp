@@ -25,11 +25,25 @@ Facts lens_facts(const LensChange& lens) {
   Facts facts;
   facts.add_number("focal_length_percent", 100.0 * lens.focal, 3);
   facts.add_number("focal_length_percent_u", 100.0 * lens.focal_u, 3);
-  facts.add_number("cx_px", lens.centre_px.x(), 2);
-  facts.add_number("cx_px_u", u(0), 2);
-  facts.add_number("cy_px", lens.centre_px.y(), 2);
-  facts.add_number("cy_px_u", u(1), 2);
+  for (const int axis : {0, 1}) {
+    const std::string name(kSensorParameters[static_cast<std::size_t>(kCentreAt + axis)]);
+    facts.add_number(name + "_px", lens.centre_px(axis), 2);
+    facts.add_number(name + "_px_u", u(axis), 2);
+  }
   return facts;
+}
+
+void add_lens(Facts& facts, const CameraModel& camera) {
+  facts.add_text("lens_model", std::string(camera.lens.model().name()));
+  const LensVector values = parameters(camera);
+  for (int i = 0; i < kCoefficientsAt; ++i) {
+    facts.add_number(parameter_name(camera, i) + "_px", values(i), 3);
+  }
+  std::string coefficients = "distortion";
+  for (int i = kCoefficientsAt; i < parameter_count(camera); ++i) {
+    coefficients += '_' + parameter_name(camera, i);
+  }
+  facts.add_list(coefficients, {values.begin() + kCoefficientsAt, values.end()}, 7);
 }
 
 }  // namespace
@@ -119,10 +133,7 @@ Facts camera_facts(const CameraModel& camera) {
   facts.add_flag("guessed", camera.guessed).add_text("file", camera.file);
   if (!camera.file.empty()) facts.add_text("sha256", sha256_of_file(camera.file).value_or(""));
   facts.add_count("width_px", camera.width_px).add_count("height_px", camera.height_px);
-  facts.add_number("fx_px", camera.fx_px, 3).add_number("fy_px", camera.fy_px, 3);
-  facts.add_number("cx_px", camera.cx_px, 3).add_number("cy_px", camera.cy_px, 3);
-  facts.add_list("distortion_k1_k2_p1_p2_k3", {camera.distortion.begin(), camera.distortion.end()},
-                 7);
+  add_lens(facts, camera);
   facts.add_number("rms_px", camera.rms_px, 3);
   facts.add_number("nearest", camera.nearest_mm, 1).add_number("farthest", camera.farthest_mm, 1);
   const Facts identity = identity_facts(camera.identity);

@@ -16,9 +16,9 @@ constexpr double kCameraAway_mm = 300.0;
 edge::StripFrame CrossProfile::frame() const {
   CameraModel camera;
   camera.width_px = static_cast<int>(length_px), camera.height_px = static_cast<int>(breadth_px);
-  camera.fx_px = camera.fy_px = kPxPerMm * kCameraAway_mm;
-  camera.cx_px = 0.5 * (length_px - 1.0);
-  camera.cy_px = 0.5 * (breadth_px - 1.0) + kPxPerMm * camera_t_mm;
+  camera.focal_px.setConstant(kPxPerMm * kCameraAway_mm);
+  camera.centre_px.x() = 0.5 * (length_px - 1.0);
+  camera.centre_px.y() = 0.5 * (breadth_px - 1.0) + kPxPerMm * camera_t_mm;
   Transform<Camera, Card> T_camera_card;
   T_camera_card.matrix.linear() = Eigen::Vector3d(1.0, -1.0, -1.0).asDiagonal();
   // t runs toward the card's -y.

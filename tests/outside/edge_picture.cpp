@@ -60,7 +60,15 @@ cv::Mat page_to_picture(const CardPage& page, const EdgePicture& picture) {
 }
 
 cv::Matx33d matrix_of(const CameraModel& camera) {
-  return {camera.fx_px, 0, camera.cx_px, 0, camera.fy_px, camera.cy_px, 0, 0, 1};
+  return {camera.focal_px.x(),
+          0,
+          camera.centre_px.x(),
+          0,
+          camera.focal_px.y(),
+          camera.centre_px.y(),
+          0,
+          0,
+          1};
 }
 
 /// Where a pinhole would see what the lens shows in each pixel, row by row.
@@ -148,9 +156,10 @@ CardPage aruco_page() {
 CameraModel EdgePicture::camera() const {
   CameraModel camera;
   camera.width_px = kWidth_px, camera.height_px = kHeight_px;
-  camera.fx_px = camera.fy_px = kFocal_px;
-  camera.cx_px = 0.5 * (kWidth_px - 1), camera.cy_px = 0.5 * (kHeight_px - 1);
-  camera.distortion = distortion;
+  camera.focal_px.setConstant(kFocal_px);
+  camera.centre_px = {0.5 * (kWidth_px - 1), 0.5 * (kHeight_px - 1)};
+  const auto& d = distortion;
+  camera.lens = Lens("pinhole", {d[0], d[1], d[2], d[3], d[4]});
   camera.lens_locked = true;
   return camera;
 }

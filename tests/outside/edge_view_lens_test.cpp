@@ -49,7 +49,8 @@ cv::Vec3d solved_place(const EdgeResult& result, const EdgePicture& picture) {
     seen.emplace_back(corner.q_px.x(), corner.q_px.y());
   }
   const CameraModel camera = picture.camera();
-  const cv::Matx33d matrix(camera.fx_px, 0, camera.cx_px, 0, camera.fy_px, camera.cy_px, 0, 0, 1);
+  const cv::Matx33d matrix(camera.focal_px.x(), 0, camera.centre_px.x(), 0, camera.focal_px.y(),
+                           camera.centre_px.y(), 0, 0, 1);
   cv::Vec3d rotation, translation;
   cv::solvePnP(on_card, seen, matrix, cv::noArray(), rotation, translation);
   cv::Matx33d turn;
@@ -81,7 +82,7 @@ TEST(EdgeViewOutside, AFocalLengthFromExifHoldsTheEdgeInAWiderInterval) {
   const CameraModel truth = picture.camera();
   Photo photo = draw(picture);
   photo.camera.focal_length_35mm =
-      std::round(43.2666 * truth.fx_px / std::hypot(truth.width_px, truth.height_px));
+      std::round(43.2666 * truth.focal_px.x() / std::hypot(truth.width_px, truth.height_px));
   ASSERT_EQ(*photo.camera.focal_length_35mm, 73.0);
   const EdgeSettings settings = settings_of(3.4, Stage::ground);
   const EdgeResult guessed = edge_view(photo, guess_camera(photo), settings);

@@ -33,8 +33,8 @@ EdgeResult measure_scene(const EdgeSettings& settings) {
   const Photo photo = read_photo(EVENBEVEL_OUTSIDE_DATA "/ray_traced_edge.jpg");
   CameraModel camera;
   camera.width_px = photo.pixels.cols, camera.height_px = photo.pixels.rows;
-  camera.fx_px = camera.fy_px = 4500.0;
-  camera.cx_px = 0.5 * (camera.width_px - 1), camera.cy_px = 0.5 * (camera.height_px - 1);
+  camera.focal_px.setConstant(4500.0);
+  camera.centre_px = {0.5 * (camera.width_px - 1), 0.5 * (camera.height_px - 1)};
   camera.lens_locked = true;
   return edge_view(photo, camera, settings);
 }
