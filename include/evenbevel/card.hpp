@@ -87,11 +87,15 @@ std::vector<FoundCard> find_cards(const cv::Mat& grey);
 /// @throws Error  None, another kind, two kinds, or fewer corners than `needed`; with counts.
 FoundCard require_card(const cv::Mat& grey, CardKind wanted, int needed_corners);
 
+/// Length of the bar printed under a card, to check the print with calipers.
+constexpr double printed_bar_mm(CardKind kind) { return kind == CardKind::heel ? 60.0 : 200.0; }
+
 /// How far the print is from true size: measured / nominal of the check bar.
 struct PrintScale {
-  double along = 1.0;   ///< Along the page's long side (card x).
-  double across = 1.0;  ///< Card y.
-  double u = 0.002;     ///< Standard uncertainty of either; smaller when the bar was measured.
+  double along = 1.0;     ///< Along the page's long side (card x).
+  double across = 1.0;    ///< Card y.
+  double u = 0.002;       ///< Standard uncertainty of either; smaller when the bar was measured.
+  bool measured = false;  ///< The printed bar was; else the print is taken to be true.
 };
 
 /// What one photo's lens differs by from the camera file: found with the card's pose, as far as the

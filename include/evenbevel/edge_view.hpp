@@ -115,6 +115,7 @@ struct EdgeResult {
   std::optional<Measured> bow_mm;
   std::optional<Measured> facet_width_left_mm, facet_width_right_mm, facet_width_difference_mm;
   std::optional<Measured> facet_angle_left_rad, facet_angle_right_rad;
+  double assumed_facet_angle_rad = 0.785398;  ///< As the settings say, where none was measured.
   std::optional<Measured> plunge_left_mm, plunge_right_mm;  ///< x in the blade frame, half depth.
   std::optional<Measured> plunge_mismatch_mm;  ///< Positive: the left one is nearer the tip.
 
@@ -138,6 +139,7 @@ struct EdgeResult {
   double camera_distance_mm = 0.0;
   double camera_lateral_mm = 0.0;  ///< Camera off the blade's mid-plane, positive to the left
                                    ///< face; not known, and 0, without a card.
+  bool lens_guessed = false;       ///< No camera file.
   std::optional<CardPose> pose;    ///< Empty without a card (quick look).
   int corners_found = 0;
   std::vector<CardCorner> corners;

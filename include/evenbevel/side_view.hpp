@@ -120,6 +120,8 @@ struct SideResult {
   bool x_from_plunge = false;  ///< x = 0 midway between the plunge lines at mid-height (with one
                                ///< face: at its plunge line), else at the handle end of the blade.
 
+  std::optional<double> tip_x_mm;  ///< Where the tip was seen.
+
   // Summary; empty: not seen, or only one face.
   std::optional<Measured> bevel_height_left_mm, bevel_height_right_mm;  ///< Mean over the stations.
   std::optional<Measured> bevel_height_difference_mm;                   ///< Left minus right, mean.

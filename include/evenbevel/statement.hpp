@@ -96,6 +96,8 @@ struct Glance {
     InUnits label, value, U95, note = {};
   };
   InUnits title = {};          ///< "edge view, edge ground".
+  InUnits headline = {};       ///< The finding, in capitals: "0.084 mm TOO FAR LEFT, limit 0.050".
+  InUnits origin = {};         ///< Where x = 0 lies and which way x runs; empty: the view has no x.
   std::vector<Row> rows = {};  ///< The quantities that matter most.
   InUnits check = {};          ///< Empty: no intervals were checked.
   InUnits verdict = {};

@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -14,14 +15,14 @@
 
 namespace evenbevel {
 
-// What a measurement has to tell its maker beside the numbers: warnings, and advice on the photo.
-// A measurement tells a code with its values; the words are made where they are shown, in the unit
-// that is asked for. Its sentence stands in src/words/sentences.cpp.
+// What a measurement has to tell its maker beside the numbers: warnings, advice on the photo, and
+// what to do with the blade. It tells a code with its values; the words are made where they are
+// shown, in the unit that is asked for. Its sentence stands in src/words/sentences.cpp.
 
 enum class RemarkCode {
   as_written,  ///< A sentence of a report of schema 1, which had no codes.
-  what_to_do,  ///< With the blade: what `advice` makes of the numbers.
-  next_photo,
+  what_to_do,  ///< With the blade: a sentence of an earlier report, whose advice had no values.
+  next_photo,  ///< As what_to_do, of the photo.
   // The photo and its lens.
   frames_left_out,
   source_ended,
@@ -110,6 +111,63 @@ enum class RemarkCode {
   distortion_held,
   // Record.
   photo_on_trust,
+  // What to do with the blade, edge view.
+  no_offset,
+  leave_centred,
+  leave_at_lines,
+  leave_unresolved,
+  take_off_one,
+  take_off_one_to_line,
+  take_off_both,
+  lower_before_centring,
+  centring_leaves_nothing,
+  past_line_centred,
+  past_line_best_centre,
+  past_line_crossed,
+  land_short_centred,
+  land_short_off_centre,
+  lines_centred,
+  lines_right,
+  scribe_again,
+  across_and_into,
+  press_at_edge,
+  within_reach_of_400,
+  coarser_belt,
+  plunges_as_one,
+  plunge_nearer_tip,
+  // Side view.
+  nothing_measured,
+  one_face_only,
+  bevels_not_compared,
+  bevels_as_one,
+  leave_bevels,
+  grind_face,
+  bevel_higher_on_average,
+  plunge_leans,
+  // Choil view.
+  halves_not_compared,
+  halves_as_one,
+  leave_section,
+  grind_section,
+  side_convex,
+  side_hollow,
+  // Beside the blade in the pictures: the same in a few words, one face, one stretch.
+  ribbon_leave,
+  ribbon_lower_first,
+  ribbon_off,
+  ribbon_past,
+  ribbon_to_line,
+  ribbon_past_line,
+  ribbon_short_of_line,
+  ribbon_up,
+  come_up_by,
+  // Which photo to take next.
+  turn_blade_next,
+  stand_over_edge_next,
+  come_closer_next,
+  calibrate_next,
+  no_photo_helps,
+  check_printed_bar,
 };
 
 /// A number is in what its name ends in: mm, px, deg, percent. Words may hold lengths.
@@ -122,20 +180,23 @@ struct NamedRemarkValue {
 
 struct Remark {
   RemarkCode code = RemarkCode::as_written;
-  std::vector<NamedRemarkValue> values = {};  ///< Those of its kind, in that order.
+  /// Those of its kind, in that order; one that need not be there may be missing.
+  std::vector<NamedRemarkValue> values = {};
 };
 
 /// What a kind of remark goes by in a file, and which values it has.
 struct RemarkKind {
-  static constexpr std::size_t kMostValues = 4;
+  static constexpr std::size_t kMostValues = 26;
   struct Value {
     std::string_view name = {};
     bool number = false;
+    bool needed = true;
   };
 
   RemarkCode code;
   std::string_view id;
   std::array<Value, kMostValues> values = {};
+  bool on_blade = false;  ///< What to do with the blade, not with the photo.
 
   constexpr std::size_t count() const {
     std::size_t named = 0;
@@ -148,12 +209,19 @@ namespace words {
 
 constexpr RemarkKind::Value text(std::string_view name) { return {name, false}; }
 constexpr RemarkKind::Value number(std::string_view name) { return {name, true}; }
+/// A number that the sentence does without where it is missing.
+constexpr RemarkKind::Value maybe(std::string_view name) { return {name, true, false}; }
+
+using RemarkValues = std::array<RemarkKind::Value, RemarkKind::kMostValues>;
+constexpr RemarkKind on_blade(RemarkCode code, std::string_view id, const RemarkValues& values) {
+  return {code, id, values, true};
+}
 
 using enum RemarkCode;
 /// In the order of RemarkCode.
 inline constexpr std::array kKinds = {
     RemarkKind{as_written, "as_written", {text("text")}},
-    RemarkKind{what_to_do, "what_to_do", {text("text")}},
+    on_blade(what_to_do, "what_to_do", {text("text")}),
     RemarkKind{next_photo, "next_photo", {text("text")}},
     RemarkKind{frames_left_out, "frames_left_out", {number("left_out"), number("frames")}},
     RemarkKind{source_ended, "source_ended", {number("frames"), number("asked")}},
@@ -242,6 +310,169 @@ inline constexpr std::array kKinds = {
     RemarkKind{large_residuals, "large_residuals", {number("rms_px")}},
     RemarkKind{distortion_held, "distortion_held", {text("parameter")}},
     RemarkKind{photo_on_trust, "photo_on_trust", {text("photo")}},
+    on_blade(no_offset, "no_offset", {}),
+    on_blade(leave_centred, "leave_centred",
+             {maybe("from_x_mm"), maybe("to_x_mm"), number("tolerance_mm"), number("U95_mm")}),
+    on_blade(leave_at_lines, "leave_at_lines",
+             {maybe("from_x_mm"), maybe("to_x_mm"), number("U95_mm")}),
+    on_blade(leave_unresolved, "leave_unresolved",
+             {maybe("from_x_mm"), maybe("to_x_mm"), number("U95_mm")}),
+    on_blade(
+        take_off_one, "take_off_one",
+        {maybe("from_x_mm"),   maybe("to_x_mm"),       text("face"),          text("surface"),
+         maybe("least_mm"),    maybe("most_mm"),       maybe("by_mm"),        number("U95_mm"),
+         maybe("most_x_mm"),   maybe("into_least_mm"), maybe("into_most_mm"), maybe("into_by_mm"),
+         maybe("land_mm"),     maybe("land_U95_mm"),   maybe("land_x_mm"),    maybe("wanted_mm"),
+         maybe("usual_mm"),    maybe("short_mm"),      maybe("spare_mm"),     maybe("lower_mm"),
+         maybe("lower_U95_mm")}),
+    on_blade(
+        take_off_one_to_line, "take_off_one_to_line",
+        {maybe("from_x_mm"),   maybe("to_x_mm"),       text("face"),          text("surface"),
+         maybe("least_mm"),    maybe("most_mm"),       maybe("by_mm"),        number("U95_mm"),
+         maybe("most_x_mm"),   maybe("into_least_mm"), maybe("into_most_mm"), maybe("into_by_mm"),
+         maybe("land_mm"),     maybe("land_U95_mm"),   maybe("land_x_mm"),    maybe("wanted_mm"),
+         maybe("usual_mm"),    maybe("short_mm"),      maybe("spare_mm"),     maybe("lower_mm"),
+         maybe("lower_U95_mm")}),
+    on_blade(take_off_both, "take_off_both",
+             {maybe("from_x_mm"),
+              maybe("to_x_mm"),
+              text("surface"),
+              maybe("left_least_mm"),
+              maybe("left_most_mm"),
+              maybe("left_by_mm"),
+              number("left_U95_mm"),
+              maybe("left_most_x_mm"),
+              maybe("left_into_least_mm"),
+              maybe("left_into_most_mm"),
+              maybe("left_into_by_mm"),
+              maybe("right_least_mm"),
+              maybe("right_most_mm"),
+              maybe("right_by_mm"),
+              number("right_U95_mm"),
+              maybe("right_most_x_mm"),
+              maybe("right_into_least_mm"),
+              maybe("right_into_most_mm"),
+              maybe("right_into_by_mm"),
+              number("wanted_mm")}),
+    on_blade(lower_before_centring, "lower_before_centring",
+             {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), text("surface"),
+              maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm"),
+              maybe("most_x_mm"), maybe("into_least_mm"), maybe("into_most_mm"),
+              maybe("into_by_mm"), number("land_mm"), number("land_U95_mm"), maybe("wanted_mm"),
+              maybe("usual_mm"), number("lower_mm"), number("lower_U95_mm")}),
+    on_blade(centring_leaves_nothing, "centring_leaves_nothing",
+             {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), text("surface"),
+              maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm"),
+              maybe("most_x_mm"), number("land_mm"), number("land_U95_mm")}),
+    on_blade(
+        past_line_centred, "past_line_centred",
+        {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), text("surface"), maybe("least_mm"),
+         maybe("most_mm"), maybe("by_mm"), number("U95_mm"), maybe("most_x_mm"), maybe("land_mm"),
+         maybe("land_U95_mm"), maybe("land_x_mm"), maybe("wanted_mm"), maybe("usual_mm"),
+         maybe("short_mm"), maybe("spare_mm"), maybe("lower_mm"), maybe("lower_U95_mm")}),
+    on_blade(
+        past_line_best_centre, "past_line_best_centre",
+        {maybe("from_x_mm"),   maybe("to_x_mm"),     text("face"),         text("surface"),
+         maybe("least_mm"),    maybe("most_mm"),     maybe("by_mm"),       number("U95_mm"),
+         maybe("most_x_mm"),   number("off_mm"),     number("off_U95_mm"), maybe("into_off_mm"),
+         maybe("land_mm"),     maybe("land_U95_mm"), maybe("land_x_mm"),   maybe("wanted_mm"),
+         maybe("usual_mm"),    maybe("short_mm"),    maybe("spare_mm"),    maybe("lower_mm"),
+         maybe("lower_U95_mm")}),
+    on_blade(past_line_crossed, "past_line_crossed",
+             {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), text("surface"),
+              maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm"),
+              maybe("most_x_mm"), number("wanted_mm"), maybe("lower_mm"), maybe("lower_U95_mm")}),
+    on_blade(land_short_centred, "land_short_centred",
+             {maybe("from_x_mm"), maybe("to_x_mm"), maybe("land_mm"), maybe("land_U95_mm"),
+              maybe("land_x_mm"), maybe("wanted_mm"), maybe("usual_mm"), maybe("short_mm"),
+              maybe("spare_mm"), maybe("lower_mm"), maybe("lower_U95_mm")}),
+    on_blade(land_short_off_centre, "land_short_off_centre",
+             {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), text("surface"),
+              number("width_mm"), number("width_U95_mm"), number("off_mm"), number("off_U95_mm"),
+              maybe("into_off_mm"), maybe("land_mm"), maybe("land_U95_mm"), maybe("land_x_mm"),
+              maybe("wanted_mm"), maybe("usual_mm"), maybe("short_mm"), maybe("spare_mm"),
+              maybe("lower_mm"), maybe("lower_U95_mm")}),
+    on_blade(lines_centred, "lines_centred",
+             {maybe("from_x_mm"), maybe("to_x_mm"), number("tolerance_mm"), number("U95_mm"),
+              maybe("land_mm"), maybe("land_U95_mm"), maybe("wanted_mm"), maybe("usual_mm"),
+              maybe("short_mm"), maybe("spare_mm")}),
+    on_blade(lines_right, "lines_right",
+             {maybe("from_x_mm"), maybe("to_x_mm"), number("U95_mm"), maybe("land_mm"),
+              maybe("land_U95_mm"), maybe("wanted_mm"), maybe("usual_mm"), maybe("short_mm"),
+              maybe("spare_mm")}),
+    on_blade(scribe_again, "scribe_again",
+             {maybe("from_x_mm"), maybe("to_x_mm"), text("face"), maybe("offset_mm"),
+              maybe("offset_U95_mm"), maybe("worst_mm"), maybe("worst_x_mm"), maybe("left_past_mm"),
+              maybe("left_short_mm"), maybe("left_U95_mm"), maybe("right_past_mm"),
+              maybe("right_short_mm"), maybe("right_U95_mm"), maybe("land_mm"),
+              maybe("land_U95_mm"), maybe("wanted_mm")}),
+    on_blade(across_and_into, "across_and_into", {number("facet_deg")}),
+    on_blade(press_at_edge, "press_at_edge", {}),
+    on_blade(within_reach_of_400, "within_reach_of_400", {number("most_mm")}),
+    on_blade(coarser_belt, "coarser_belt", {number("most_mm"), number("grit")}),
+    on_blade(plunges_as_one, "plunges_as_one", {number("U95_mm")}),
+    on_blade(plunge_nearer_tip, "plunge_nearer_tip",
+             {text("face"), number("by_mm"), number("U95_mm")}),
+    on_blade(nothing_measured, "nothing_measured", {}),
+    on_blade(one_face_only, "one_face_only", {text("face"), text("other")}),
+    on_blade(bevels_not_compared, "bevels_not_compared", {}),
+    on_blade(bevels_as_one, "bevels_as_one", {number("by_mm"), number("U95_mm")}),
+    on_blade(
+        leave_bevels, "leave_bevels",
+        {text("face"), number("by_mm"), number("U95_mm"), number("x_mm"), number("tolerance_mm")}),
+    on_blade(
+        grind_face, "grind_face",
+        {text("face"), maybe("first_from_x_mm"), maybe("first_to_x_mm"), maybe("second_from_x_mm"),
+         maybe("second_to_x_mm"), maybe("third_from_x_mm"), maybe("third_to_x_mm"),
+         maybe("last_from_x_mm"), maybe("last_to_x_mm"), maybe("more_stretches"), maybe("least_mm"),
+         maybe("most_mm"), maybe("by_mm"), number("U95_mm"), number("most_x_mm")}),
+    on_blade(bevel_higher_on_average, "bevel_higher_on_average",
+             {text("face"), number("by_mm"), number("U95_mm")}),
+    on_blade(plunge_leans, "plunge_leans", {text("face"), number("by_deg"), number("U95_deg")}),
+    on_blade(halves_not_compared, "halves_not_compared", {}),
+    on_blade(halves_as_one, "halves_as_one", {number("by_mm"), number("U95_mm")}),
+    on_blade(leave_section, "leave_section",
+             {text("face"), number("by_mm"), number("U95_mm"), number("depth_mm"),
+              number("tolerance_mm")}),
+    on_blade(grind_section, "grind_section",
+             {text("face"), number("by_mm"), number("U95_mm"), number("depth_mm")}),
+    on_blade(side_convex, "side_convex", {text("face"), number("bow_mm"), number("U95_mm")}),
+    on_blade(side_hollow, "side_hollow",
+             {text("face"), number("radius_mm"), maybe("low_mm"), maybe("high_mm")}),
+    RemarkKind{ribbon_leave, "ribbon_leave"},
+    RemarkKind{ribbon_lower_first, "ribbon_lower_first"},
+    RemarkKind{ribbon_off,
+               "ribbon_off",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{ribbon_past,
+               "ribbon_past",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{ribbon_to_line, "ribbon_to_line"},
+    RemarkKind{ribbon_past_line,
+               "ribbon_past_line",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{ribbon_short_of_line,
+               "ribbon_short_of_line",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{ribbon_up,
+               "ribbon_up",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{come_up_by,
+               "come_up_by",
+               {maybe("least_mm"), maybe("most_mm"), maybe("by_mm"), number("U95_mm")}},
+    RemarkKind{turn_blade_next,
+               "turn_blade_next",
+               {number("now_mm"), number("then_mm"), maybe("limit_mm")}},
+    RemarkKind{stand_over_edge_next,
+               "stand_over_edge_next",
+               {number("distance_mm"), text("face"), number("now_mm"), number("then_mm"),
+                maybe("limit_mm")}},
+    RemarkKind{come_closer_next,
+               "come_closer_next",
+               {number("distance_mm"), number("now_mm"), number("then_mm"), maybe("limit_mm")}},
+    RemarkKind{calibrate_next, "calibrate_next", {number("now_mm"), number("then_mm")}},
+    RemarkKind{no_photo_helps, "no_photo_helps", {number("now_mm")}},
+    RemarkKind{check_printed_bar, "check_printed_bar", {number("bar_mm"), number("percent")}},
 };
 
 constexpr bool in_order() {
@@ -250,13 +481,15 @@ constexpr bool in_order() {
   }
   return true;
 }
-static_assert(in_order() && kKinds.back().code == photo_on_trust, "a code without its kind");
+static_assert(in_order() && kKinds.back().code == check_printed_bar, "a code without its kind");
 
 /// Numbers rounded as files hold them, so that a remark read back says the same.
 template <class Value>
 RemarkValue value_of(const Value& value) {
   if constexpr (std::is_arithmetic_v<Value>) {
     return std::round(static_cast<double>(value) * 1e5) / 1e5;
+  } else if constexpr (std::is_convertible_v<Value, std::string_view>) {
+    return InUnits(std::string(std::string_view(value)));
   } else {
     return InUnits(value);
   }
@@ -286,6 +519,32 @@ Remark remark(const Values&... values) {
    ...);
   return made;
 }
+
+/// A remark put together value by value: what may be missing is left out. Names and values are its
+/// kind's, in any order; `done` puts them into that order.
+class RemarkDraft {
+ public:
+  explicit RemarkDraft(RemarkCode code) : kind_(kind_of(code)) {}
+
+  template <class Value>
+  RemarkDraft& with(std::string_view name, const Value& value) {
+    put(name, words::value_of(value));
+    return *this;
+  }
+  template <class Value>
+  RemarkDraft& with(std::string_view name, const std::optional<Value>& value) {
+    return value ? with(name, *value) : *this;
+  }
+
+  /// @pre Every value that the kind needs was given.
+  Remark done() const;
+
+ private:
+  void put(std::string_view name, RemarkValue value);
+
+  const RemarkKind& kind_;
+  std::vector<NamedRemarkValue> values_ = {};
+};
 
 /// One sentence or several, complete.
 std::string sentence(const Remark& remark, LengthUnit unit);

@@ -4,9 +4,8 @@
 #include <array>
 #include <cmath>
 
-#include "advice/numbers.hpp"
-#include "advice/sentences.hpp"
-#include "advice/zones.hpp"
+#include "advice/grinding.hpp"
+#include "advice/plunges.hpp"
 
 namespace evenbevel {
 namespace {
@@ -21,13 +20,9 @@ double urgency(const Zone& zone) {
   return zone.mean.within_tolerance ? 1e-3 * work : work;
 }
 
-std::string how_much_is_meant(const AdviceContext& context) {
-  if (context.stage == Stage::bevelled) {
-    return "Amounts are across the land, seen from above: press at the edge, and let the belt off "
-           "toward the bevel line.";
-  }
-  return "Amounts are across the land, seen from above; the facet itself loses less, about 0.7 of "
-         "it at 45 degrees.";
+Remark how_much_is_meant(const GrindContext& context) {
+  if (context.stage == Stage::bevelled) return remark<RemarkCode::press_at_edge>();
+  return remark<RemarkCode::across_and_into>(degrees(context.facets.mean_rad().value));
 }
 
 struct Belt {
@@ -53,40 +48,40 @@ double most_to_take_off(const std::vector<Zone>& all) {
 
 /// What has to be put right on this belt and what a finer one still can. A belt moves a border by
 /// about the size of its grains before it only polishes (common practice, no source).
-std::string which_belt(double most_mm, LengthUnit unit) {
+Remark which_belt(double most_mm) {
   const auto finest = std::find_if(kBelts.begin(), kBelts.end(),
                                    [&](const Belt& belt) { return belt.grain_mm >= most_mm; });
-  const std::string amount = "The most there is to take off is " + format_length(most_mm, unit);
-  if (finest == kBelts.begin()) return amount + ": still within reach of a 400 grit belt.";
-  const std::string grit =
-      std::to_string(finest == kBelts.end() ? kBelts.back().grit : finest->grit);
-  return amount + ": put it right at " + grit +
-         " grit or coarser, a finer belt hardly moves it any more.";
+  if (finest == kBelts.begin()) return remark<RemarkCode::within_reach_of_400>(most_mm);
+  return remark<RemarkCode::coarser_belt>(
+      most_mm, finest == kBelts.end() ? kBelts.back().grit : finest->grit);
 }
 
 }  // namespace
 
-std::vector<std::string> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
-                                     std::optional<double> tolerance_mm, LengthUnit unit) {
-  std::vector<std::string> sentences;
-  GrindPlan plan = grind_plan(result, wanted_land_mm, tolerance_mm, unit);
+std::vector<Remark> edge_advice(const EdgeResult& result, std::optional<double> wanted_land_mm,
+                                std::optional<double> tolerance_mm) {
+  std::vector<Remark> advice;
+  GrindPlan plan = grind_plan(result, wanted_land_mm, tolerance_mm);
   if (plan.zones.empty()) {
-    sentences.emplace_back(
-        "The centreline offset is not resolved by this photo: grind nothing on "
-        "the strength of it.");
+    advice.push_back(remark<RemarkCode::no_offset>());
   } else {
     std::stable_sort(plan.zones.begin(), plan.zones.end(),
                      [](const Zone& a, const Zone& b) { return urgency(a) > urgency(b); });
-    for (const Zone& zone : plan.zones) sentences.push_back(zone_sentence(zone, plan.context));
+    for (const Zone& zone : plan.zones) advice.push_back(zone_remark(zone, plan.context));
     const bool work = urgency(plan.zones.front()) > 0.0 && plan.context.stage != Stage::scribed;
-    if (work) sentences.push_back(how_much_is_meant(plan.context));
+    if (work) advice.push_back(how_much_is_meant(plan.context));
     const double most_mm = most_to_take_off(plan.zones);
-    if (work && most_mm > 0.0) sentences.push_back(which_belt(most_mm, unit));
+    if (work && most_mm > 0.0) advice.push_back(which_belt(most_mm));
   }
-  if (result.plunge_mismatch_mm) {
-    sentences.push_back(plunge_sentence(*result.plunge_mismatch_mm, "this photo resolves", unit));
-  }
-  return sentences;
+  if (result.plunge_mismatch_mm) advice.push_back(plunge_remark(*result.plunge_mismatch_mm));
+  return advice;
+}
+
+Remark plunge_remark(const Measured& mismatch_mm) {
+  const double size_mm = std::abs(mismatch_mm.value);
+  if (size_mm <= U95(mismatch_mm)) return remark<RemarkCode::plunges_as_one>(U95(mismatch_mm));
+  const Face face = mismatch_mm.value > 0.0 ? Face::left : Face::right;
+  return remark<RemarkCode::plunge_nearer_tip>(name(face), size_mm, U95(mismatch_mm));
 }
 
 const std::vector<std::string>& cautions() {

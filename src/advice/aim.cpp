@@ -26,11 +26,9 @@ std::optional<LandAim> centred_land(std::span<const LandBorders> steel, double w
   return LandAim{.left_mm = crossed_mm, .right_mm = crossed_mm};
 }
 
-LandAim full_land(std::span<const LandBorders> steel, double wanted_mm, double tan_facet) {
+double widest_centred_mm(std::span<const LandBorders> steel) {
   const LandBorders limit = innermost(steel);
-  const double half_mm = 0.5 * wanted_mm;
-  const double short_mm = std::max({0.0, half_mm - limit.left_mm, half_mm + limit.right_mm});
-  return {.left_mm = half_mm, .right_mm = -half_mm, .lowered_mm = short_mm / tan_facet};
+  return 2.0 * std::min(limit.left_mm, -limit.right_mm);
 }
 
 }  // namespace evenbevel

@@ -14,7 +14,6 @@ struct LandBorders {
 /// A straight land that a stretch of the edge can be ground to.
 struct LandAim {
   double left_mm = 0.0, right_mm = 0.0;  ///< Its borders, from the mid-plane.
-  double lowered_mm = 0.0;               ///< The edge comes down by this much first.
 
   double centre_mm() const { return 0.5 * (left_mm + right_mm); }
   double width_mm() const { return left_mm - right_mm; }
@@ -28,8 +27,8 @@ struct LandAim {
 /// @pre At least one place, wanted_mm >= 0.
 std::optional<LandAim> centred_land(std::span<const LandBorders> steel, double wanted_mm);
 
-/// Centred and as wide as wanted, with the edge lowered as little as that takes.
-/// @pre At least one place, wanted_mm >= 0, tan_facet > 0.
-LandAim full_land(std::span<const LandBorders> steel, double wanted_mm, double tan_facet);
+/// Width of the widest land that can be centred at the edge's present height. Negative: a border
+/// has crossed the middle, by half of that. @pre At least one place.
+double widest_centred_mm(std::span<const LandBorders> steel);
 
 }  // namespace evenbevel

@@ -1,7 +1,10 @@
 #include "advice/bevel_zones.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
+#include <string>
 
 #include "advice/numbers.hpp"
 
@@ -43,34 +46,39 @@ std::vector<BevelZone> of_face(const std::vector<BevelZone>& zones, Face face) {
   return own;
 }
 
-int count_stations(const std::vector<BevelZone>& zones) {
-  int count = 0;
-  for (const BevelZone& zone : zones) count += zone.stations;
-  return count;
+void add_stretch(RemarkDraft& draft, const std::string& which, const BevelZone& zone) {
+  draft.with(which + "_from_x_mm", zone.from_mm);
+  if (zone.stations > 1) draft.with(which + "_to_x_mm", zone.to_mm);
 }
 
-std::string stretch_words(const BevelZone& zone, LengthUnit unit) {
-  if (zone.stations == 1) return "at x = " + printed_position(zone.from_mm, unit);
-  return "from x = " + printed_position_number(zone.from_mm, unit) + " to " +
-         printed_position(zone.to_mm, unit);
-}
-
-/// "from x = 2 to 30 mm and from x = 41 to 98 mm"; the shortest are only counted.
-std::string where_words(const std::vector<BevelZone>& own, LengthUnit unit) {
-  constexpr std::size_t kNamed = 3;
+/// The longest by name, in order from handle to tip; the rest are only counted.
+void add_stretches(RemarkDraft& draft, const std::vector<BevelZone>& own) {
+  static constexpr std::array kWhich = {"first", "second", "third"};
   std::vector<BevelZone> named = own;
   std::ranges::stable_sort(named, std::greater<>(), &BevelZone::stations);
-  if (named.size() > kNamed) named.resize(kNamed);
+  if (named.size() > kWhich.size()) named.resize(kWhich.size());
   std::ranges::sort(named, {}, &BevelZone::from_mm);
-  std::string words;
-  for (std::size_t i = 0; i < named.size(); ++i) {
-    const bool last = i + 1 == named.size() && own.size() == named.size();
-    words += (i == 0 ? "" : last ? " and " : ", ") + stretch_words(named[i], unit);
-  }
   const std::size_t more = own.size() - named.size();
-  if (more == 0) return words;
-  return words + " and in " + std::to_string(more) +
-         (more == 1 ? " shorter stretch" : " shorter stretches");
+  for (std::size_t i = 0; i < named.size(); ++i) {
+    const bool last = i > 0 && i + 1 == named.size() && more == 0;
+    add_stretch(draft, last ? "last" : kWhich[i], named[i]);
+  }
+  if (more > 0) draft.with("more_stretches", more);
+}
+
+/// Both with the decimals of the one that has to be reached.
+void add_come_up(RemarkDraft& draft, const Measured& least_mm, const Measured& most_mm) {
+  const double U_mm = U95(most_mm);
+  const auto said = [&](const Measured& mm) {
+    return printed_length(mm.value, U_mm, LengthUnit::mm).value;
+  };
+  if (said(least_mm) == said(most_mm)) {
+    draft.with("by_mm", most_mm.value);
+  } else {
+    draft.with("most_mm", most_mm.value);
+    if (most_mm.value - least_mm.value > U_mm) draft.with("least_mm", least_mm.value);
+  }
+  draft.with("U95_mm", U_mm);
 }
 
 }  // namespace
@@ -92,36 +100,32 @@ std::vector<BevelZone> bevel_zones(const SideResult& result, std::optional<doubl
   return zones;
 }
 
-std::string come_up_words(const Measured& least_mm, const Measured& most_mm, LengthUnit unit) {
-  const std::string most = printed_length(most_mm, unit).value;
-  // Both with the decimals of the one that has to be reached.
-  std::string least = printed_length({least_mm.value, most_mm.u, most_mm.dof}, unit).value;
-  if (least == most) return most;
-  if (most_mm.value - least_mm.value <= U95(most_mm)) return "up to " + most;
-  least.resize(least.find(' '));
-  return least + " to " + most;
+Remark come_up_remark(const BevelZone& zone) {
+  RemarkDraft draft(RemarkCode::come_up_by);
+  add_come_up(draft, zone.least_mm, zone.most_mm);
+  return draft.done();
 }
 
-std::string bevel_zone_words(const BevelZone& zone, Face face, LengthUnit unit) {
-  if (zone.grind != face) return "leave";
-  return "bring up by " + come_up_words(zone.least_mm, zone.most_mm, unit);
+Remark bevel_face_remark(const BevelZone& zone, Face face) {
+  if (zone.grind != face) return remark<RemarkCode::ribbon_leave>();
+  RemarkDraft draft(RemarkCode::ribbon_up);
+  add_come_up(draft, zone.least_mm, zone.most_mm);
+  return draft.done();
 }
 
-std::string grind_face_sentence(const std::vector<BevelZone>& zones, Face face, LengthUnit unit) {
+std::optional<Remark> grind_face_remark(const std::vector<BevelZone>& zones, Face face) {
   const std::vector<BevelZone> own = of_face(zones, face);
-  if (own.empty()) return "";
+  if (own.empty()) return std::nullopt;
   const BevelZone& most =
       *std::ranges::max_element(own, {}, [](const BevelZone& zone) { return zone.most_mm.value; });
   const BevelZone& least =
       *std::ranges::min_element(own, {}, [](const BevelZone& zone) { return zone.least_mm.value; });
-  constexpr double kWhole = 0.9;  // the share of the compared stations that counts as all of them
-  const bool whole = count_stations(own) >= kWhole * count_stations(zones);
-  return "Grind the " + std::string(name(face)) + " face " +
-         (whole ? "along the whole bevel" : where_words(own, unit)) +
-         ": its bevel line has still to come up by " +
-         come_up_words(least.least_mm, most.most_mm, unit) + " (U95 " +
-         printed_length(most.most_mm, unit).U95 +
-         ", most at x = " + printed_position(most.most_x_mm, unit) + ").";
+  RemarkDraft draft(RemarkCode::grind_face);
+  draft.with("face", name(face));
+  const bool whole = own.size() == zones.size();
+  if (!whole) add_stretches(draft, own);
+  add_come_up(draft, least.least_mm, most.most_mm);
+  return draft.with("most_x_mm", most.most_x_mm).done();
 }
 
 }  // namespace evenbevel

@@ -1,12 +1,11 @@
 #pragma once
 
 #include <optional>
-#include <string>
 #include <vector>
 
 #include "evenbevel/face.hpp"
 #include "evenbevel/side_view.hpp"
-#include "evenbevel/units.hpp"
+#include "evenbevel/words.hpp"
 
 namespace evenbevel {
 
@@ -27,12 +26,12 @@ struct BevelZone {
 std::vector<BevelZone> bevel_zones(const SideResult& result, std::optional<double> tolerance_mm);
 
 /// "0.42 to 0.71 mm"; "up to 0.28 mm" where it changes by less than its interval.
-std::string come_up_words(const Measured& least_mm, const Measured& most_mm, LengthUnit unit);
+Remark come_up_remark(const BevelZone& zone);
 
 /// What the ribbon says for one face: "bring up by 0.42 to 0.71 mm", or "leave".
-std::string bevel_zone_words(const BevelZone& zone, Face face, LengthUnit unit);
+Remark bevel_face_remark(const BevelZone& zone, Face face);
 
-/// One sentence for the zones of one face; empty when there are none.
-std::string grind_face_sentence(const std::vector<BevelZone>& zones, Face face, LengthUnit unit);
+/// For the zones of one face; empty when there are none.
+std::optional<Remark> grind_face_remark(const std::vector<BevelZone>& zones, Face face);
 
 }  // namespace evenbevel

@@ -3,7 +3,6 @@
 #include <string>
 #include <vector>
 
-#include "advice/numbers.hpp"
 #include "edge_set/reversal.hpp"
 #include "edge_view/metric.hpp"
 #include "evenbevel/advice.hpp"
@@ -14,6 +13,7 @@ namespace {
 constexpr double kBesideMm = 3.0;      // From here on standing over the edge is worth saying.
 constexpr double kNearestMm = 200.0;   // The usual set-up's (design of the edge view).
 constexpr double kCloserAtMost = 0.6;  // Of the distance: the whole edge must stay in the picture.
+constexpr double kMostOfIt = 0.7;      // What the lens adds halves the variance: sqrt(0.5).
 constexpr double kWorthIt = 0.9;       // A photo that leaves more than this of the interval is not.
 
 std::vector<BudgetLine> worst_budget(const EdgeResult& result) {
@@ -36,7 +36,7 @@ double U95_with(std::vector<BudgetLine> budget, const std::vector<std::string>& 
 }
 
 struct Proposal {
-  std::string what;
+  RemarkDraft draft;
   double U95_mm;
 };
 
@@ -45,25 +45,26 @@ bool any_turned(const EdgeResult& result) {
                      [](const EdgePhotoPart& photo) { return photo.turned; });
 }
 
-std::vector<Proposal> proposals(const EdgeResult& result, LengthUnit unit) {
+std::vector<Proposal> proposals(const EdgeResult& result) {
   const std::vector<BudgetLine> budget = worst_budget(result);
   std::vector<Proposal> all;
   if (!any_turned(result)) {
     // The camera stays, so that it stands on the other side of the turned blade.
-    all.push_back({"Turn the blade end for end in the jaws and take a second photo (--turned)",
+    all.push_back({RemarkDraft(RemarkCode::turn_blade_next),
                    U95_of(edges::turned_budget(budget, budget, -1.0))});
   }
-  if (result.photos.size() < 2 && std::abs(result.camera_lateral_mm) > kBesideMm) {
-    all.push_back({"Move the camera " + printed_position(std::abs(result.camera_lateral_mm), unit) +
-                       " toward the " + (result.camera_lateral_mm > 0.0 ? "right" : "left") +
-                       " face, to stand over the edge, and take the photo again",
+  const double aside_mm = result.camera_lateral_mm;
+  if (result.photos.size() < 2 && std::abs(aside_mm) > kBesideMm) {
+    all.push_back({RemarkDraft(RemarkCode::stand_over_edge_next)
+                       .with("distance_mm", std::abs(aside_mm))
+                       .with("face", name(aside_mm > 0.0 ? Face::right : Face::left)),
                    U95_with(budget, {edge::kDepth}, 0.0)});
   }
   const double closer = std::max(kNearestMm / result.camera_distance_mm, kCloserAtMost);
   if (closer < 1.0) {
     all.push_back(
-        {"Come closer, to " + printed_position(closer * result.camera_distance_mm, unit) +
-             " if the whole edge still fits the picture, and take the photo again",
+        {RemarkDraft(RemarkCode::come_closer_next)
+             .with("distance_mm", closer * result.camera_distance_mm),
          U95_with(budget, {edge::kEdgeLocation, edge::kFlatsLocation, edge::kLight}, closer)});
   }
   return all;
@@ -71,24 +72,33 @@ std::vector<Proposal> proposals(const EdgeResult& result, LengthUnit unit) {
 
 }  // namespace
 
-std::string next_photo(const EdgeResult& result, double tolerance_mm, LengthUnit unit) {
-  if (!result.centreline_offset_worst_mm || !result.pose) return "";
+std::optional<Remark> calibrate_first(const EdgeResult& result) {
+  if (!result.lens_guessed || !result.pose || !result.centreline_offset_worst_mm) {
+    return std::nullopt;
+  }
+  const std::vector<BudgetLine> budget = worst_budget(result);
+  if (budget.empty()) return std::nullopt;
+  const double now = U95(*result.centreline_offset_worst_mm);
+  const double without = U95_with(budget, {edge::kDepth, edge::kParallax}, 0.0);
+  if (without > kMostOfIt * now) return std::nullopt;
+  return remark<RemarkCode::calibrate_next>(now, without);
+}
+
+std::optional<Remark> next_photo(const EdgeResult& result, double tolerance_mm) {
+  if (!result.centreline_offset_worst_mm || !result.pose) return std::nullopt;
   const double size = std::abs(result.centreline_offset_worst_mm->value);
   const double now = U95(*result.centreline_offset_worst_mm);
-  if (size - now > tolerance_mm || size + now <= tolerance_mm) return "";
-  if (worst_budget(result).empty()) return "";
-  const std::vector<Proposal> all = proposals(result, unit);
-  const auto best =
-      std::min_element(all.begin(), all.end(),
-                       [](const Proposal& a, const Proposal& b) { return a.U95_mm < b.U95_mm; });
+  if (size - now > tolerance_mm || size + now <= tolerance_mm) return std::nullopt;
+  if (worst_budget(result).empty()) return std::nullopt;
+  std::vector<Proposal> all = proposals(result);
+  const auto best = std::ranges::min_element(all, {}, &Proposal::U95_mm);
   if (best == all.end() || best->U95_mm > kWorthIt * now) {
-    return "No further photo of this set-up would narrow the interval of " +
-           format_length(now, unit) + " much.";
+    return remark<RemarkCode::no_photo_helps>(now);
   }
+  best->draft.with("now_mm", now).with("then_mm", best->U95_mm);
   const bool resolves = std::abs(size - tolerance_mm) > best->U95_mm;
-  return best->what + ": the interval would shrink from " + format_length(now, unit) +
-         " to about " + format_length(best->U95_mm, unit) +
-         (resolves ? "." : ", which may still not tell: the worst place lies close to the limit.");
+  if (!resolves) best->draft.with("limit_mm", tolerance_mm);
+  return best->draft.done();
 }
 
 }  // namespace evenbevel

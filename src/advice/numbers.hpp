@@ -1,31 +1,17 @@
 #pragma once
 
-#include <string>
-
+#include "evenbevel/printed.hpp"
 #include "evenbevel/uncertainty.hpp"
-#include "evenbevel/units.hpp"
 
 namespace evenbevel {
 
-/// A measured value as a person reads it: U95 to two significant digits at most (NIST TN 1297,
-/// 7.4), never finer than the display unit's last place, and the value to the same place.
-struct Printed {
-  std::string value;  ///< With its unit.
-  std::string U95;    ///< With its unit.
-};
+inline Printed printed_length(const Measured& mm, LengthUnit unit,
+                              Sign sign = Sign::negative_only) {
+  return printed_length(mm.value, U95(mm), unit, sign);
+}
 
-enum class Sign { negative_only, always };
-
-Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign = Sign::negative_only);
-Printed printed_angle(const Measured& angle_rad);
-
-/// A length that was chosen, not measured: "0.25 mm", without zeros at the end.
-std::string trimmed_length(double mm, LengthUnit unit);
-
-/// A place along the blade: whole millimetres or hundredths of an inch.
-std::string printed_position(double x_mm, LengthUnit unit);
-
-/// The same without its unit, for "from 12 to 48 mm".
-std::string printed_position_number(double x_mm, LengthUnit unit);
+inline Printed printed_angle(const Measured& rad) {
+  return printed_angle(degrees(rad.value), degrees(U95(rad)));
+}
 
 }  // namespace evenbevel

@@ -2,8 +2,7 @@
 #include <cmath>
 
 #include "advice/bevel_zones.hpp"
-#include "advice/numbers.hpp"
-#include "advice/sentences.hpp"
+#include "advice/plunges.hpp"
 #include "evenbevel/advice.hpp"
 
 namespace evenbevel {
@@ -13,38 +12,27 @@ bool resolved(const std::optional<Measured>& value) {
   return value && std::abs(value->value) > U95(*value);
 }
 
-Measured size_of(Measured value) {
-  value.value = std::abs(value.value);
-  return value;
+std::string_view higher(const Measured& difference_mm) {
+  return name(difference_mm.value > 0.0 ? Face::left : Face::right);
 }
 
-std::string with_U95(const Printed& number) { return number.value + " (U95 " + number.U95 + ")"; }
-
-std::string one_face_sentence(const SideResult& result) {
-  if (result.faces.empty()) return "Nothing was measured: grind nothing on the strength of it.";
+Remark one_face_remark(const SideResult& result) {
+  if (result.faces.empty()) return remark<RemarkCode::nothing_measured>();
   const bool left = result.faces.front().face == Face::left;
-  return std::string("Only the ") + (left ? "left" : "right") +
-         " face was photographed: take the other one as well, with --" + (left ? "right" : "left") +
-         ", to set them against each other.";
+  return remark<RemarkCode::one_face_only>(name(left ? Face::left : Face::right),
+                                           name(left ? Face::right : Face::left));
 }
 
 /// Where no station asks for anything.
-std::string nothing_to_grind(const SideResult& result, std::optional<double> tolerance_mm,
-                             LengthUnit unit) {
+Remark nothing_to_bring_up(const SideResult& result, std::optional<double> tolerance_mm) {
   const std::optional<Measured>& worst = result.bevel_height_difference_worst_mm;
-  if (!worst) {
-    return "The bevel lines could not be compared in these photos: grind nothing on the strength "
-           "of them.";
-  }
-  const std::string size = with_U95(printed_length(size_of(*worst), unit));
+  if (!worst) return remark<RemarkCode::bevels_not_compared>();
+  const double size_mm = std::abs(worst->value);
   if (!resolved(worst) || !tolerance_mm) {
-    return "Any difference between the two bevel lines is smaller than these photos resolve: " +
-           size + " at the worst place.";
+    return remark<RemarkCode::bevels_as_one>(size_mm, U95(*worst));
   }
-  return std::string("Leave the bevel lines: the ") + (worst->value > 0.0 ? "left" : "right") +
-         " one is higher by up to " + size +
-         " at x = " + printed_position(result.worst_x_mm, unit) + ", and " +
-         format_length(*tolerance_mm, unit) + " is allowed.";
+  return remark<RemarkCode::leave_bevels>(higher(*worst), size_mm, U95(*worst), result.worst_x_mm,
+                                          *tolerance_mm);
 }
 
 double most_mm(const std::vector<BevelZone>& zones, Face face) {
@@ -56,45 +44,38 @@ double most_mm(const std::vector<BevelZone>& zones, Face face) {
 }
 
 /// One a face that has something to lose; that with more of it first.
-std::vector<std::string> grind_sentences(const std::vector<BevelZone>& zones, LengthUnit unit) {
+std::vector<Remark> grind_remarks(const std::vector<BevelZone>& zones) {
   const bool left_first = most_mm(zones, Face::left) > most_mm(zones, Face::right);
-  std::vector<std::string> sentences;
+  std::vector<Remark> remarks;
   for (const Face face :
        {left_first ? Face::left : Face::right, left_first ? Face::right : Face::left}) {
-    const std::string sentence = grind_face_sentence(zones, face, unit);
-    if (!sentence.empty()) sentences.push_back(sentence);
+    if (auto grind = grind_face_remark(zones, face)) remarks.push_back(std::move(*grind));
   }
-  return sentences;
+  return remarks;
 }
 
-std::string mean_sentence(const Measured& mean_mm, LengthUnit unit) {
-  return std::string("On average the ") + (mean_mm.value > 0.0 ? "left" : "right") +
-         " bevel line is higher by " + with_U95(printed_length(size_of(mean_mm), unit)) + ".";
-}
-
-std::string lean_sentence(const Measured& difference_rad) {
-  return std::string("Going up, the ") + (difference_rad.value > 0.0 ? "left" : "right") +
-         " plunge line leans to the tip by " + with_U95(printed_angle(size_of(difference_rad))) +
-         " more than the other one.";
+Remark lean_remark(const Measured& difference_rad) {
+  return remark<RemarkCode::plunge_leans>(higher(difference_rad),
+                                          degrees(std::abs(difference_rad.value)),
+                                          degrees(U95(difference_rad)));
 }
 
 }  // namespace
 
-std::vector<std::string> side_advice(const SideResult& result, std::optional<double> tolerance_mm,
-                                     LengthUnit unit) {
-  if (result.faces.size() < 2) return {one_face_sentence(result)};
-  std::vector<std::string> sentences = grind_sentences(bevel_zones(result, tolerance_mm), unit);
-  if (sentences.empty()) sentences = {nothing_to_grind(result, tolerance_mm, unit)};
+std::vector<Remark> side_advice(const SideResult& result, std::optional<double> tolerance_mm) {
+  if (result.faces.size() < 2) return {one_face_remark(result)};
+  std::vector<Remark> advice = grind_remarks(bevel_zones(result, tolerance_mm));
+  if (advice.empty()) advice = {nothing_to_bring_up(result, tolerance_mm)};
   if (resolved(result.bevel_height_difference_mm)) {
-    sentences.push_back(mean_sentence(*result.bevel_height_difference_mm, unit));
+    const Measured& mean = *result.bevel_height_difference_mm;
+    advice.push_back(
+        remark<RemarkCode::bevel_higher_on_average>(higher(mean), std::abs(mean.value), U95(mean)));
   }
-  if (result.plunge_mismatch_mm) {
-    sentences.push_back(plunge_sentence(*result.plunge_mismatch_mm, "these photos resolve", unit));
-  }
+  if (result.plunge_mismatch_mm) advice.push_back(plunge_remark(*result.plunge_mismatch_mm));
   if (resolved(result.plunge_angle_difference_rad)) {
-    sentences.push_back(lean_sentence(*result.plunge_angle_difference_rad));
+    advice.push_back(lean_remark(*result.plunge_angle_difference_rad));
   }
-  return sentences;
+  return advice;
 }
 
 }  // namespace evenbevel

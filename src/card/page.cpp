@@ -40,7 +40,7 @@ CardPage card_page(CardKind kind, Sheet sheet) {
   CardPage page;
   page.size_mm = sheet_mm(sheet);
   page.grid_top_left_mm = grid_top_left_mm(card, page.size_mm);
-  page.bar_length_mm = heel ? 60.0 : 200.0;
+  page.bar_length_mm = printed_bar_mm(kind);
   const double indent_mm = heel ? 0.5 * (card.columns * card.pitch_mm - page.bar_length_mm) : 0.0;
   page.bar_start_mm =
       page.grid_top_left_mm +

@@ -54,9 +54,7 @@ int run_choil(const ChoilOptions& options) {
   const CameraModel camera = camera_for(photo, options.camera_file);
   ChoilResult result = choil_view(photo, camera, settings);
   result.warnings.insert(result.warnings.end(), photo.warnings.begin(), photo.warnings.end());
-  if (!options.folder.empty()) {
-    write_choil_report(result, settings, photo, camera, report, options.folder);
-  }
+  write_choil_report(result, settings, photo, camera, report, options.folder);
   std::cout << statement_text(choil_statement(result, settings, photo, camera, report),
                               report.unit);
   print_files(options.folder);
@@ -69,7 +67,7 @@ std::string footer() {
          "  evenbevel choil heel.jpg --camera-file phone.yml -o out/\n"
          "  evenbevel choil heel.jpg --at 3mm 4mm --angle-range 1mm 15mm\n"
          "  evenbevel choil heel.jpg --thickness 0.125in --tolerance 2thou --units in\n"
-         "  evenbevel choil heel.jpg -o out/ --record \"paring 3\" --stage \"120 grit\"\n\n" +
+         "  evenbevel choil heel.jpg -o out/ --knife \"paring 3\" --at-stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }
 
@@ -98,6 +96,7 @@ void add_choil(CLI::App& app, int& exit_code, const std::string& command_line) {
   add_record_options(*choil, options->record);
   choil->callback([options, &exit_code] {
     try {
+      add_default_folder(*options, options->photo);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_choil(*options); });
     } catch (const Error& e) {

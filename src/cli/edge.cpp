@@ -56,7 +56,7 @@ Measurement measure(const Photo& photo, const EdgeOptions& options, const EdgeSe
   const CameraModel camera = camera_for(photo, options.camera_file);
   EdgeResult result = edge_view(photo, camera, settings);
   result.warnings.insert(result.warnings.begin(), photo.warnings.begin(), photo.warnings.end());
-  if (!folder.empty()) write_edge_report(result, settings, photo, camera, report, folder);
+  write_edge_report(result, settings, photo, camera, report, folder);
   const Verdict verdict = edge_verdict(result, report);
   const Statement statement = edge_statement(result, settings, photo, camera, report);
   return {std::move(result), verdict, statement_text(statement, report.unit)};
@@ -87,9 +87,7 @@ int run_set(const EdgeOptions& options, const EdgeSettings& settings,
   const std::vector<Photo> turned = read_photos(options.turned);
   const CameraModel camera = camera_for(photos.front(), options.camera_file);
   const EdgeResult result = edge_set({photos, turned}, camera, settings);
-  if (!options.folder.empty()) {
-    write_edge_report(result, settings, photos.front(), camera, report, options.folder);
-  }
+  write_edge_report(result, settings, photos.front(), camera, report, options.folder);
   std::cout << statement_text(edge_statement(result, settings, photos.front(), camera, report),
                               report.unit);
   print_files(options.folder);
@@ -115,7 +113,6 @@ void print_table(const std::vector<Row>& rows) {
 /// Folder of one photo's report: its name without the ending, numbered when two share it.
 std::string report_folder(const std::string& root, const std::filesystem::path& photo,
                           std::vector<std::string>& taken) {
-  if (root.empty()) return {};
   std::string name = photo.stem().string();
   for (int n = 2; std::find(taken.begin(), taken.end(), name) != taken.end(); ++n) {
     name = photo.stem().string() + "-" + std::to_string(n);
@@ -154,6 +151,16 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
   return worst_code;
 }
 
+void require_no_folder(const std::vector<std::string>& photos) {
+  for (const std::string& photo : photos) {
+    if (!std::filesystem::is_directory(photo)) continue;
+    throw Error("photo " + photo + " is a folder",
+                "give a photo in it; or measure each of its photos with --each, or each new one as "
+                "it comes with 'evenbevel watch " +
+                    photo + "'");
+  }
+}
+
 int run_edge(const EdgeOptions& options) {
   const EdgeSettings settings = edge_settings(options);
   const ReportSettings report = edge_view_report_settings(options);
@@ -161,6 +168,7 @@ int run_edge(const EdgeOptions& options) {
     throw CLI::ValidationError("photo", "give either a photo or --camera");
   }
   if (!options.camera_source.empty()) return run_one(options, settings, report);
+  if (!options.each) require_no_folder(options.photos);
   std::vector<std::filesystem::path> photos;
   for (const std::string& photo : options.photos) {
     if (options.each && std::filesystem::is_directory(photo)) {
@@ -185,6 +193,13 @@ int run_edge(const EdgeOptions& options) {
   return run_one(options, settings, report);
 }
 
+/// What the reports' folder is called where the maker does not say.
+std::string folder_name_of(const EdgeOptions& options) {
+  if (!options.camera_source.empty()) return "camera.jpg";
+  if (options.each || options.photos.empty()) return "measured.jpg";
+  return options.photos.front();
+}
+
 std::string edge_footer() {
   std::string text =
       "Left and right are the knife's: edge down, tip pointing away from you.\n\n"
@@ -192,7 +207,7 @@ std::string edge_footer() {
       "  evenbevel edge blade.jpg --thickness 0.125in --camera-file phone.yml -o out/\n"
       "  evenbevel edge blade.jpg --thickness 3.2mm --tolerance 0.001in --units in\n"
       "  evenbevel edge blade.jpg --thickness 3.2mm --no-card\n"
-      "  evenbevel edge blade.jpg --thickness 3.2mm -o out/ --record \"paring 3\" --stage "
+      "  evenbevel edge blade.jpg --thickness 3.2mm -o out/ --knife \"paring 3\" --at-stage "
       "scribed\n"
       "  evenbevel edge blade.jpg --turned turned.jpg --thickness 3.2mm -o out/\n"
       "  evenbevel edge photos/ --each --thickness 3.2mm -o out/\n"
@@ -234,10 +249,11 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
   edge->add_flag("--each", options->each, "One report for each of several unrelated photos")
       ->excludes("--turned");
   add_record_options(*edge, options->record);
-  edge->get_option("--record")->excludes("--camera", "--each");
+  edge->get_option("--knife")->excludes("--camera", "--each");
   edge->callback([options, &exit_code] {
     try {
       share_stage(*options, options->record);
+      add_default_folder(*options, folder_name_of(*options));
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_edge(*options); });
     } catch (const Error& e) {

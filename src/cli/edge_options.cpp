@@ -18,9 +18,11 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
       .add_flag("--no-card", options.no_card,
                 "Quick look without a card: the thickness is the ruler, the intervals are wide")
       ->excludes("--edge-height", "--printed-bar");
-  command.add_option("--stage", options.stage,
-                     "What the photo shows: scribed, ground or bevelled; found from it when not "
-                     "given. With --record, in any words: the knife's stage");
+  command
+      .add_option("--shows", options.shows,
+                  "What the photo shows: scribed, ground or bevelled; found from it when not given")
+      ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
+  command.add_option("--stage", options.stage)->group("");
   command
       .add_option("--tip", options.tip,
                   "Where the tip points on the upright card, or in the upright picture with "
@@ -40,21 +42,29 @@ bool is_stage_of_edge(const std::string& word) {
 }
 
 void share_stage(EdgeViewOptions& options, RecordChoice& record) {
-  if (!record.knife.empty() && record.stage.empty()) {
-    record.stage = options.stage;
-    if (!is_stage_of_edge(options.stage)) options.stage.clear();
+  if (options.stage.empty()) return;
+  const bool of_photo = is_stage_of_edge(options.stage);
+  const bool of_knife = !record.knife.empty();
+  if (of_photo && of_knife && options.shows.empty() && record.stage.empty()) {
+    throw CLI::ValidationError(
+        "--stage", "'" + options.stage + "' may be what the photo shows (--shows " + options.stage +
+                       ") or the knife's stage (--at-stage " + options.stage +
+                       "): say which, or both");
   }
-  if (options.stage.empty() || is_stage_of_edge(options.stage)) return;
-  throw CLI::ValidationError(
-      "--stage", "'" + options.stage +
-                     "' is none of scribed, ground, bevelled (what the photo shows); the knife's "
-                     "own stage goes with --record, as --at-stage when --stage is needed too");
+  if (!of_photo && !of_knife) {
+    throw CLI::ValidationError(
+        "--stage", "'" + options.stage +
+                       "' is none of scribed, ground, bevelled (what the photo shows: --shows); "
+                       "the knife's own stage goes with --knife, as --at-stage");
+  }
+  const bool for_knife = of_knife && record.stage.empty();
+  (for_knife ? record.stage : options.shows) = options.stage;
 }
 
-void set_stage_and_tip(EdgeSettings& settings, const std::string& stage, const std::string& tip) {
-  if (stage == "scribed") settings.stage = Stage::scribed;
-  if (stage == "ground") settings.stage = Stage::ground;
-  if (stage == "bevelled") settings.stage = Stage::bevelled;
+void set_stage_and_tip(EdgeSettings& settings, const std::string& shows, const std::string& tip) {
+  if (shows == "scribed") settings.stage = Stage::scribed;
+  if (shows == "ground") settings.stage = Stage::ground;
+  if (shows == "bevelled") settings.stage = Stage::bevelled;
   if (tip == "left") settings.tip = Tip::left;
   if (tip == "right") settings.tip = Tip::right;
 }
@@ -68,7 +78,7 @@ EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
   settings.facet_angle_rad = radians(options.facet_angle_deg);
   settings.card = !options.no_card;
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
-  set_stage_and_tip(settings, options.stage, options.tip);
+  set_stage_and_tip(settings, options.shows, options.tip);
   return settings;
 }
 

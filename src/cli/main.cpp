@@ -1,10 +1,12 @@
 #include <exception>
 #include <iostream>
 #include <string>
+#include <vector>
 
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel_version.hpp"
+#include "unknown_words.hpp"
 
 namespace {
 
@@ -47,6 +49,15 @@ int run(int argc, char** argv) {
   evenbevel::cli::add_study(app, exit_code, command_line(argc, argv));
   evenbevel::cli::add_record(app, exit_code);
   evenbevel::cli::add_watch(app, exit_code, command_line(argc, argv));
+  const std::vector<std::string> words(argv + 1, argv + argc);
+  if (words.empty()) {
+    std::cout << app.help();
+    return kWrongUse;
+  }
+  if (const std::string unknown = evenbevel::cli::unknown_word(app, words); !unknown.empty()) {
+    std::cerr << "evenbevel: " << unknown << '\n';
+    return kWrongUse;
+  }
   try {
     app.parse(argc, argv);
     return exit_code;

@@ -7,17 +7,23 @@
 
 namespace evenbevel::cli {
 
+LengthUnit CommonOptions::unit() const {
+  if (units == "thou") return LengthUnit::thou;
+  return units == "in" ? LengthUnit::inch : LengthUnit::mm;
+}
+
 void add_common_options(CLI::App& command, CommonOptions& options,
                         const std::string& tolerance_of) {
   command.add_option("-o,--output", options.folder,
-                     "Folder for annotated.jpg, report.json, stations.csv and report.html");
+                     "Folder for annotated.jpg, report.json, stations.csv and report.html [called "
+                     "as the photo]");
   command.add_option("--camera-file", options.camera_file,
                      "From 'evenbevel calibrate'; without it the intervals are wider");
   add_printed_bar(command, options.printed_bar);
   command.add_option("--tolerance", options.tolerance,
                      tolerance_of + ": within, outside or unresolved is said");
   command.add_option("--units", options.units, "For output and bare numbers")
-      ->check(CLI::IsMember({"mm", "in"}))
+      ->check(CLI::IsMember({"mm", "in", "thou"}))
       ->capture_default_str();
 }
 
@@ -31,6 +37,12 @@ std::optional<double> length_mm(const std::string& option, const std::string& te
                                            "3.2mm, 0.125in or 10thou");
   }
   return mm;
+}
+
+void add_default_folder(CommonOptions& options, const std::string& photo) {
+  if (!options.folder.empty()) return;
+  const std::filesystem::path path(photo);
+  options.folder = path.stem().string() + (path.has_extension() ? "" : "-report");
 }
 
 ReportSettings report_settings(const CommonOptions& options) {
@@ -52,7 +64,6 @@ Error in_unit(const Error& error, LengthUnit unit) {
 }
 
 void print_files(const std::string& folder) {
-  if (folder.empty()) return;
   std::cout << "picture  " << (std::filesystem::path(folder) / "annotated.jpg").string()
             << "\nreport   " << (std::filesystem::path(folder) / "report.html").string() << '\n';
 }

@@ -25,7 +25,7 @@ struct CommonOptions {
   std::string units = "mm";
   std::string command_line;
 
-  LengthUnit unit() const { return units == "in" ? LengthUnit::inch : LengthUnit::mm; }
+  LengthUnit unit() const;
 };
 
 /// -o, --camera-file, --tolerance, --printed-bar, --units.
@@ -36,6 +36,9 @@ void add_common_options(CLI::App& command, CommonOptions& options, const std::st
 /// @throws CLI::ValidationError  Not a length above zero.
 std::optional<double> length_mm(const std::string& option, const std::string& text,
                                 LengthUnit bare);
+
+/// Where no -o was given: a folder here that is called as the photo without its ending.
+void add_default_folder(CommonOptions& options, const std::string& photo);
 
 ReportSettings report_settings(const CommonOptions& options);
 
@@ -48,7 +51,7 @@ int exit_code_of(Verdict verdict);
 /// The error with its lengths in the unit that was asked for.
 Error in_unit(const Error& error, LengthUnit unit);
 
-/// Where the report lies; nothing when none was written.
+/// Where the report lies.
 void print_files(const std::string& folder);
 
 /// The exit codes and cautions that a measuring command's help ends with.

@@ -42,6 +42,7 @@ PrintScale print_scale(const std::vector<std::string>& bar, double true_length_m
   scale.along = share_of_true(bar.front(), true_length_mm, bare);
   scale.across = share_of_true(bar.back(), true_length_mm, bare);
   scale.u = kCaliper_mm / true_length_mm;
+  scale.measured = true;
   return scale;
 }
 

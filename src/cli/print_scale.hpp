@@ -13,8 +13,9 @@ namespace evenbevel::cli {
 /// Adds --printed-bar: the check bar as measured on the print, along and across the page.
 void add_printed_bar(CLI::App& command, std::vector<std::string>& bar);
 
-inline constexpr double kBar_mm = 200.0;     ///< Printed under the lens, edge and side cards.
-inline constexpr double kHeelBar_mm = 60.0;  ///< Under the heel card.
+inline constexpr double kBar_mm =
+    printed_bar_mm(CardKind::edge);  ///< Printed under the lens, edge and side cards.
+inline constexpr double kHeelBar_mm = printed_bar_mm(CardKind::heel);
 
 /// @param bar  As typed: none, one reading for both directions, or along and across.
 /// @param bare  The unit of bare numbers.

@@ -69,13 +69,21 @@ int run_list(const RecordOptions& options) {
   return 0;
 }
 
+/// Of the letters that the record itself takes for alike.
+std::string without_case(std::string text) {
+  for (char& c : text) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return text;
+}
+
 /// A slip of the finger removes nothing: the name has to be typed again.
 void require_name_typed(const std::string& name, std::string typed) {
   if (typed.empty() && ::isatty(STDIN_FILENO) == 1) {
     std::cerr << "type the knife's name to remove it: " << std::flush;
     std::getline(std::cin, typed);
   }
-  if (typed == name) return;
+  if (without_case(typed) == without_case(name)) return;
   throw CLI::ValidationError(
       "--yes", typed.empty() ? "to remove it, type the name again: --yes '" + name + "'"
                              : "'" + typed + "' is not '" + name + "'; nothing was removed");
@@ -282,9 +290,9 @@ void add_record(CLI::App& app, int& exit_code) {
   record->footer(
       "Examples:\n"
       "  evenbevel edge blade.jpg --thickness 3.2mm -o out/\n"
-      "  evenbevel record add \"paring 3\" out/ --stage \"120 grit\"\n"
-      "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o side/ --record \"paring "
-      "3\" \\\n      --stage \"120 grit\"     measured and put in in one go; edge and choil "
+      "  evenbevel record add \"paring 3\" out/ --at-stage \"120 grit\"\n"
+      "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o side/ --knife \"paring "
+      "3\" \\\n      --at-stage \"120 grit\"     measured and put in in one go; edge and choil "
       "likewise\n"
       "  evenbevel record show \"paring 3\"\n"
       "  evenbevel record compare \"paring 3\" --from scribed --to \"120 grit\"\n"

@@ -16,22 +16,26 @@ fs::path RecordChoice::record_file() const {
 }
 
 void add_record_options(CLI::App& command, RecordChoice& choice) {
-  CLI::Option* knife = command.add_option(
-      "--record", choice.knife, "Put the report into the record, under this knife's name");
+  CLI::Option* knife = command.add_option("--knife", choice.knife,
+                                          "Put the report into the record, under this name");
   const bool free = command.get_option_no_throw("--stage") == nullptr;
   CLI::Option* stage = command.add_option(
       free ? "--stage,--at-stage" : "--at-stage", choice.stage,
       "The knife's stage in your words: \"scribed\", \"120 grit\", \"after heat treatment\"");
   command.add_option("--note", choice.note, "Anything worth keeping with it")->needs(knife);
-  command
-      .add_option("--record-file", choice.file, "Another record than the one in your data folder")
-      ->needs(knife);
+  command.add_option("--record,--record-file", choice.file,
+                     "The record's file, where it is not the one in your data folder");
   stage->needs(knife);
 }
 
 void require_stage(const RecordChoice& choice) {
+  if (choice.knife.empty() && !choice.file.empty()) {
+    throw CLI::ValidationError("--record",
+                               "names the record's file; name the knife as well: "
+                               "--knife heron --at-stage \"120 grit\"");
+  }
   if (choice.knife.empty() || !choice.stage.empty()) return;
-  throw CLI::ValidationError("--record", "say the knife's stage as well: --stage \"120 grit\"");
+  throw CLI::ValidationError("--knife", "say the knife's stage as well: --at-stage \"120 grit\"");
 }
 
 std::string text_of_file(const fs::path& path) {
@@ -56,13 +60,8 @@ std::string add_to_record(const fs::path& record_file, NewEntry entry) {
 
 int measure_and_record(const RecordChoice& choice, const std::string& folder,
                        const std::function<int()>& measure) {
-  if (choice.knife.empty()) return measure();
   require_stage(choice);
-  if (folder.empty()) {
-    throw CLI::ValidationError("--record",
-                               "the record takes the report from the folder of -o: "
-                               "give one");
-  }
+  if (choice.knife.empty()) return measure();
   const int exit_code = measure();
   NewEntry entry{.knife = choice.knife, .stage = choice.stage, .note = choice.note};
   entry.report_json = text_of_file(fs::path(folder) / "report.json");

@@ -16,10 +16,10 @@ struct RecordChoice {
   std::filesystem::path record_file() const;
 };
 
-/// --record KNIFE, --at-stage, --note, --record-file; --stage too, unless the command has it.
+/// --knife, --at-stage, --note, --record FILE; --stage too, unless the command has it.
 void add_record_options(CLI::App& command, RecordChoice& choice);
 
-/// @throws CLI::ValidationError  A knife without its stage.
+/// @throws CLI::ValidationError  A knife without its stage, or a record without a knife.
 void require_stage(const RecordChoice& choice);
 
 /// @throws Error  Not readable.
@@ -31,7 +31,7 @@ std::string add_to_record(const std::filesystem::path& record_file, NewEntry ent
 
 /// Measures, then adds the report that this wrote into `folder`; only measures without a knife.
 /// @param measure  Gives the exit code.
-/// @throws CLI::ValidationError  A knife without a stage or without a folder.
+/// @throws CLI::ValidationError  A knife without a stage, or a record without a knife.
 int measure_and_record(const RecordChoice& choice, const std::string& folder,
                        const std::function<int()>& measure);
 

@@ -136,9 +136,7 @@ int run_side(const SideOptions& options) {
     result.warnings.insert(result.warnings.end(), face.photo.warnings.begin(),
                            face.photo.warnings.end());
   }
-  if (!options.folder.empty()) {
-    write_side_report(result, settings, photos, report, options.folder);
-  }
+  write_side_report(result, settings, photos, report, options.folder);
   std::cout << statement_text(side_statement(result, settings, photos, report), report.unit);
   print_files(options.folder);
   return exit_code_of(side_verdict(result, report));
@@ -153,8 +151,8 @@ std::string side_footer() {
          "  evenbevel side --left left.jpg --thickness 0.125in --tip-thickness 0.080in\n"
          "  evenbevel side --left left.jpg --thickness 3.2mm --at 20mm,60mm --at-from-tip 15mm\n"
          "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm --tolerance 0.2mm\n"
-         "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o out/ --record \"paring "
-         "3\" \\\n      --stage \"120 grit\"\n\n" +
+         "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o out/ --knife \"paring "
+         "3\" \\\n      --at-stage \"120 grit\"\n\n" +
          help_exit_codes() + "\n" + help_cautions();
 }
 
@@ -195,6 +193,7 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
   add_record_options(*side, options->record);
   side->callback([options, &exit_code] {
     try {
+      add_default_folder(*options, options->left.empty() ? options->right : options->left);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_side(*options); });
     } catch (const Error& e) {

@@ -94,7 +94,7 @@ void add_photo_options(CLI::App& command, StudyOptions& options) {
   command.add_option("--edge-height", options.edge_height,
                      "Photos: edge, or top of the gauge, above the card's top");
   add_printed_bar(command, options.printed_bar);
-  command.add_option("--stage", options.stage, "Photos: found when not given")
+  command.add_option("--shows,--stage", options.stage, "Photos: found when not given")
       ->check(CLI::IsMember({"scribed", "ground", "bevelled"}));
   command.add_option("--tip", options.tip, "Photos: where the tip points on the upright card")
       ->check(CLI::IsMember({"left", "right"}));

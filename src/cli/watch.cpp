@@ -206,11 +206,11 @@ std::string watch_footer() {
          "are left\nalone unless --existing is given. Reports go to FOLDER/measured, or where -o "
          "says.\n\n"
          "Edge-view photos only: a photo of a face does not say which other photo it belongs with. "
-         "Measure\nfaces and section with 'evenbevel side' and 'evenbevel choil'; their --record "
+         "Measure\nfaces and section with 'evenbevel side' and 'evenbevel choil'; their --knife "
          "puts them into the same record.\n\n"
          "Examples:\n"
          "  evenbevel watch ~/phone-photos --thickness 3.2mm --camera-file phone.yml\n"
-         "  evenbevel watch ~/phone-photos --thickness 3.2mm --record \"paring 3\" --stage "
+         "  evenbevel watch ~/phone-photos --thickness 3.2mm --knife \"paring 3\" --at-stage "
          "\"120 grit\"\n\n"
          "Exit code: 0 ended by Ctrl-C or SIGTERM, or with --once when all were measured; 2 wrong "
          "use,\n3 the folder cannot be watched, or with --once a photo could not be measured.\n\n" +

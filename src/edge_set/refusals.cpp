@@ -114,7 +114,7 @@ void require_one_blade(const EdgeResult& first, const EdgeResult& other) {
   if (first.stage != other.stage) {
     throw Error(photo_name(first) + " shows a blade that is " + std::string(name(first.stage)) +
                     ", " + photo_name(other) + " one that is " + std::string(name(other.stage)),
-                "give photos of one blade in one state; if they are, say which (--stage)");
+                "give photos of one blade in one state; if they are, say which (--shows)");
   }
   // Heights come from the thickness and the card's scale: a wrong scale shows as a wrong height.
   constexpr double kSureU = 3.0;

@@ -432,7 +432,7 @@ void require_no_lines(const Anatomy& land, const std::vector<Explanation>& readi
     if (lines.stage != Stage::scribed || lines.log_misfit > land.inner.log_misfit - kClearlyBetter)
       continue;
     throw Error("whether two scribed lines or a ground edge are seen, the photo does not say",
-                "give --stage scribed, or --stage ground");
+                "give --shows scribed, or --shows ground");
   }
 }
 

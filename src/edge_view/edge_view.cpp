@@ -48,9 +48,7 @@ FoundCard card_of(const Photo& photo) {
   }
 }
 
-}  // namespace
-
-EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings) {
+EdgeResult measured(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings) {
   if (!camera.guessed) require_same_camera(camera, photo);
   if (!settings.card) {
     EdgeSettings without = settings;
@@ -63,6 +61,15 @@ EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSe
   if (const auto note = lens_note(seen.pose.lens)) result.warnings.push_back(*note);
   result.corners_found = static_cast<int>(card.corners.size());
   result.corners = card.corners;
+  return result;
+}
+
+}  // namespace
+
+EdgeResult edge_view(const Photo& photo, const CameraModel& camera, const EdgeSettings& settings) {
+  EdgeResult result = measured(photo, camera, settings);
+  result.lens_guessed = camera.guessed;
+  result.assumed_facet_angle_rad = settings.facet_angle_rad;
   return result;
 }
 

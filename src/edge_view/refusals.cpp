@@ -137,7 +137,7 @@ bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && 
                   length_words(kLowestEdgeMm, "-", kHighestEdgeMm, 0) +
                   " of the edge stands out of the slot, and light it so that its rims, lines and "
                   "plunge lines show; if they do "
-                  "show, name the stage with --stage");
+                  "show, name the stage with --shows");
 }
 
 bool fits(double width_mm, double thickness_mm) {
@@ -318,7 +318,7 @@ void require_ricasso(bool hidden, const std::optional<CardLook>& look, double cl
       "the ricasso is in the picture, but the rims of its flats do not show, and without them full "
       "bevels pass for a ground edge",
       "light the ricasso so that its rims stand out from the jaws and nothing of it is pure white, "
-      "and take the photo again; or give --stage ground");
+      "and take the photo again; or give --shows ground");
 }
 
 void require_plunges(const PlungeLines& plunges, Stage stage, const std::optional<CardLook>& look,
@@ -335,7 +335,7 @@ void require_plunges(const PlungeLines& plunges, Stage stage, const std::optiona
   }
   throw Error(
       "the plunge lines do not both show, and without them full bevels pass for a ground edge",
-      "if the edge is ground and the bevels are not, give --stage ground; or take the photo so "
+      "if the edge is ground and the bevels are not, give --shows ground; or take the photo so "
       "that "
       "both plunge lines are in the picture, and light them from the side");
 }
@@ -403,7 +403,7 @@ void require_plausible(const EdgeResult& result, const EdgeSettings& settings) {
   throw Error("the borders found would put the edge " +
                   length_words(std::abs(result.centreline_offset_worst_mm->value), 2) +
                   " off the middle, so far that they are probably not the blade's",
-              "check --thickness and --stage, light the flats' rims so that they stand out from "
+              "check --thickness and --shows, light the flats' rims so that they stand out from "
               "the jaws, and take the photo again");
 }
 

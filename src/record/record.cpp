@@ -167,7 +167,7 @@ Record::~Record() = default;
 Record Record::open(const fs::path& file) {
   if (!fs::exists(file)) {
     throw Error("there is no record yet at " + file.string(),
-                "'evenbevel record add KNIFE --stage STAGE FOLDER' makes it; another file is given "
+                "'evenbevel record add KNIFE --at-stage STAGE FOLDER' makes it; another file is given "
                 "with --record");
   }
   return Record(

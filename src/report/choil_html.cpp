@@ -122,8 +122,7 @@ std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_
   const std::vector<InUnits> advice = blade_advice(result, settings);
   const PageHead head{.verdict = choil_verdict(result, settings),
                       .headline = in_units([&](LengthUnit unit) {
-                        return verdict_headline(choil_verdict(result, settings),
-                                                in_unit(settings, unit));
+                        return choil_headline(result, in_unit(settings, unit));
                       }),
                       .what = "Choil view.",
                       .photos = {photo.name},

@@ -191,9 +191,10 @@ double draw_numbers(Canvas& canvas, double y, const ChoilResult& result, LengthU
 
 double draw_header(Canvas& canvas, const ChoilResult& result, const ReportSettings& settings) {
   const Verdict verdict = choil_verdict(result, settings);
-  double y = draw_banner(canvas, {verdict, verdict_headline(verdict, settings), "choil view"});
+  double y = draw_banner(canvas, {verdict, choil_headline(result, settings), "choil view"});
   y = draw_numbers(canvas, y, result, settings.unit);
-  return draw_advice(canvas, y, choil_advice(result, settings.tolerance_mm, settings.unit).front());
+  return draw_advice(canvas, y,
+                     sentence(choil_advice(result, settings.tolerance_mm).front(), settings.unit));
 }
 
 double draw_legend(Canvas& canvas, double top, const ChoilResult& result,

@@ -46,7 +46,11 @@ Glance choil_glance(const ChoilResult& result, const ReportSettings& settings) {
   const auto note = [&](const Quantity& quantity, LengthUnit unit) {
     return choil_note(quantity, result, unit);
   };
-  Glance glance{.title = "choil view", .rows = depth_rows(result)};
+  Glance glance{.title = "choil view",
+                .headline = in_units([&](LengthUnit unit) {
+                  return choil_headline(result, in_unit(settings, unit));
+                }),
+                .rows = depth_rows(result)};
   const std::vector<Glance::Row> rows = glance_rows(choil_quantities(result), note);
   glance.rows.insert(glance.rows.end(), rows.begin(), rows.end());
   glance.verdict = in_units(
@@ -127,6 +131,12 @@ Facts found_facts(const ChoilResult& result) {
   return facts.add_part("axis", axis_facts(result));
 }
 
+/// The stock's thickness, seen between the flats, has checked the print as well.
+std::vector<Remark> choil_photo_advice(const ChoilResult& result, const ChoilSettings& with) {
+  if (with.thickness_mm && result.stock_thickness_mm) return result.advice;
+  return with_bar_to_check(result.advice, with.print, CardKind::heel);
+}
+
 }  // namespace
 
 Statement choil_statement(const ChoilResult& result, const ChoilSettings& measured_with,
@@ -141,7 +151,8 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
   statement.columns = choil_columns();
   statement.more = found_facts(result);
   statement.budget = stated_budget(result.budget, choil_quantity_names());
-  statement.advice = all_advice(blade_advice(result, settings), result.advice);
+  statement.advice = all_advice(choil_advice(result, settings.tolerance_mm),
+                                choil_photo_advice(result, measured_with));
   statement.warnings = all_warnings(result.warnings, std::array{&photo});
   Provenance& from = statement.provenance;
   from.photos = {stated_photo(photo)};

@@ -27,6 +27,16 @@ Verdict choil_verdict(const ChoilResult& result, const ReportSettings& settings)
   return verdict_of(result.asymmetry_mm, *settings.tolerance_mm);
 }
 
+std::string choil_headline(const ChoilResult& result, const ReportSettings& settings) {
+  return headline(choil_verdict(result, settings),
+                  {.mm = result.asymmetry_mm,
+                   .positive = "LEFT HALF THICKER",
+                   .negative = "RIGHT HALF THICKER",
+                   .unresolved = "BETWEEN THE HALVES",
+                   .missing = "HALVES NOT COMPARED"},
+                  settings);
+}
+
 std::string choil_verdict_sentence(const ChoilResult& result, const ReportSettings& settings) {
   if (!settings.tolerance_mm) return "none, no tolerance was given";
   const std::string tolerance = format_length(*settings.tolerance_mm, settings.unit);
@@ -73,10 +83,7 @@ std::string range_sentence(const ChoilResult& result, LengthUnit unit) {
 }
 
 std::vector<InUnits> blade_advice(const ChoilResult& result, const ReportSettings& settings) {
-  const auto said = [&](LengthUnit unit) {
-    return choil_advice(result, settings.tolerance_mm, unit);
-  };
-  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
+  return sentences(choil_advice(result, settings.tolerance_mm));
 }
 
 }  // namespace evenbevel

@@ -7,6 +7,9 @@
 
 namespace evenbevel {
 
+/// The asymmetry, in capitals.
+std::string choil_headline(const ChoilResult& result, const ReportSettings& settings);
+
 /// One sentence with the numbers that the verdict rests on.
 std::string choil_verdict_sentence(const ChoilResult& result, const ReportSettings& settings);
 

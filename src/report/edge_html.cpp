@@ -127,8 +127,7 @@ std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_wit
   const std::vector<InUnits> advice = blade_advice(result, settings);
   const PageHead head{.verdict = edge_verdict(result, settings),
                       .headline = in_units([&](LengthUnit unit) {
-                        return verdict_headline(edge_verdict(result, settings),
-                                                in_unit(settings, unit));
+                        return edge_headline(result, in_unit(settings, unit));
                       }),
                       .what = sentence(view_words(result) + ", " + stage_words(result.stage)),
                       .photos = photo_names(result, photo),

@@ -110,8 +110,7 @@ cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportS
   const Stretch stretch = stretch_of(result, *line);
   const int rows = rows_for(stretch.s_to - stretch.s_from);
   const RowScales scales = scales_for(result, settings, *line, stretch, rows);
-  const GrindPlan plan =
-      grind_plan(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit);
+  const GrindPlan plan = grind_plan(result, settings.wanted_land_mm, settings.tolerance_mm);
   for (int row = 0; row < rows; ++row) {
     const double s_from = stretch.s_from + row * kContentWidth / scales.along;
     draw_row(canvas, top, s_from, scales, *line, result, photo, plan, settings);

@@ -66,11 +66,11 @@ double draw_header(Canvas& canvas, const EdgeResult& result, const ReportSetting
   const std::string what = result.pose
                                ? stage_words(result.stage)
                                : std::string("quick look, no card; ") + stage_words(result.stage);
-  double y = draw_banner(canvas, {verdict, verdict_headline(verdict, settings), what});
+  double y = draw_banner(canvas, {verdict, edge_headline(result, settings), what});
   y = draw_numbers(canvas, y, result, settings);
-  return draw_advice(
-      canvas, y,
-      edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, settings.unit).front());
+  const std::vector<Remark> advice =
+      edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm);
+  return draw_advice(canvas, y, sentence(advice.front(), settings.unit));
 }
 
 void draw_legend(Canvas& canvas, const Box& box, const EdgeResult& result,
@@ -81,7 +81,7 @@ void draw_legend(Canvas& canvas, const Box& box, const EdgeResult& result,
                           " wider than along. Left and right are the knife's: edge down, tip " +
                           "away from you. " + origin_sentence(result) +
                           ". The ribbons above and below the blade say what that face still "
-                          "has to lose.";
+                          "has to lose, across the land as seen from above.";
   canvas.paragraph({box.x, y}, box.width, how, small);
 }
 

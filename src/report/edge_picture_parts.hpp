@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "advice/sentences.hpp"
+#include "advice/grinding.hpp"
 #include "evenbevel/report.hpp"
 #include "report/blade_line.hpp"
 #include "report/picture_page.hpp"
@@ -53,7 +53,7 @@ void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
 
 /// What one face still has to lose, along the blade.
 void draw_ribbon(Canvas& canvas, const Box& box, Face face, const StripView& view,
-                 const BladeLine& line, const GrindPlan& plan);
+                 const BladeLine& line, const GrindPlan& plan, LengthUnit unit);
 
 /// A stretch of the blade: the photo between its ribbons, its x scale, and the offset below it.
 void draw_row(Canvas& canvas, double top, double s_from, const RowScales& scales,

@@ -236,9 +236,9 @@ void draw_row(Canvas& canvas, double top, double s_from, const RowScales& scales
   draw_sides(canvas, view, line);
   const Face above = line.left_sign() > 0.0 ? Face::right : Face::left;
   const Face below = above == Face::right ? Face::left : Face::right;
-  draw_ribbon(canvas, {kMargin, top, width, kRibbonHeight}, above, view, line, plan);
+  draw_ribbon(canvas, {kMargin, top, width, kRibbonHeight}, above, view, line, plan, settings.unit);
   const Box ribbon{kMargin, view.box.bottom(), width, kRibbonHeight};
-  draw_ribbon(canvas, ribbon, below, view, line, plan);
+  draw_ribbon(canvas, ribbon, below, view, line, plan, settings.unit);
   draw_x_scale(canvas, view, ribbon.bottom(), line, settings.unit);
   const Box plot{kMargin, ribbon.bottom() + 56.0, width, kPlotHeight};
   draw_offset(canvas, view, plot, scales, line, result, settings);

@@ -52,6 +52,9 @@ Glance edge_glance(const EdgeResult& result, const ReportSettings& settings) {
     return edge_note(quantity, result, unit);
   };
   return {.title = view_words(result) + ", " + stage_words(result.stage),
+          .headline = in_units(
+              [&](LengthUnit unit) { return edge_headline(result, in_unit(settings, unit)); }),
+          .origin = origin_sentence(result),
           .rows = glance_rows(measured_of(edge_quantities(), result), note),
           .check = check_sentence(result),
           .verdict = in_units(
@@ -130,7 +133,8 @@ Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_
   statement.budget = stated_budget(result.budget, names_of(edge_quantities()));
   if (!result.monte_carlo.empty()) statement.tables.push_back(checks_table(result));
   if (!result.photos.empty()) statement.tables.push_back(photos_table(result));
-  statement.advice = all_advice(blade_advice(result, settings), photo_advice(result, settings));
+  statement.advice = all_advice(edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm),
+                                photo_advice(result, settings));
   statement.warnings = all_warnings(result.warnings, std::array{&photo});
   Provenance& from = statement.provenance;
   from.photos = {stated_photo(photo)};

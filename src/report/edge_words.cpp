@@ -41,6 +41,18 @@ Verdict edge_verdict(const EdgeResult& result, const ReportSettings& settings) {
   return verdict == Verdict::within && !seen ? Verdict::unresolved : verdict;
 }
 
+std::string edge_headline(const EdgeResult& result, const ReportSettings& settings) {
+  const Verdict verdict = edge_verdict(result, settings);
+  const bool outside = verdict == Verdict::outside;
+  return headline(verdict,
+                  {.mm = result.centreline_offset_worst_mm,
+                   .positive = outside ? "TOO FAR LEFT" : "LEFT OF THE MIDDLE",
+                   .negative = outside ? "TOO FAR RIGHT" : "RIGHT OF THE MIDDLE",
+                   .unresolved = "OFF THE MIDDLE",
+                   .missing = "OFFSET NOT SEEN"},
+                  settings);
+}
+
 std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings) {
   if (!settings.tolerance_mm) return "none, no tolerance was given";
   const std::string tolerance = format_length(*settings.tolerance_mm, settings.unit);
@@ -86,11 +98,12 @@ std::string view_words(const EdgeResult& result) {
 }
 
 std::vector<Remark> photo_advice(const EdgeResult& result, const ReportSettings& settings) {
-  std::vector<Remark> all = result.advice;
-  if (!settings.tolerance_mm) return all;
-  const InUnits next =
-      in_units([&](LengthUnit unit) { return next_photo(result, *settings.tolerance_mm, unit); });
-  if (!next.mm.empty()) all.insert(all.begin(), remark<RemarkCode::next_photo>(next));
+  std::vector<Remark> all;
+  if (auto calibrate = calibrate_first(result)) all.push_back(std::move(*calibrate));
+  if (settings.tolerance_mm) {
+    if (auto next = next_photo(result, *settings.tolerance_mm)) all.push_back(std::move(*next));
+  }
+  add_new(all, result.advice);
   return all;
 }
 
@@ -100,10 +113,7 @@ std::string origin_sentence(const EdgeResult& result) {
 }
 
 std::vector<InUnits> blade_advice(const EdgeResult& result, const ReportSettings& settings) {
-  const auto said = [&](LengthUnit unit) {
-    return edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm, unit);
-  };
-  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
+  return sentences(edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm));
 }
 
 }  // namespace evenbevel

@@ -8,6 +8,9 @@
 
 namespace evenbevel {
 
+/// The worst offset, in capitals.
+std::string edge_headline(const EdgeResult& result, const ReportSettings& settings);
+
 /// One sentence with the numbers that the verdict rests on.
 std::string verdict_sentence(const EdgeResult& result, const ReportSettings& settings);
 

@@ -9,7 +9,8 @@
 namespace evenbevel {
 namespace {
 
-constexpr double kBannerHeight = 130.0;
+constexpr double kBannerHeight = 170.0;
+constexpr double kHeadline = 70.0;  ///< Text size, at most.
 
 Colour verdict_colour(Verdict verdict) {
   switch (verdict) {
@@ -45,6 +46,11 @@ void draw_sign(Canvas& canvas, Verdict verdict, cv::Point2d centre, double radiu
   }
 }
 
+/// The largest size, up to `most`, in which the words fit.
+double fitting_size(Canvas& canvas, const std::string& words, double width, double most) {
+  return most * std::min(1.0, width / canvas.text_width(words, {.size = most, .bold = true}));
+}
+
 }  // namespace
 
 Font plate_font(double size, Align align) {
@@ -56,10 +62,12 @@ double draw_banner(Canvas& canvas, const Banner& banner) {
       banner.verdict == Verdict::unresolved ? palette::kInk : palette::kPaper;
   canvas.fill({0, 0, kPageWidth, kBannerHeight}, verdict_colour(banner.verdict));
   draw_sign(canvas, banner.verdict, {kMargin + 44.0, 0.5 * kBannerHeight}, 42.0, text_colour);
-  canvas.text({kMargin + 120.0, 0.5 * kBannerHeight + 25.0}, banner.headline,
-              {.size = 70.0, .bold = true, .colour = text_colour});
-  canvas.text({kPageWidth - kMargin, 0.5 * kBannerHeight + 15.0}, banner.what,
-              {.size = kBody, .colour = text_colour, .align = Align::right});
+  constexpr double kIndent = kMargin + 120.0;
+  const double size =
+      fitting_size(canvas, banner.headline, kPageWidth - kMargin - kIndent, kHeadline);
+  canvas.text({kIndent, 0.5 * kBannerHeight + 12.0}, banner.headline,
+              {.size = size, .bold = true, .colour = text_colour});
+  canvas.text({kIndent, kBannerHeight - 24.0}, banner.what, {.size = kBody, .colour = text_colour});
   return kBannerHeight + 62.0;
 }
 

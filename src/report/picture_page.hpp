@@ -27,7 +27,7 @@ Font plate_font(double size = kSmall, Align align = Align::left);
 struct Banner {
   Verdict verdict = Verdict::none;
   std::string headline;
-  std::string what;  ///< At the right.
+  std::string what;  ///< Below it.
 };
 /// @return  The baseline of the first line below it.
 double draw_banner(Canvas& canvas, const Banner& banner);

@@ -131,9 +131,7 @@ std::string zone_table(const SideResult& result, const ReportSettings& settings)
                       return printed_position_number(zone.from_mm, unit) + " to " +
                              printed_position(zone.to_mm, unit);
                     })),
-                    words_cell(in_units([&](LengthUnit unit) {
-                      return come_up_words(zone.least_mm, zone.most_mm, unit);
-                    })),
+                    words_cell(sentence(come_up_remark(zone))),
                     words_cell(in_units([&](LengthUnit unit) {
                       return "U95 " + printed_length(zone.most_mm, unit).U95;
                     }))});
@@ -214,7 +212,7 @@ PageHead head_of(const SideResult& result, std::span<const FacePhoto> photos,
                  const ReportSettings& settings) {
   PageHead head{.verdict = side_verdict(result, settings),
                 .headline = in_units([&](LengthUnit unit) {
-                  return verdict_headline(side_verdict(result, settings), in_unit(settings, unit));
+                  return side_headline(result, in_unit(settings, unit));
                 }),
                 .what = sentence(side_view_words(result)),
                 .photos = {},

@@ -58,7 +58,7 @@ double draw_numbers(Canvas& canvas, double y, const SideResult& result,
     if (!measured(value)) return;
     y = draw_number(canvas, y, label, printed_length(*value, unit, sign), note, bold);
   };
-  const std::string worst = "at x = " + printed_position(result.worst_x_mm, unit);
+  const std::string worst = worst_place_words(result, unit);
   number("worst difference", result.bevel_height_difference_worst_mm, worst, Sign::always, true);
   number("mean difference", result.bevel_height_difference_mm, "left - right", Sign::always, true);
   number("plunge mismatch", result.plunge_mismatch_mm, "left - right", Sign::always, true);
@@ -70,9 +70,10 @@ double draw_numbers(Canvas& canvas, double y, const SideResult& result,
 double draw_header(Canvas& canvas, const SideResult& result, const ReportSettings& settings) {
   const Verdict verdict = side_verdict(result, settings);
   double y =
-      draw_banner(canvas, {verdict, verdict_headline(verdict, settings), side_view_words(result)});
+      draw_banner(canvas, {verdict, side_headline(result, settings), side_view_words(result)});
   y = draw_numbers(canvas, y, result, settings);
-  return draw_advice(canvas, y, side_advice(result, settings.tolerance_mm, settings.unit).front());
+  return draw_advice(canvas, y,
+                     sentence(side_advice(result, settings.tolerance_mm).front(), settings.unit));
 }
 
 double draw_legend(Canvas& canvas, double top, const SideResult& result,

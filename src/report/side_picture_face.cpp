@@ -119,7 +119,7 @@ void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
     if (right <= left) continue;
     const Box part{left + 1.0, box.y, std::max(right - left - 2.0, 1.0), box.height};
     draw_ribbon_part(canvas, part, zone.grind == face ? Standing::outside : Standing::on_line,
-                     bevel_zone_words(zone, face, unit));
+                     sentence(bevel_face_remark(zone, face), unit));
   }
 }
 

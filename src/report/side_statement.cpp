@@ -130,6 +130,10 @@ Glance side_glance(const SideResult& result, const ReportSettings& settings) {
     return side_note(quantity, result, unit);
   };
   Glance glance{.title = side_view_words(result),
+                .headline = in_units([&](LengthUnit unit) {
+                  return side_headline(result, in_unit(settings, unit));
+                }),
+                .origin = side_origin_sentence(result),
                 .rows = glance_rows(measured_of(side_quantities(), result), note),
                 .verdict = in_units([&](LengthUnit unit) {
                   return side_verdict_sentence(result, in_unit(settings, unit));
@@ -216,7 +220,9 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
   if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
   statement.budget = stated_budget(result.budget, names_of(side_quantities()));
-  statement.advice = all_advice(blade_advice(result, settings), result.advice);
+  statement.advice =
+      all_advice(side_advice(result, settings.tolerance_mm),
+                 with_bar_to_check(result.advice, measured_with.print, CardKind::side));
   statement.warnings = all_warnings(result.warnings, pictures(photos));
   statement.provenance =
       side_provenance(std::move(statement.provenance), result, measured_with, photos, settings);

@@ -25,7 +25,49 @@ std::string numbers_of(const SideResult& result, const ReportSettings& settings)
          "; " + judged("plunge mismatch", result.plunge_mismatch_mm, "", settings);
 }
 
+Finding bevel_finding(const SideResult& result) {
+  return {.mm = result.bevel_height_difference_worst_mm,
+          .positive = "LEFT BEVEL LINE HIGHER",
+          .negative = "RIGHT BEVEL LINE HIGHER",
+          .unresolved = "BETWEEN THE BEVEL LINES",
+          .missing = "BEVEL LINES NOT COMPARED"};
+}
+
+Finding plunge_finding(const SideResult& result) {
+  return {.mm = result.plunge_mismatch_mm,
+          .positive = "LEFT PLUNGE LINE NEARER THE TIP",
+          .negative = "RIGHT PLUNGE LINE NEARER THE TIP",
+          .unresolved = "BETWEEN THE PLUNGE LINES",
+          .missing = "PLUNGE LINES NOT COMPARED"};
+}
+
+Finding face_finding(const SideResult& result) {
+  const bool left = result.bevel_height_left_mm.has_value();
+  const std::string high = std::string("HIGH BEVEL, ") + (left ? "LEFT" : "RIGHT");
+  return {.mm = left ? result.bevel_height_left_mm : result.bevel_height_right_mm,
+          .positive = high,
+          .negative = high,
+          .unresolved = high,
+          .missing = "BEVEL LINE NOT SEEN"};
+}
+
+/// The plunge lines where they alone are what decides.
+Finding side_finding(const SideResult& result, const ReportSettings& settings) {
+  if (result.faces.size() < 2) return face_finding(result);
+  if (!settings.tolerance_mm) return bevel_finding(result);
+  const Verdict bevel = verdict_of(result.bevel_height_difference_worst_mm, *settings.tolerance_mm);
+  const Verdict plunge = verdict_of(result.plunge_mismatch_mm, *settings.tolerance_mm);
+  const bool plunge_decides =
+      bevel != Verdict::outside &&
+      (plunge == Verdict::outside || (bevel == Verdict::within && plunge != Verdict::within));
+  return plunge_decides ? plunge_finding(result) : bevel_finding(result);
+}
+
 }  // namespace
+
+std::string side_headline(const SideResult& result, const ReportSettings& settings) {
+  return headline(side_verdict(result, settings), side_finding(result, settings), settings);
+}
 
 Verdict side_verdict(const SideResult& result, const ReportSettings& settings) {
   if (!settings.tolerance_mm) return Verdict::none;
@@ -84,10 +126,14 @@ std::string place_note(const BevelAtPlace& at, LengthUnit unit) {
   return "from the tip, x = " + printed_position(at.x_mm, unit);
 }
 
+std::string worst_place_words(const SideResult& result, LengthUnit unit) {
+  const std::string at = "at x = " + printed_position(result.worst_x_mm, unit);
+  if (!result.tip_x_mm) return at;
+  return at + ", " + printed_position(*result.tip_x_mm - result.worst_x_mm, unit) + " from the tip";
+}
+
 std::string side_note(const Quantity& quantity, const SideResult& result, LengthUnit unit) {
-  if (quantity.is("bevel_height_difference_worst")) {
-    return "at x = " + printed_position(result.worst_x_mm, unit);
-  }
+  if (quantity.is("bevel_height_difference_worst")) return worst_place_words(result, unit);
   if (quantity.is("bevel_height_left")) return stretch_words(result.bevel_stretch_left, unit);
   if (quantity.is("bevel_height_right")) return stretch_words(result.bevel_stretch_right, unit);
   const bool plus = quantity.value.value > 0.0;
@@ -116,10 +162,7 @@ std::string side_origin_sentence(const SideResult& result) {
 }
 
 std::vector<InUnits> blade_advice(const SideResult& result, const ReportSettings& settings) {
-  const auto said = [&](LengthUnit unit) {
-    return side_advice(result, settings.tolerance_mm, unit);
-  };
-  return paired(said(LengthUnit::mm), said(LengthUnit::inch));
+  return sentences(side_advice(result, settings.tolerance_mm));
 }
 
 }  // namespace evenbevel

@@ -7,8 +7,14 @@
 
 namespace evenbevel {
 
+/// What the verdict rests on, in capitals.
+std::string side_headline(const SideResult& result, const ReportSettings& settings);
+
 /// One sentence with the numbers that the verdict rests on.
 std::string side_verdict_sentence(const SideResult& result, const ReportSettings& settings);
+
+/// "at x = 65 mm, 52 mm from the tip", of the worst bevel height difference.
+std::string worst_place_words(const SideResult& result, LengthUnit unit);
 
 /// A few words beside the number: which way, where.
 std::string side_note(const Quantity& quantity, const SideResult& result, LengthUnit unit);

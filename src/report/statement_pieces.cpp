@@ -20,6 +20,11 @@ Facts identity_facts(const CameraIdentity& identity) {
   return facts;
 }
 
+const char* unit_name(LengthUnit unit) {
+  if (unit == LengthUnit::thou) return "thou";
+  return unit == LengthUnit::mm ? "mm" : "in";
+}
+
 Facts lens_facts(const LensChange& lens) {
   const auto u = [&](int axis) { return std::sqrt(lens.centre_covariance(axis, axis)); };
   Facts facts;
@@ -149,6 +154,7 @@ Facts card_facts(CardKind kind, const CardPose& pose, int corners_found, const P
   facts.add_number("print_scale_along", print.along, 6);
   facts.add_number("print_scale_across", print.across, 6);
   facts.add_number("print_scale_u", print.u, 6);
+  facts.add_text("print_scale_from", print.measured ? "measured" : "assumed");
   facts.add_part("lens_against_camera_file", lens_facts(pose.lens));
   return facts;
 }
@@ -173,7 +179,7 @@ Facts trace_facts(std::size_t points, double coverage) {
 
 void add_display(Facts& facts, const ReportSettings& settings) {
   facts.add_mm("tolerance", settings.tolerance_mm).add_mm("land", settings.wanted_land_mm);
-  facts.add_text("display_unit", settings.unit == LengthUnit::mm ? "mm" : "in");
+  facts.add_text("display_unit", unit_name(settings.unit));
 }
 
 std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,
@@ -183,12 +189,19 @@ std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,
   return all;
 }
 
-std::vector<Remark> all_advice(std::span<const InUnits> with_the_blade,
-                               std::span<const Remark> on_the_photo) {
-  std::vector<Remark> all;
-  for (const InUnits& advice : with_the_blade) {
-    all.push_back(remark<RemarkCode::what_to_do>(advice));
+std::vector<Remark> with_bar_to_check(std::vector<Remark> advice, const PrintScale& print,
+                                      CardKind card) {
+  constexpr double kCoverage = 1.96;  // of a normal distribution, 95 %
+  if (!print.measured) {
+    advice.push_back(
+        remark<RemarkCode::check_printed_bar>(printed_bar_mm(card), 100.0 * kCoverage * print.u));
   }
+  return advice;
+}
+
+std::vector<Remark> all_advice(std::span<const Remark> with_the_blade,
+                               std::span<const Remark> on_the_photo) {
+  std::vector<Remark> all(with_the_blade.begin(), with_the_blade.end());
   all.insert(all.end(), on_the_photo.begin(), on_the_photo.end());
   return all;
 }

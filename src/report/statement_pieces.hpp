@@ -69,8 +69,12 @@ void add_display(Facts& facts, const ReportSettings& settings);
 std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,
                                  std::span<const Photo* const> photos);
 
-/// What to do with the blade, each sentence in mm and in inches, then how to take a better photo.
-std::vector<Remark> all_advice(std::span<const InUnits> with_the_blade,
+/// The same advice, and to check the printed bar where the print is only taken to be true.
+std::vector<Remark> with_bar_to_check(std::vector<Remark> advice, const PrintScale& print,
+                                      CardKind card);
+
+/// What to do with the blade, then how to take a better photo.
+std::vector<Remark> all_advice(std::span<const Remark> with_the_blade,
                                std::span<const Remark> on_the_photo);
 
 }  // namespace evenbevel

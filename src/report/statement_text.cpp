@@ -9,7 +9,7 @@ namespace {
 /// The first piece of advice on the blade, or on the photo.
 std::string first_advice(const Statement& statement, bool on_the_blade, LengthUnit unit) {
   const auto found = std::ranges::find_if(statement.advice, [&](const Remark& advice) {
-    return (advice.code == RemarkCode::what_to_do) == on_the_blade;
+    return kind_of(advice.code).on_blade == on_the_blade;
   });
   if (found == statement.advice.end()) return "";
   return text_wrapped(on_the_blade ? "do: " : "photo: ", sentence(*found, unit));
@@ -19,7 +19,8 @@ std::string first_advice(const Statement& statement, bool on_the_blade, LengthUn
 
 std::string statement_text(const Statement& statement, LengthUnit unit) {
   const Glance& glance = statement.glance;
-  std::string text = text_wrapped("", glance.title.said(unit) + "; " + left_and_right());
+  const std::string origin = glance.origin.mm.empty() ? "" : "; " + glance.origin.said(unit);
+  std::string text = text_wrapped("", glance.title.said(unit) + "; " + left_and_right() + origin);
   for (const Glance::Row& row : glance.rows) {
     text += text_row(row.label.said(unit), {row.value.said(unit), row.U95.said(unit)},
                      row.note.said(unit));

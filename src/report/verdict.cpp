@@ -29,20 +29,20 @@ Verdict verdict_of(const std::optional<Measured>& value, double tolerance_mm) {
   return size_mm + U_mm > tolerance_mm ? Verdict::unresolved : Verdict::within;
 }
 
-std::string verdict_headline(Verdict verdict, const ReportSettings& settings) {
-  const std::string tolerance =
-      settings.tolerance_mm ? format_length(*settings.tolerance_mm, settings.unit) : "";
-  switch (verdict) {
-    case Verdict::within:
-      return "WITHIN " + tolerance;
-    case Verdict::outside:
-      return "OUTSIDE " + tolerance;
-    case Verdict::unresolved:
-      return "NOT RESOLVED";
-    case Verdict::none:
-      break;
+std::string headline(Verdict verdict, const Finding& finding, const ReportSettings& settings) {
+  const std::string open = verdict == Verdict::unresolved ? "NOT RESOLVED" : "";
+  const std::optional<Measured> mm = measured(finding.mm);
+  if (!mm) return open.empty() ? finding.missing : open;
+  const Printed size = printed_length(std::abs(mm->value), U95(*mm), settings.unit);
+  std::string words = open.empty() ? "" : open + ": ";
+  if (resolved(*mm)) {
+    words += size.value + " " + (mm->value > 0.0 ? finding.positive : finding.negative);
+  } else {
+    words += size.value + " (U95 " + size.U95 + ") " + finding.unresolved;
   }
-  return "MEASURED";
+  if (!settings.tolerance_mm) return words;
+  std::string limit = format_length(*settings.tolerance_mm, settings.unit);
+  return words + ", limit " + limit.substr(0, limit.find(' '));
 }
 
 ReportSettings in_unit(ReportSettings settings, LengthUnit unit) {

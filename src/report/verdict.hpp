@@ -14,8 +14,16 @@ inline constexpr double kSeenForWithin = 0.8;
 /// measured.
 Verdict verdict_of(const std::optional<Measured>& value, double tolerance_mm);
 
-/// Two or three words, in capitals for the picture and the page: "WITHIN 0.050 mm".
-std::string verdict_headline(Verdict verdict, const ReportSettings& settings);
+/// What a verdict is on, and how its size is said by its sign.
+struct Finding {
+  std::optional<Measured> mm;
+  std::string positive, negative;  ///< "LEFT OF THE MIDDLE".
+  std::string unresolved;          ///< Where the interval holds zero: "OFF THE MIDDLE".
+  std::string missing;             ///< Where there is no number: "OFFSET NOT SEEN".
+};
+
+/// The finding itself, the largest words of picture and page: "0.084 mm TOO FAR LEFT, limit 0.050".
+std::string headline(Verdict verdict, const Finding& finding, const ReportSettings& settings);
 
 /// The same settings, for words in that unit.
 ReportSettings in_unit(ReportSettings settings, LengthUnit unit);

@@ -305,6 +305,7 @@ class Summary {
   }
 
   void add_places() {
+    if (const std::optional<Origin> tip = tip_origin()) result_.tip_x_mm = tip->x_mm;
     for (const AskedPlace& asked : settings_.places) {
       const std::optional<Origin> origin = asked.from_tip ? tip_origin() : plunge_origin();
       if (!origin) continue;

@@ -37,14 +37,29 @@ std::optional<double> unit_mm(std::string_view unit, LengthUnit bare) {
       {"\"", kMmPerInch},
       {"\u2033", kMmPerInch},  // double prime
       {"\u201d", kMmPerInch},  // what phones make of the inch mark
-      {"thou", kMmPerInch / 1000.0},
+      {"thou", kMmPerThou},
   }};
-  if (unit.empty()) return bare == LengthUnit::mm ? 1.0 : kMmPerInch;
+  if (unit.empty() && bare == LengthUnit::mm) return 1.0;
+  if (unit.empty()) return bare == LengthUnit::inch ? kMmPerInch : kMmPerThou;
   const std::string wanted = lower_case(unit);
   const auto* found = std::find_if(kUnits.begin(), kUnits.end(),
                                    [&wanted](const auto& entry) { return entry.first == wanted; });
   if (found == kUnits.end()) return std::nullopt;
   return found->second;
+}
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// "3,2mm" is 3.2 mm: a lone comma between digits, in a text without a point, is the decimal point.
+std::string with_decimal_point(std::string_view text) {
+  std::string all(text);
+  const std::size_t comma = all.find(',');
+  const bool between = comma != std::string::npos && comma > 0 && comma + 1 < all.size() &&
+                       is_digit(all[comma - 1]) && is_digit(all[comma + 1]);
+  const bool alone = between && all.find(',', comma + 1) == std::string::npos &&
+                     all.find('.') == std::string::npos;
+  if (alone) all[comma] = '.';
+  return all;
 }
 
 /// Takes a number off the front of `text`. "inf" and "nan" are not numbers here.
@@ -106,8 +121,9 @@ std::string in_inches(double mm, int decimals_mm) {
 
 }  // namespace
 
-std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare) {
-  text = trimmed(text);
+std::optional<double> parse_length_mm(std::string_view given, LengthUnit bare) {
+  const std::string pointed = with_decimal_point(given);
+  std::string_view text = trimmed(pointed);
   const double sign = take_sign(text);
   const std::optional<double> amount = take_amount(text);
   if (!amount) return std::nullopt;
@@ -118,8 +134,9 @@ std::optional<double> parse_length_mm(std::string_view text, LengthUnit bare) {
   return mm;
 }
 
-std::optional<double> parse_angle_rad(std::string_view text) {
-  text = trimmed(text);
+std::optional<double> parse_angle_rad(std::string_view given) {
+  const std::string pointed = with_decimal_point(given);
+  std::string_view text = trimmed(pointed);
   const double sign = take_sign(text);
   const std::optional<double> amount = take_amount(text);
   if (!amount || !std::isfinite(*amount)) return std::nullopt;
@@ -131,13 +148,17 @@ std::optional<double> parse_angle_rad(std::string_view text) {
 std::string format_length(double mm, LengthUnit unit) {
   // 3/32 in is 0.09375 in: printed 0.0938, as the tables do, though 2.38125 / 25.4 may fall short.
   constexpr double kNudge = 1.0 + 1e-13;
-  const std::string text =
-      unit == LengthUnit::mm ? fixed(mm, 3) + " mm" : fixed(kNudge * mm / kMmPerInch, 4) + " in";
+  std::string text = fixed(mm, 3) + " mm";
+  if (unit == LengthUnit::inch) text = fixed(kNudge * mm / kMmPerInch, 4) + " in";
+  if (unit == LengthUnit::thou) text = fixed(kNudge * mm / kMmPerThou, 1) + " thou";
   const bool rounds_to_zero = text.find_first_of("123456789?n") >= text.find(' ');
   return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
 }
 
 InUnits& InUnits::operator+=(const InUnits& other) {
+  if (!thou.empty() || !other.thou.empty()) {
+    thou = said(LengthUnit::thou) + other.said(LengthUnit::thou);
+  }
   mm += other.mm;
   in += other.in;
   return *this;

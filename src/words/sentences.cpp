@@ -5,11 +5,59 @@
 namespace evenbevel::words {
 namespace {
 
-// In braces the values: words as they are, numbers with their decimals after the colon. A number
-// whose name ends in _mm is a length, said in the unit asked for and with it ("n": without).
+// In braces the values: words as they are, numbers with their decimals after the colon, or with "~"
+// to the place of their uncertainty. A number whose name ends in _mm is a length, said in the unit
+// asked for and with it ("n": without). Values that may be missing stand in brackets: of the
+// alternatives there the first one whose values are all known is said. "@": a phrase.
 struct Sentence {
   RemarkCode code;
   std::string_view text;
+};
+
+constexpr std::array kPhrases = {
+    Phrase{"where", "[From x = {from_x_mm:0n} to {to_x_mm:0}|Along the whole blade]"},
+    // From least to most along the stretch; up to most, where the least is not resolved; alike.
+    Phrase{"amount",
+           "[{least_mm:~U95_mm,n} to {most_mm:~U95_mm} (most at x = {most_x_mm:0})|up to "
+           "{most_mm:~U95_mm} (most at x = {most_x_mm:0})|{by_mm:~U95_mm}]"},
+    Phrase{"few",
+           "[{least_mm:~U95_mm,n} to {most_mm:~U95_mm}|up to {most_mm:~U95_mm}|{by_mm:~U95_mm}]"},
+    // Of steel to come off: across the land, and into the facet where its angle is known.
+    Phrase{"cut",
+           "[{least_mm:~U95_mm,n} to {most_mm:~U95_mm} across the land (most at x = "
+           "{most_x_mm:0}; square into the facet {into_least_mm:~U95_mm,n} to "
+           "{into_most_mm:~U95_mm})|up to {most_mm:~U95_mm} across the land (most at x = "
+           "{most_x_mm:0}; square into the facet up to {into_most_mm:~U95_mm})|{by_mm:~U95_mm} "
+           "across the land ({into_by_mm:~U95_mm} square into the facet)|{least_mm:~U95_mm,n} to "
+           "{most_mm:~U95_mm} across the land (most at x = {most_x_mm:0})|up to {most_mm:~U95_mm} "
+           "across the land (most at x = {most_x_mm:0})|{by_mm:~U95_mm} across the land]"},
+    Phrase{"off",
+           "[{off_mm:~off_U95_mm} across the land ({into_off_mm:~off_U95_mm} square into the "
+           "facet)|{off_mm:~off_U95_mm} across the land]"},
+    // Of the land that is left: how wide, whether that is enough.
+    Phrase{"left",
+           "[a land of {land_mm:~land_U95_mm} (U95 {land_U95_mm:U}, narrowest at x = "
+           "{land_x_mm:0})|a land of {land_mm:~land_U95_mm} (U95 {land_U95_mm:U})]{@enough}"},
+    Phrase{"enough",
+           "[, {short_mm:~land_U95_mm} less than the {wanted_mm:3t} you want|, "
+           "{short_mm:~land_U95_mm} less than the usual {usual_mm:3t}|, enough: "
+           "{spare_mm:~land_U95_mm} more than the {wanted_mm:3t} you want|, enough: "
+           "{spare_mm:~land_U95_mm} more than the usual {usual_mm:3t}|, as far as this photo can "
+           "tell the {wanted_mm:3t} you want|, as far as this photo can tell the usual "
+           "{usual_mm:3t}]"},
+    // The other way out.
+    Phrase{"or_lower",
+           "[; or lower the edge by {lower_mm:~lower_U95_mm} first, and {wanted_mm:3t} are left|; "
+           "or lower the edge by {lower_mm:~lower_U95_mm} first, and {usual_mm:3t} are left]"},
+    Phrase{
+        "leaves",
+        "[: that leaves {land_mm:~land_U95_mm} of the land (U95 {land_U95_mm:U}, "
+        "narrowest at x = {land_x_mm:0})|: that leaves a land of {land_mm:~land_U95_mm} (U95 "
+        "{land_U95_mm:U})|: how much land that leaves does not show in this photo, so measure it "
+        "first]{@enough}{@or_lower}"},
+    Phrase{"next",
+           ": the interval would shrink from {now_mm:3} to about {then_mm:3}[, which may "
+           "still not tell: the worst place lies close to the limit of {limit_mm:3}]."},
 };
 
 /// In the order of RemarkCode.
@@ -79,7 +127,7 @@ constexpr std::array kSentences = {
              "its scale."},
     Sentence{stage_assumed,
              "Without a card a ground edge is not surely told from a bevelled one: it is taken as "
-             "{stage} (--stage if not)."},
+             "{stage} (--shows if not)."},
     Sentence{lay_edge_card,
              "Lay the edge card over the edge: it tells where the camera stands and how large a "
              "millimetre is."},
@@ -218,24 +266,219 @@ constexpr std::array kSentences = {
     Sentence{photo_on_trust,
              "The report does not hold the hash of {photo}: that this is the photo it was "
              "measured from is taken on trust."},
+    Sentence{no_offset,
+             "The centreline offset is not resolved by this photo: grind nothing on the strength "
+             "of it."},
+    Sentence{leave_centred,
+             "{@where} leave it: the edge is centred within {tolerance_mm:3} (U95 {U95_mm:U})."},
+    Sentence{leave_at_lines,
+             "{@where} leave it: both sides of the land are at their lines, as far as this photo "
+             "can tell (U95 {U95_mm:U})."},
+    Sentence{leave_unresolved,
+             "{@where} take nothing off on the strength of this photo: any offset is smaller than "
+             "it resolves (U95 {U95_mm:U})."},
+    Sentence{take_off_one,
+             "{@where} take {@cut} off the {face} {surface} and leave the other one{@leaves}."},
+    Sentence{
+        take_off_one_to_line,
+        "{@where} take {@cut} off the {face} {surface}; the other one is at its line{@leaves}."},
+    Sentence{take_off_both,
+             "{@where} take {@cut:left_} off the left {surface} and {@cut:right_} off the right "
+             "{surface}: that leaves the land of {wanted_mm:3t} that you want."},
+    Sentence{lower_before_centring,
+             "{@where} lower the edge by {lower_mm:~lower_U95_mm} first, then take {@cut} off the "
+             "{face} {surface} and leave the other one[: {wanted_mm:3t} of land are left|: "
+             "{usual_mm:3t} of land, as is usual, are left]. At the present height no land would "
+             "surely be left ({land_mm:~land_U95_mm}, U95 {land_U95_mm:U})."},
+    Sentence{centring_leaves_nothing,
+             "{@where} do not centre it at this height: that takes {@amount} across the land off "
+             "the {face} {surface}, and no land would surely be left ({land_mm:~land_U95_mm}, U95 "
+             "{land_U95_mm:U})."},
+    Sentence{past_line_centred,
+             "{@where} the {face} {surface} is already {@amount} past its line: leave both sides, "
+             "the land is centred as far as this photo can tell. There is {@left}{@or_lower}."},
+    Sentence{past_line_best_centre,
+             "{@where} the {face} {surface} is already {@amount} past its line: the best centre "
+             "left is {@left}, by taking {@off} off the other one only{@or_lower}."},
+    Sentence{
+        past_line_crossed,
+        "{@where} the {face} {surface} is already {@amount} past its line, so far that no centred "
+        "land would surely be left at this height[; lower it by {lower_mm:~lower_U95_mm} first and "
+        "keep a land of {wanted_mm:3t}|, and a land of {wanted_mm:3t} cannot be kept]."},
+    Sentence{land_short_centred,
+             "{@where} take no more off either side: there is {@left}{@or_lower}."},
+    Sentence{land_short_off_centre,
+             "{@where} the land is already down to {width_mm:~width_U95_mm}: only centre it, by "
+             "taking {@off} off the {face} {surface}{@leaves}."},
+    Sentence{
+        lines_centred,
+        "{@where} grind to the lines: they are centred within {tolerance_mm:3} (U95 {U95_mm:U})[. "
+        "That leaves a land of {land_mm:~land_U95_mm} (U95 {land_U95_mm:U})]{@enough}."},
+    Sentence{lines_right,
+             "{@where} the lines are as they should be, as far as this photo can tell (U95 "
+             "{U95_mm:U})[. Ground to them there is a land of {land_mm:~land_U95_mm} (U95 "
+             "{land_U95_mm:U})]{@enough}."},
+    Sentence{
+        scribe_again,
+        "{@where} the lines [stand {offset_mm:~offset_U95_mm} (up to {worst_mm:~offset_U95_mm} at "
+        "x = {worst_x_mm:0}) toward the {face} face|stand {offset_mm:~offset_U95_mm} toward the "
+        "{face} face|have the wrong gap]: scribe again, or grind [{left_past_mm:~left_U95_mm} past "
+        "the left line|{left_short_mm:~left_U95_mm} short of the left line|to the left line] and "
+        "[{right_past_mm:~right_U95_mm} past the right line|{right_short_mm:~right_U95_mm} short "
+        "of the right line|to the right line][, which leaves a land of {land_mm:~land_U95_mm} (U95 "
+        "{land_U95_mm:U})|, which leaves the land of {wanted_mm:3t} that you want]."},
+    Sentence{across_and_into,
+             "Across the land is as seen from above. Square into the facet is what the belt takes "
+             "off it, with facets at {facet_deg:0} degrees from the mid-plane."},
+    Sentence{press_at_edge,
+             "Across the land is as seen from above: press at the edge, and let the belt off "
+             "toward the bevel line."},
+    Sentence{within_reach_of_400,
+             "The most there is to take off is {most_mm:3} across the land: still within reach of "
+             "a 400 grit belt."},
+    Sentence{coarser_belt,
+             "The most there is to take off is {most_mm:3} across the land: put it right at "
+             "{grit:0} grit or coarser, a finer belt hardly moves it any more."},
+    Sentence{plunges_as_one,
+             "Any plunge line mismatch is smaller than its interval (U95 {U95_mm:U})."},
+    Sentence{plunge_nearer_tip,
+             "The {face} plunge line is {by_mm:~U95_mm} (U95 {U95_mm:U}) nearer the tip: bring it "
+             "back toward the handle to meet the other one."},
+    Sentence{nothing_measured, "Nothing was measured: grind nothing on the strength of it."},
+    Sentence{one_face_only,
+             "Only the {face} face was photographed: take the other one as well, with --{other}, "
+             "to set them against each other."},
+    Sentence{bevels_not_compared,
+             "The bevel lines could not be compared in these photos: grind nothing on the strength "
+             "of them."},
+    Sentence{bevels_as_one,
+             "Any difference between the two bevel lines is smaller than these photos resolve: "
+             "{by_mm:~U95_mm} (U95 {U95_mm:U}) at the worst place."},
+    Sentence{leave_bevels,
+             "Leave the bevel lines: the {face} one is higher by up to {by_mm:~U95_mm} (U95 "
+             "{U95_mm:U}) at x = {x_mm:0}, and {tolerance_mm:3} is allowed."},
+    Sentence{grind_face,
+             "Grind the {face} face [from x = {first_from_x_mm:0n} to {first_to_x_mm:0}|at x = "
+             "{first_from_x_mm:0}|along the whole bevel][, from x = {second_from_x_mm:0n} to "
+             "{second_to_x_mm:0}|, at x = {second_from_x_mm:0}][, from x = {third_from_x_mm:0n} to "
+             "{third_to_x_mm:0}|, at x = {third_from_x_mm:0}][ and from x = {last_from_x_mm:0n} to "
+             "{last_to_x_mm:0}| and at x = {last_from_x_mm:0}][ and in {more_stretches:0} "
+             "more]: its bevel line has still to come up by {@few} (U95 "
+             "{U95_mm:U}, most at x = {most_x_mm:0})."},
+    Sentence{bevel_higher_on_average,
+             "On average the {face} bevel line is higher by {by_mm:~U95_mm} (U95 {U95_mm:U})."},
+    Sentence{plunge_leans,
+             "Going up, the {face} plunge line leans to the tip by {by_deg:~U95_deg} (U95 "
+             "{U95_deg:U}) more than the other one."},
+    Sentence{halves_not_compared,
+             "The two halves of the section could not be compared in this photo: grind nothing on "
+             "the strength of it."},
+    Sentence{halves_as_one,
+             "Any difference between the two halves is smaller than this photo resolves: "
+             "{by_mm:~U95_mm} (U95 {U95_mm:U}) at the worst place."},
+    Sentence{leave_section,
+             "Leave it: the {face} half is thicker by up to {by_mm:~U95_mm} (U95 {U95_mm:U}), "
+             "{depth_mm:3t} behind the edge, and {tolerance_mm:3} is allowed."},
+    Sentence{grind_section,
+             "Grind the {face} face: the {face} half is thicker by up to {by_mm:~U95_mm} (U95 "
+             "{U95_mm:U}), {depth_mm:3t} behind the edge."},
+    Sentence{side_convex,
+             "The {face} side is convex: it stands {bow_mm:~U95_mm} (U95 {U95_mm:U}) proud of a "
+             "straight one."},
+    Sentence{side_hollow,
+             "The {face} side is hollow, as a wheel of {radius_mm:0} radius leaves it[ (95 %: "
+             "{low_mm:0} to {high_mm:0})| (95 %: {low_mm:0} and up; so short an arc does not say "
+             "more)]."},
+    Sentence{ribbon_leave, "leave"},
+    Sentence{ribbon_lower_first, "lower the edge first"},
+    Sentence{ribbon_off, "off {@few}"},
+    Sentence{ribbon_past, "{@few} past its line"},
+    Sentence{ribbon_to_line, "to the line"},
+    Sentence{ribbon_past_line, "{@few} past the line"},
+    Sentence{ribbon_short_of_line, "{@few} short of the line"},
+    Sentence{ribbon_up, "bring up by {@few}"},
+    Sentence{come_up_by, "{@few}"},
+    Sentence{turn_blade_next,
+             "Turn the blade end for end in the jaws and take a second photo (--turned){@next}"},
+    Sentence{stand_over_edge_next,
+             "Move the camera {distance_mm:0} toward the {face} face, to stand over the edge, and "
+             "take the photo again{@next}"},
+    Sentence{come_closer_next,
+             "Come closer, to {distance_mm:0} if the whole edge still fits the picture, and take "
+             "the photo again{@next}"},
+    Sentence{calibrate_next,
+             "Calibrate the camera once ('evenbevel calibrate', then --camera-file): the lens is a "
+             "guess, and what hangs on it is most of the interval of {now_mm:3}; all other causes "
+             "leave {then_mm:3}."},
+    Sentence{no_photo_helps,
+             "No further photo of this set-up would narrow the interval of {now_mm:3} much."},
+    Sentence{check_printed_bar,
+             "Measure the {bar_mm:0} bar on the printed card with calipers and give what it "
+             "measures (--printed-bar): the print is taken to be true to {percent:1} %, and a page "
+             "fitted to the paper, 3 % small, shows nowhere in these numbers."},
 };
 
-/// Whether the sentence says every value of its kind, each as what it is, and no other.
-constexpr bool says_its_values(const Sentence& sentence) {
-  const RemarkKind& kind = kind_of(sentence.code);
-  std::array<bool, RemarkKind::kMostValues> said = {};
-  std::string_view rest = sentence.text;
-  for (std::size_t open = rest.find('{'); open != std::string_view::npos; open = rest.find('{')) {
-    rest.remove_prefix(open + 1);
-    const Slot slot = slot_of(rest.substr(0, rest.find('}')));
-    bool known = false;
-    for (std::size_t i = 0; i < kind.count(); ++i) {
-      if (kind.values[i].name != slot.name || kind.values[i].number != slot.number) continue;
-      known = said[i] = true;
-    }
-    if (!known) return false;
+constexpr std::string_view phrase_text(std::string_view name) {
+  for (const Phrase& phrase : kPhrases) {
+    if (phrase.name == name) return phrase.text;
   }
-  return static_cast<std::size_t>(std::count(said.begin(), said.end(), true)) == kind.count();
+  return "{no such phrase}";
+}
+
+/// Whether a text says only values of a kind, each as what it is; marks those that it says. What
+/// may be missing must stand in brackets.
+class SaidValues {
+ public:
+  constexpr explicit SaidValues(const RemarkKind& kind) : kind_(kind) {}
+
+  constexpr bool takes(std::string_view text, std::string_view prefix) {
+    bool choice = false;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+      if (text[i] == '[' || text[i] == ']') choice = text[i] == '[';
+      if (text[i] != '{') continue;
+      const std::size_t close = text.find('}', i);
+      if (!takes_slot(text.substr(i + 1, close - i - 1), prefix, choice)) return false;
+      i = close;
+    }
+    return !choice;
+  }
+
+  constexpr bool all() const {
+    for (std::size_t i = 0; i < kind_.count(); ++i) {
+      if (!said_[i]) return false;
+    }
+    return true;
+  }
+
+ private:
+  constexpr bool takes_slot(std::string_view braces, std::string_view prefix, bool choice) {
+    if (braces.starts_with('@')) {
+      const PhraseUse use = phrase_use(braces);
+      return !choice && prefix.empty() && takes(phrase_text(use.name), use.prefix);
+    }
+    const Slot slot = slot_of(braces);
+    return takes_value(slot.name, prefix, slot.number, choice) &&
+           (slot.U95_name.empty() || takes_value(slot.U95_name, prefix, true, choice));
+  }
+
+  constexpr bool takes_value(std::string_view name, std::string_view prefix, bool number,
+                             bool choice) {
+    for (std::size_t i = 0; i < kind_.count(); ++i) {
+      const RemarkKind::Value& value = kind_.values[i];
+      if (!is_called(value.name, prefix, name)) continue;
+      said_[i] = true;
+      return value.number == number && (value.needed || choice);
+    }
+    return choice;  // an alternative that this kind never says
+  }
+
+  const RemarkKind& kind_;
+  std::array<bool, RemarkKind::kMostValues> said_ = {};
+};
+
+constexpr bool says_its_values(const Sentence& sentence) {
+  SaidValues said(kind_of(sentence.code));
+  return said.takes(sentence.text, "") && said.all();
 }
 
 constexpr bool complete() {
@@ -247,6 +490,8 @@ constexpr bool complete() {
 static_assert(complete(), "a code without its sentence, or a sentence without a value of its code");
 
 }  // namespace
+
+std::string_view phrase_of(std::string_view name) { return phrase_text(name); }
 
 std::string_view sentence_of(RemarkCode code) {
   return kSentences[static_cast<std::size_t>(code)].text;

@@ -111,30 +111,36 @@ SideResult steps(const std::vector<double>& differences_mm) {
   return result;
 }
 
+std::string grind_words(const std::vector<BevelZone>& zones, Face face) {
+  const std::optional<Remark> grind = grind_face_remark(zones, face);
+  return grind ? sentence(*grind, LengthUnit::mm) : "";
+}
+
 TEST(BevelZonesClosedForm, TheWordsNameTheLongestStretches) {
   const std::vector<BevelZone> zones = bevel_zones(
       steps({0.5, 0, 0.5, 0.5, 0, 0.3, 0.4, 0.5, 0, 0.5, 0.5, 0, 0.9, 0, -0.5, 0, 0, 0}), {});
-  EXPECT_EQ(grind_face_sentence(zones, Face::right, LengthUnit::mm),
+  EXPECT_EQ(grind_words(zones, Face::right),
             "Grind the right face from x = 2 to 3 mm, from x = 5 to 7 mm, from x = 9 to 10 mm and "
-            "in 2 shorter stretches: its bevel line has still to come up by 0.300 to 0.900 mm (U95 "
+            "in 2 more: its bevel line has still to come up by 0.300 to 0.900 mm (U95 "
             "0.098 mm, most at x = 12 mm).");
-  EXPECT_EQ(grind_face_sentence(zones, Face::left, LengthUnit::mm),
+  EXPECT_EQ(grind_words(zones, Face::left),
             "Grind the left face at x = 14 mm: its bevel line has still to come up by 0.500 mm "
             "(U95 0.098 mm, most at x = 14 mm).");
 }
 
 TEST(BevelZonesClosedForm, TheRibbonSaysUpOrLeave) {
   const BevelZone zone = bevel_zones(steps({0.40, 0.45}), {}).front();
-  EXPECT_EQ(bevel_zone_words(zone, Face::right, LengthUnit::mm), "bring up by up to 0.450 mm");
-  EXPECT_EQ(bevel_zone_words(zone, Face::left, LengthUnit::mm), "leave");
-  EXPECT_EQ(come_up_words(zone.most_mm, zone.most_mm, LengthUnit::inch), "0.0177 in");
+  EXPECT_EQ(sentence(bevel_face_remark(zone, Face::right), LengthUnit::mm),
+            "bring up by up to 0.450 mm");
+  EXPECT_EQ(sentence(bevel_face_remark(zone, Face::left), LengthUnit::mm), "leave");
+  EXPECT_EQ(sentence(come_up_remark(bevel_zones(steps({0.45}), {}).front()), LengthUnit::inch),
+            "0.0177 in");
 }
 
 TEST(BevelZonesBadInput, OneFaceOrNoStationHasNone) {
   EXPECT_TRUE(bevel_zones({}, {}).empty());
-  EXPECT_EQ(grind_face_sentence({}, Face::left, LengthUnit::mm), "");
-  EXPECT_EQ(grind_face_sentence(bevel_zones(steps({0.05, -0.09}), {}), Face::left, LengthUnit::mm),
-            "");
+  EXPECT_EQ(grind_words({}, Face::left), "");
+  EXPECT_EQ(grind_words(bevel_zones(steps({0.05, -0.09}), {}), Face::left), "");
 }
 
 }  // namespace

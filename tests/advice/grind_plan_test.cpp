@@ -1,6 +1,6 @@
 #include <gtest/gtest.h>
 
-#include "advice/sentences.hpp"
+#include "advice/grinding.hpp"
 
 namespace evenbevel {
 namespace {
@@ -20,23 +20,23 @@ EdgeResult off_centre() {
 }
 
 std::string words(const GrindPlan& plan, Face face) {
-  return face_words(plan.zones.front(), face, plan.context);
+  return sentence(face_remark(plan.zones.front(), face, plan.context), LengthUnit::mm);
 }
 
 // Lines at +-0.10: 0.09 and 0.01 to lose; at +-0.15: 0.04 to lose, and 0.04 too little.
 TEST(GrindPlanClosedForm, EachFaceIsToldItsWayToItsLine) {
-  const GrindPlan narrow = grind_plan(off_centre(), 0.20, {}, LengthUnit::mm);
+  const GrindPlan narrow = grind_plan(off_centre(), 0.20, {});
   ASSERT_EQ(narrow.zones.size(), 1U);
   EXPECT_EQ(words(narrow, Face::left), "off 0.090 mm");
   EXPECT_EQ(words(narrow, Face::right), "off 0.010 mm");
-  const GrindPlan wide = grind_plan(off_centre(), 0.30, {}, LengthUnit::mm);
+  const GrindPlan wide = grind_plan(off_centre(), 0.30, {});
   ASSERT_EQ(wide.zones.size(), 1U);
   EXPECT_EQ(words(wide, Face::left), "off 0.040 mm");
   EXPECT_EQ(words(wide, Face::right), "0.040 mm past its line");
 }
 
 TEST(GrindPlanClosedForm, WithinTheToleranceBothFacesAreLeft) {
-  const GrindPlan plan = grind_plan(off_centre(), {}, 0.05, LengthUnit::mm);
+  const GrindPlan plan = grind_plan(off_centre(), {}, 0.05);
   ASSERT_EQ(plan.zones.size(), 1U);
   EXPECT_EQ(words(plan, Face::left), "leave");
   EXPECT_EQ(words(plan, Face::right), "leave");
@@ -45,7 +45,7 @@ TEST(GrindPlanClosedForm, WithinTheToleranceBothFacesAreLeft) {
 TEST(GrindPlanBadInput, NothingIsPlannedFromAnOffsetThatWasNotMeasured) {
   EdgeResult result = off_centre();
   for (EdgeStation& station : result.stations) station.centreline_offset_mm.reset();
-  EXPECT_TRUE(grind_plan(result, 0.20, {}, LengthUnit::mm).zones.empty());
+  EXPECT_TRUE(grind_plan(result, 0.20, {}).zones.empty());
 }
 
 }  // namespace

@@ -25,6 +25,12 @@ EdgeResult blade(const std::vector<BudgetLine>& budget) {
   return result;
 }
 
+/// Empty where no photo is asked for.
+std::string next_sentence(const EdgeResult& result, double tolerance_mm) {
+  const std::optional<Remark> next = next_photo(result, tolerance_mm);
+  return next ? sentence(*next, LengthUnit::mm) : "";
+}
+
 /// U95 of normal distributions: 1.96 u, printed to 0.001 mm.
 std::string U95_text(double u) {
   return format_length(std::round(1000.0 * 1.959964 * u) / 1000.0, LengthUnit::mm);
@@ -38,7 +44,7 @@ TEST(NextPhotoClosedForm, TurningIsProposedWhereTheSetUpDominates) {
                                    {edge::kEdgeLocation, 0.002}});
   const double now = std::sqrt(0.004 * 0.004 * 2.0 + 0.01 * 0.01 + 0.002 * 0.002);
   const double then = std::sqrt(0.002 * 0.002 + 0.002 * 0.002 / 2.0 + 0.003 * 0.003 / 2.0);
-  const std::string sentence = next_photo(result, 0.010, LengthUnit::mm);
+  const std::string sentence = next_sentence(result, 0.010);
   EXPECT_THAT(sentence, StartsWith("Turn the blade end for end"));
   EXPECT_THAT(sentence, HasSubstr("from " + U95_text(now) + " to about " + U95_text(then)));
 }
@@ -48,7 +54,7 @@ TEST(NextPhotoClosedForm, StandingOverTheEdgeIsProposedWhereDepthIsLeftAfterTurn
   result.photos.resize(1);
   result.photos.front().turned = true;  // turned already
   result.camera_lateral_mm = 12.0;
-  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm),
+  EXPECT_THAT(next_sentence(result, 0.010),
               StartsWith("Move the camera 12 mm toward the right face"));
 }
 
@@ -57,23 +63,23 @@ TEST(NextPhotoClosedForm, ComingCloserIsProposedFromFarAway) {
   result.photos.resize(1);
   result.photos.front().turned = true;  // turned already
   result.camera_distance_mm = 400.0;
-  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm), StartsWith("Come closer"));
+  EXPECT_THAT(next_sentence(result, 0.010), StartsWith("Come closer"));
 }
 
 // Broken corners are the blade's own: no photo takes them out.
 TEST(NextPhotoClosedForm, WhatNoPhotoCanTellIsSaid) {
-  EXPECT_THAT(next_photo(blade({{edge::kCorners, 0.010}}), 0.010, LengthUnit::mm),
+  EXPECT_THAT(next_sentence(blade({{edge::kCorners, 0.010}}), 0.010),
               StartsWith("No further photo"));
 }
 
 TEST(NextPhotoClosedForm, AResolvedVerdictNeedsNone) {
   const EdgeResult result = blade({{edge::kLight, 0.001}});
-  EXPECT_THAT(next_photo(result, 0.010, LengthUnit::mm), IsEmpty());
-  EXPECT_THAT(next_photo(result, 0.050, LengthUnit::mm), IsEmpty());
+  EXPECT_THAT(next_sentence(result, 0.010), IsEmpty());
+  EXPECT_THAT(next_sentence(result, 0.050), IsEmpty());
 }
 
 TEST(NextPhotoClosedForm, AWorstPlaceAtTheLimitIsSaidToStayOpen) {
-  EXPECT_THAT(next_photo(blade({{edge::kSquareness, 0.010}}), 0.0201, LengthUnit::mm),
+  EXPECT_THAT(next_sentence(blade({{edge::kSquareness, 0.010}}), 0.0201),
               HasSubstr("may still not tell"));
 }
 

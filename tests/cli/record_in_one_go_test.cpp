@@ -28,8 +28,7 @@ class RecordInOneGo : public testing::Test {
     return test::run_program(std::string(PROGRAM) + arguments);
   }
   ProgramRun recorded(const std::string& measure, const std::string& stage) const {
-    return run(measure + " -o " + out() + " --record 'paring 3' " + stage + " --record-file " +
-               record());
+    return run(measure + " -o " + out() + " --knife 'paring 3' " + stage + " --record " + record());
   }
   ProgramRun from_record(const std::string& arguments) const {
     return run(" record " + arguments + " --record " + record());
@@ -66,25 +65,30 @@ TEST_F(RecordInOneGoClosedForm, ASideReportMadeBeforeGoesInWithBothPhotos) {
   EXPECT_THAT(from_record("check").output, AllOf(HasSubstr("2 photos"), HasSubstr("sound")));
 }
 
-// Of the edge view --stage alone says both, where it is a word for what the photo shows.
-TEST_F(RecordInOneGoClosedForm, TheEdgeViewsStageIsTheKnifesUnlessSaidApart) {
-  EXPECT_THAT(recorded(kEdge, "--stage ground").output, HasSubstr("paring 3, ground"));
-  EXPECT_THAT(recorded(kEdge, "--stage ground --at-stage 'after heat treatment'").output,
+TEST_F(RecordInOneGoClosedForm, WhatThePhotoShowsAndTheKnifesStageAreSaidApart) {
+  EXPECT_THAT(recorded(kEdge, "--shows ground --at-stage 'after heat treatment'").output,
               HasSubstr("paring 3, after heat treatment"));
+  EXPECT_THAT(recorded(kEdge, "--stage '60 grit'").output, HasSubstr("paring 3, 60 grit"));
+}
+
+TEST_F(RecordInOneGoBadInput, AStageThatMayBeEitherIsAsked) {
+  const ProgramRun either = recorded(kEdge, "--stage ground");
+  EXPECT_EQ(either.exit_code, 2);
+  EXPECT_THAT(either.output, AllOf(HasSubstr("--shows ground"), HasSubstr("--at-stage ground")));
 }
 
 TEST_F(RecordInOneGoBadInput, WhatIsMissingIsSaidBeforeAnythingIsMeasured) {
   for (const std::string& measure : {kEdge, kSide, kChoil}) {
     const ProgramRun no_stage = recorded(measure, "");
     EXPECT_EQ(no_stage.exit_code, 2);
-    EXPECT_THAT(no_stage.output, HasSubstr("--stage \"120 grit\""));
-    const ProgramRun no_folder = run(measure + " --record 'paring 3' --stage '60 grit'");
-    EXPECT_EQ(no_folder.exit_code, 2);
-    EXPECT_THAT(no_folder.output, HasSubstr("-o"));
+    EXPECT_THAT(no_stage.output, HasSubstr("--at-stage \"120 grit\""));
+    const ProgramRun no_knife = run(measure + " --record " + record() + " --at-stage '60 grit'");
+    EXPECT_EQ(no_knife.exit_code, 2);
+    EXPECT_THAT(no_knife.output, HasSubstr("--knife"));
   }
-  const ProgramRun no_knife = run(kEdge + " --stage '60 grit'");
-  EXPECT_EQ(no_knife.exit_code, 2);
-  EXPECT_THAT(no_knife.output, HasSubstr("scribed, ground, bevelled"));
+  const ProgramRun stage_alone = run(kEdge + " --stage '60 grit'");
+  EXPECT_EQ(stage_alone.exit_code, 2);
+  EXPECT_THAT(stage_alone.output, HasSubstr("scribed, ground, bevelled"));
   EXPECT_FALSE(std::filesystem::exists(record()));
 }
 

@@ -35,7 +35,7 @@ TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
   const std::string record = (folder / "record.sqlite").string();
   const ProgramRun run =
       test::run_program(std::string(PROGRAM) + " watch " + (folder / "in").string() + " --once" +
-                        kHow + " --record 'paring 3' --at-stage '60 grit' --record-file " + record);
+                        kHow + " --knife 'paring 3' --at-stage '60 grit' --record " + record);
   EXPECT_EQ(run.exit_code, 3) << run.output;
   EXPECT_THAT(run.output, AllOf(HasSubstr("blade.jpg  offset "), HasSubstr("entry 1: paring 3"),
                                 HasSubstr("cut.jpg  not measured: "), HasSubstr("truncated")));
@@ -74,7 +74,7 @@ TEST(WatchCommandBadInput, WrongUseAndMissingFolders) {
   EXPECT_EQ(test::run_program(program + " watch").exit_code, 2);
   EXPECT_EQ(test::run_program(program + " watch /none --thickness thick").exit_code, 2);
   EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --once").exit_code, 3);
-  EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --record 'a'").exit_code, 2);
+  EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --knife 'a'").exit_code, 2);
 }
 
 }  // namespace

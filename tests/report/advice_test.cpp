@@ -13,9 +13,15 @@ using testing::AllOf;
 using testing::HasSubstr;
 using testing::Not;
 
+std::vector<std::string> said(const EdgeResult& result, std::optional<double> land_mm = {},
+                              std::optional<double> tolerance_mm = {},
+                              LengthUnit unit = LengthUnit::mm) {
+  return sentences(edge_advice(result, land_mm, tolerance_mm), unit);
+}
+
 std::vector<std::string> advice(const DrawnBlade& blade, std::optional<double> land_mm = {},
                                 std::optional<double> tolerance_mm = {}) {
-  return edge_advice(test::result_of(blade), land_mm, tolerance_mm, LengthUnit::mm);
+  return said(test::result_of(blade), land_mm, tolerance_mm);
 }
 
 std::string all(const std::vector<std::string>& sentences) {
@@ -28,12 +34,15 @@ std::string all(const std::vector<std::string>& sentences) {
 // its left border moves its middle w / 2 to the right (elementary).
 TEST(AdviceClosedForm, CentringTakesTwiceTheOffsetOffTheFaceItStandsToward) {
   EXPECT_THAT(advice({.stage = Stage::ground, .offset_mm = 0.04, .offset_end_mm = 0.04}).front(),
-              AllOf(HasSubstr("take 0.080 mm off the left facet"), HasSubstr("leave the right")));
+              AllOf(HasSubstr("take 0.080 mm across the land"),
+                    HasSubstr("off the left facet and leave the other one")));
   EXPECT_THAT(advice({.stage = Stage::ground, .offset_mm = -0.04, .offset_end_mm = -0.04}).front(),
-              AllOf(HasSubstr("take 0.080 mm off the right facet"), HasSubstr("leave the left")));
+              AllOf(HasSubstr("take 0.080 mm across the land"),
+                    HasSubstr("off the right facet and leave the other one")));
 }
 
-// Borders at c +- e/2 = +0.19, -0.11; lines at +-0.10: 0.09 and 0.01 to lose.
+// Borders at c +- e/2 = +0.19, -0.11; lines at +-0.10: 0.09 and 0.01 to lose. Square into facets of
+// 44 and 46 degrees that is 0.09 cos 44 = 0.0647 and 0.01 cos 46 = 0.0069.
 TEST(AdviceClosedForm, WithAWantedLandEachFaceHasItsOwnWayToGo) {
   const DrawnBlade blade{.stage = Stage::ground,
                          .width_mm = 0.30,
@@ -41,8 +50,11 @@ TEST(AdviceClosedForm, WithAWantedLandEachFaceHasItsOwnWayToGo) {
                          .offset_end_mm = 0.04,
                          .offset_u_mm = 0.001,
                          .width_u_mm = 0.001};
-  EXPECT_THAT(advice(blade, 0.20).front(), AllOf(HasSubstr("take 0.090 mm off the left facet"),
-                                                 HasSubstr("0.010 mm off the right facet")));
+  EXPECT_THAT(
+      advice(blade, 0.20).front(),
+      HasSubstr("take 0.090 mm across the land (0.065 mm square into the facet) off the left "
+                "facet and 0.010 mm across the land (0.007 mm square into the facet) off "
+                "the right facet: that leaves the land of 0.2 mm that you want."));
 }
 
 // Borders at +0.19 and -0.11, lines at +-0.15: the right one is 0.04 past its line. The widest
@@ -57,15 +69,17 @@ TEST(AdviceClosedForm, AFacePastItsLineLeavesTheBestCentreThatTheSteelAllows) {
                          .width_u_mm = 0.001};
   EXPECT_THAT(advice(blade, 0.30).front(),
               AllOf(HasSubstr("right facet is already 0.040 mm past its line"),
-                    HasSubstr("a land of 0.220 mm"), HasSubstr("taking 0.080 mm off the left"),
-                    HasSubstr("lower the edge by 0.040 mm")));
+                    HasSubstr("a land of 0.220 mm"), HasSubstr("taking 0.080 mm across the land"),
+                    HasSubstr("off the other one only"), HasSubstr("lower the edge by 0.040 mm")));
 }
 
-// Borders at +0.25 and +0.05: the right one has crossed the middle.
+// Borders at +0.25 and +0.05: the right one has crossed the middle, and is 0.175 from its line.
 TEST(AdviceClosedForm, AFaceBeyondTheMiddleCannotBeCentredAtThisHeight) {
   const DrawnBlade blade{
       .stage = Stage::ground, .width_mm = 0.20, .offset_mm = 0.15, .offset_end_mm = 0.15};
-  EXPECT_THAT(advice(blade, 0.25).front(), HasSubstr("cannot be centred at this height"));
+  EXPECT_THAT(advice(blade, 0.25).front(),
+              AllOf(HasSubstr("no centred land would surely be left at this height"),
+                    HasSubstr("lower it by 0.175 mm first")));
 }
 
 TEST(AdviceClosedForm, ALandUnderTheWantedWidthIsOnlyCentred) {
@@ -75,15 +89,75 @@ TEST(AdviceClosedForm, ALandUnderTheWantedWidthIsOnlyCentred) {
                          .offset_end_mm = 0.02,
                          .offset_u_mm = 0.001,
                          .width_u_mm = 0.001};
-  EXPECT_THAT(advice(blade, 0.30).front(), AllOf(HasSubstr("already down to 0.200 mm"),
-                                                 HasSubstr("taking 0.040 mm off the left")));
+  EXPECT_THAT(
+      advice(blade, 0.30).front(),
+      AllOf(HasSubstr("already down to 0.200 mm"), HasSubstr("taking 0.040 mm across the land"),
+            HasSubstr("leaves a land of 0.160 mm"), HasSubstr("lower the edge by 0.070 mm")));
+}
+
+// Taking 2 x 0.04 off a land of 0.262 leaves 0.182, u 0.005 + 2 x 0.004; the usual 0.3 is 0.118
+// more. Lowered by d, facets of 45 degrees on average give 2 d back: d = 0.059.
+TEST(AdviceClosedForm, TheHeadlineSaysWhatRemains) {
+  EXPECT_EQ(
+      advice({.stage = Stage::ground, .offset_mm = 0.04, .offset_end_mm = 0.04}).front(),
+      "Along the whole blade take 0.080 mm across the land (0.058 mm square into the facet) off "
+      "the left facet and leave the other one: that leaves a land of 0.182 mm (U95 0.026 mm), "
+      "0.118 mm less than the usual 0.3 mm; or lower the edge by 0.059 mm first, and 0.3 mm "
+      "are left.");
+}
+
+TEST(AdviceClosedForm, WhetherTheLandIsEnoughIsSaidByItsInterval) {
+  const auto first = [](double width_mm) {
+    return advice({.stage = Stage::ground,
+                   .width_mm = width_mm,
+                   .offset_mm = 0.04,
+                   .offset_end_mm = 0.04})
+        .front();
+  };
+  EXPECT_THAT(first(0.50), AllOf(HasSubstr("a land of 0.420 mm"),
+                                 HasSubstr("enough: 0.120 mm more than the usual 0.3 mm"),
+                                 Not(HasSubstr("lower the edge"))));
+  EXPECT_THAT(first(0.39), AllOf(HasSubstr("a land of 0.310 mm"),
+                                 HasSubstr("as far as this photo can tell the usual 0.3 mm"),
+                                 Not(HasSubstr("lower the edge"))));
+}
+
+// Where the offset runs from 0.02 to 0.08, 0.16 comes off at the tip: 0.40 - 0.16 are left there.
+TEST(AdviceClosedForm, TheLandIsSaidWhereItGetsNarrowest) {
+  EXPECT_THAT(
+      advice({.stage = Stage::ground, .width_mm = 0.40, .offset_mm = 0.02, .offset_end_mm = 0.08})
+          .front(),
+      HasSubstr("0.240 mm of the land (U95 0.026 mm, narrowest at x = 60 mm)"));
+}
+
+// Taking 0.09 off 0.10 leaves 0.01, U95 0.026: perhaps nothing. (0.3 - 0.01) / 2 = 0.145.
+TEST(AdviceClosedForm, ACutThatMayLeaveNoLandIsNotAdvised) {
+  DrawnBlade blade{
+      .stage = Stage::ground, .width_mm = 0.10, .offset_mm = 0.045, .offset_end_mm = 0.045};
+  EXPECT_THAT(advice(blade).front(),
+              AllOf(HasSubstr("lower the edge by 0.145 mm first, then take 0.090 mm"),
+                    HasSubstr("no land would surely be left (0.010 mm, U95 0.026 mm)")));
+  blade.stage = Stage::bevelled;
+  EXPECT_THAT(advice(blade).front(), HasSubstr("do not centre it at this height"));
+}
+
+// Over 6 of 60 mm there is nothing to take off.
+TEST(AdviceClosedForm, TheWholeBladeIsNotNamedWhereAStretchIsLeft) {
+  EdgeResult result = test::result_of(
+      {.stage = Stage::ground, .offset_mm = 0.04, .offset_end_mm = 0.04, .unseen = {}});
+  for (EdgeStation& station : result.stations) {
+    if (station.x_mm > 54.5) station.centreline_offset_mm->value = 0.0;
+  }
+  EXPECT_THAT(said(result).front(), HasSubstr("From x = 0 to 54 mm take"));
+  EXPECT_THAT(all(said(result)), Not(HasSubstr("whole blade")));
 }
 
 TEST(AdviceClosedForm, ScribeLinesAreScribedAgainOrGroundPast) {
-  EXPECT_THAT(advice({.stage = Stage::scribed, .offset_mm = 0.04, .offset_end_mm = 0.04}).front(),
-              AllOf(HasSubstr("0.040 mm toward the left face"), HasSubstr("scribe again"),
-                    HasSubstr("0.040 mm past the left line"),
-                    HasSubstr("0.040 mm short of the right line")));
+  EXPECT_THAT(
+      advice({.stage = Stage::scribed, .offset_mm = 0.04, .offset_end_mm = 0.04}).front(),
+      AllOf(HasSubstr("0.040 mm toward the left face"), HasSubstr("scribe again"),
+            HasSubstr("0.040 mm past the left line"), HasSubstr("0.040 mm short of the right line"),
+            HasSubstr("leaves a land of 0.262 mm")));
 }
 
 TEST(AdviceClosedForm, CentredLinesAreGroundTo) {
@@ -142,40 +216,38 @@ TEST(AdviceClosedForm, WithinToleranceNothingIsGround) {
 TEST(AdviceClosedForm, ThePlungeLineNearerTheTipComesBack) {
   EdgeResult result = test::result_of({.stage = Stage::ground});
   result.plunge_mismatch_mm = Measured{0.4, 0.045};
-  EXPECT_THAT(all(edge_advice(result, {}, {}, LengthUnit::mm)),
-              HasSubstr("left plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)), HasSubstr("left plunge line is 0.400 mm nearer the tip"));
   result.plunge_mismatch_mm = Measured{-0.4, 0.045};
-  EXPECT_THAT(all(edge_advice(result, {}, {}, LengthUnit::mm)),
-              HasSubstr("right plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)), HasSubstr("right plunge line is 0.400 mm nearer the tip"));
   result.plunge_mismatch_mm = Measured{0.05, 0.045};
-  EXPECT_THAT(all(edge_advice(result, {}, {}, LengthUnit::mm)), Not(HasSubstr("nearer the tip")));
+  EXPECT_THAT(all(said(result)), Not(HasSubstr("nearer the tip")));
 }
 
 TEST(AdviceClosedForm, InchesHaveFourDecimals) {
   const EdgeResult result =
       test::result_of({.stage = Stage::ground, .offset_mm = 0.0508, .offset_end_mm = 0.0508});
-  EXPECT_THAT(edge_advice(result, {}, {}, LengthUnit::inch).front(),
-              HasSubstr("take 0.0040 in off"));
+  EXPECT_THAT(said(result, {}, {}, LengthUnit::inch).front(),
+              HasSubstr("take 0.0040 in across the land"));
 }
 
 TEST(AdviceClosedForm, AWantedLandWithoutALandInSightAsksForCentringOnly) {
   EdgeResult result =
       test::result_of({.stage = Stage::ground, .offset_mm = 0.04, .offset_end_mm = 0.04});
   for (EdgeStation& station : result.stations) station.land_width_mm.reset();
-  EXPECT_THAT(edge_advice(result, 0.2, {}, LengthUnit::mm).front(),
-              HasSubstr("take 0.080 mm off the left facet"));
+  EXPECT_THAT(said(result, 0.2).front(),
+              AllOf(HasSubstr("take 0.080 mm across the land"),
+                    HasSubstr("how much land that leaves does not show in this photo")));
 }
 
 TEST(AdviceBadInput, NoOffsetNoAdvice) {
   EdgeResult result;
-  EXPECT_THAT(edge_advice(result, 0.2, 0.05, LengthUnit::mm).front(),
-              HasSubstr("not resolved by this photo"));
+  EXPECT_THAT(said(result, 0.2, 0.05).front(), HasSubstr("not resolved by this photo"));
 }
 
 TEST(AdviceBadInput, ASingleStationIsEnough) {
   EdgeResult result = test::result_of({.stage = Stage::ground});
   result.stations.resize(1);
-  EXPECT_FALSE(edge_advice(result, 0.2, 0.05, LengthUnit::mm).front().empty());
+  EXPECT_FALSE(said(result, 0.2, 0.05).front().empty());
 }
 
 TEST(AdviceClosedForm, CautionsNameTheDangers) {

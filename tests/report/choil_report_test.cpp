@@ -137,7 +137,7 @@ TEST(ChoilTextClosedForm, FitsAGlance) {
 
 TEST(ChoilAdviceClosedForm, NeverFromAnUnresolvedNumber) {
   ChoilResult result = test::result_of(DrawnSection{});
-  const auto first = [&] { return choil_advice(result, {}, LengthUnit::mm).front(); };
+  const auto first = [&] { return sentence(choil_advice(result, {}).front(), LengthUnit::mm); };
   EXPECT_THAT(first(), HasSubstr("Grind the left face"));
   result.asymmetry_mm = Measured{-0.2, 0.02};
   EXPECT_THAT(first(), HasSubstr("Grind the right face"));
@@ -146,7 +146,8 @@ TEST(ChoilAdviceClosedForm, NeverFromAnUnresolvedNumber) {
   result.asymmetry_mm.reset();
   EXPECT_THAT(first(), HasSubstr("grind nothing"));
   result.right.hollow_radius_high_mm.reset();
-  EXPECT_THAT(choil_advice(result, {}, LengthUnit::mm).back(), HasSubstr("108 mm and up"));
+  EXPECT_THAT(sentence(choil_advice(result, {}).back(), LengthUnit::mm),
+              HasSubstr("108 mm and up"));
 }
 
 TEST(ChoilHtmlClosedForm, HoldsBothUnitsAndTheCharts) {

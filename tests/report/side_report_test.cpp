@@ -256,9 +256,10 @@ TEST(SideTextClosedForm, FitsAGlance) {
 
 TEST(SideAdviceClosedForm, SaysWhichFaceStillHasSteelToLose) {
   const auto first = [](double difference_mm, std::optional<double> tolerance_mm) {
-    return side_advice(test::result_of(DrawnFaces{.bevel_right_mm = 18.0 - difference_mm}),
-                       tolerance_mm, LengthUnit::mm)
-        .front();
+    return sentence(side_advice(test::result_of(DrawnFaces{.bevel_right_mm = 18.0 - difference_mm}),
+                                tolerance_mm)
+                        .front(),
+                    LengthUnit::mm);
   };
   EXPECT_THAT(first(0.4, {}), AllOf(HasSubstr("Grind the right face along the whole bevel"),
                                     HasSubstr("has still to come up by 0.400 mm (U95 0.059 mm")));
@@ -278,13 +279,14 @@ SideResult crossing() {
 }
 
 TEST(SideAdviceClosedForm, EachFaceIsToldWhereThatWithMoreToLoseFirst) {
-  const std::vector<std::string> advice = side_advice(crossing(), {}, LengthUnit::mm);
+  const std::vector<std::string> advice = sentences(side_advice(crossing(), {}), LengthUnit::mm);
   EXPECT_THAT(advice[0], HasSubstr("Grind the left face from x = 60 to 98 mm: its bevel line has "
                                    "still to come up by 0.500 mm"));
   EXPECT_THAT(advice[1], HasSubstr("Grind the right face from x = 1 to 30 mm"));
-  EXPECT_THAT(side_advice(crossing(), 0.3, LengthUnit::inch)[1], Not(HasSubstr("right face from")))
+  EXPECT_THAT(sentences(side_advice(crossing(), 0.3), LengthUnit::inch)[1],
+              Not(HasSubstr("right face from")))
       << "0.2 mm is allowed";
-  EXPECT_THAT(side_advice(crossing(), {}, LengthUnit::inch)[0],
+  EXPECT_THAT(sentences(side_advice(crossing(), {}), LengthUnit::inch)[0],
               AllOf(HasSubstr("from x = 2.36 to 3.86 in"), HasSubstr("0.0197 in")));
 }
 
@@ -304,14 +306,16 @@ TEST(SideAdviceClosedForm, NeverFromAnUnresolvedNumber) {
   SideResult result = test::result_of(
       DrawnFaces{.bevel_right_mm = 17.96, .plunge_left_mm = 0.03, .plunge_right_mm = -0.03});
   result.plunge_angle_difference_rad->u = radians(2.0);
-  for (const std::string& sentence : side_advice(result, {}, LengthUnit::mm)) {
+  for (const std::string& sentence : sentences(side_advice(result, {}), LengthUnit::mm)) {
     EXPECT_THAT(sentence, AllOf(Not(HasSubstr("Grind")), Not(HasSubstr("bring it back")),
                                 Not(HasSubstr("leans"))));
   }
   result.bevel_height_difference_worst_mm.reset();
-  EXPECT_THAT(side_advice(result, {}, LengthUnit::mm).front(), HasSubstr("grind nothing"));
-  EXPECT_THAT(side_advice(test::result_of(DrawnFaces{.both = false}), {}, LengthUnit::mm),
-              testing::ElementsAre(HasSubstr("--right")));
+  EXPECT_THAT(sentences(side_advice(result, {}), LengthUnit::mm).front(),
+              HasSubstr("grind nothing"));
+  EXPECT_THAT(
+      sentences(side_advice(test::result_of(DrawnFaces{.both = false}), {}), LengthUnit::mm),
+      testing::ElementsAre(HasSubstr("--right")));
 }
 
 TEST(SideHtmlClosedForm, HoldsBothUnitsAndTheCharts) {
@@ -320,8 +324,9 @@ TEST(SideHtmlClosedForm, HoldsBothUnitsAndTheCharts) {
   EXPECT_THAT(page,
               AllOf(HasSubstr("<span class=\"mm\">+0.400 mm</span>"),
                     HasSubstr("<span class=\"in\">+0.0157 in</span>"),  // 0.4 / 25.4
-                    HasSubstr("OUTSIDE"), HasSubstr("Where to grind"), HasSubstr("Plunge lines"),
-                    HasSubstr("Cautions"), HasSubstr("left &lt;one&gt;"), Not(HasSubstr("<one>"))));
+                    HasSubstr("0.400 mm LEFT BEVEL LINE HIGHER, limit 0.200"),
+                    HasSubstr("Where to grind"), HasSubstr("Plunge lines"), HasSubstr("Cautions"),
+                    HasSubstr("left &lt;one&gt;"), Not(HasSubstr("<one>"))));
   EXPECT_EQ(count_of(page, "class=\"chart\""), 2U);
   EXPECT_EQ(count_of(page, "class=\"slot\""), 2U * 121U);
   EXPECT_EQ(count_of(page, "<line class=\"tolerance\""), 2U);

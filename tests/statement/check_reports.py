@@ -33,7 +33,7 @@ RUNS = {
         ["edge-turned-a.jpg", "--turned", "sample-images/edge-turned-b.jpg", "--thickness", "3mm",
          *PHONE],
         ["edge-three-1.jpg", "sample-images/edge-three-2.jpg", "sample-images/edge-three-3.jpg",
-         "--thickness", "3.175mm", "--stage", "ground", *PHONE],
+         "--thickness", "3.175mm", "--shows", "ground", *PHONE],
         ["edge-no-card.jpg", "--thickness", "3.4mm", "--no-card"],
         ["record-demo/1-scribed.jpg", "--thickness", "3.2mm", "--tip", "right", *USB],
         ["record-demo/3-grit60.jpg", "--thickness", "3.2mm", *USB],

@@ -42,6 +42,12 @@ TEST(UnitsClosedForm, NamedUnitsDoNotCareForTheBareUnit) {
   }
 }
 
+TEST(UnitsClosedForm, ALoneCommaBetweenDigitsIsTheDecimalPoint) {
+  expect_reads({"3,2mm", 3.2}, LengthUnit::inch);
+  expect_reads({"-0,125in", -3.175}, LengthUnit::mm);
+  expect_reads({"3,2", 3.2}, LengthUnit::mm);
+}
+
 TEST(UnitsClosedForm, BareNumbersTakeTheBareUnit) {
   expect_reads({"2.54", 2.54}, LengthUnit::mm);
   expect_reads({"0.1", 2.54}, LengthUnit::inch);
@@ -62,6 +68,7 @@ TEST(UnitsClosedForm, AnglesAreDegrees) {
                                            {"22 1/2 deg", 22.5},
                                            {"22.5\u00b0", 22.5},
                                            {"17.5 Degrees", 17.5},
+                                           {"17,5", 17.5},
                                            {"-5deg", -5.0},
                                            {"0", 0.0}}) {
     const std::optional<double> angle_rad = parse_angle_rad(text);
@@ -71,9 +78,20 @@ TEST(UnitsClosedForm, AnglesAreDegrees) {
 }
 
 TEST(UnitsBadInput, WhatIsNotAnAngleIsNotRead) {
-  for (const char* text : {"", "deg", "17mm", "17in", "17rad", "nan", "inf", "1e400", "17,5"}) {
+  for (const char* text : {"", "deg", "17mm", "17in", "17rad", "nan", "inf", "1e400", "17,5,5"}) {
     EXPECT_FALSE(parse_angle_rad(text).has_value()) << text;
   }
+}
+
+// One thousandth of 25.4 mm.
+TEST(UnitsClosedForm, ThouAreThousandthsOfAnInch) {
+  EXPECT_EQ(format_length(0.0306, LengthUnit::thou), "1.2 thou");
+  EXPECT_EQ(format_length(-0.00001, LengthUnit::thou), "0.0 thou");
+  expect_reads({"12", 0.3048}, LengthUnit::thou);
+  InUnits words = in_units([](LengthUnit unit) { return format_length(0.3048, unit); });
+  words += " wide";
+  EXPECT_EQ(words.said(LengthUnit::thou), "12.0 thou wide");
+  EXPECT_EQ(InUnits("3 mm", "0.12 in").said(LengthUnit::thou), "0.12 in");
 }
 
 TEST(UnitsClosedForm, LengthsPrintWithTheirUnit) {
@@ -121,11 +139,11 @@ TEST(UnitsProperty, PrintedLengthsReadBackToTheLastDigit) {
 
 TEST(UnitsBadInput, WhatIsNotALengthIsNotRead) {
   for (const char* text :
-       {"",       " ",       "mm",          "in",           "abc",      "2.54m m",
-        "2,54mm", "1/0in",   "1/in",        "/8in",         "1 2in",    "1 1/8 1in",
-        "nan",    "inf",     "infinity mm", "nan mm",       "1e400mm",  "1e308in",
-        "--1mm",  "+-1mm",   "0x10mm",      "2.54 furlong", "2.54mm2",  "1//8in",
-        "1/-8in", "1.2.3mm", "1-2in",       "1-in",         "1--1/8in", "1 -1/8in"}) {
+       {"",          " ",     "mm",     "in",           "abc",     "2.54m m", "1,234.5mm",
+        "1,2,3mm",   ",5mm",  "5,mm",   "1/0in",        "1/in",    "/8in",    "1 2in",
+        "1 1/8 1in", "nan",   "inf",    "infinity mm",  "nan mm",  "1e400mm", "1e308in",
+        "--1mm",     "+-1mm", "0x10mm", "2.54 furlong", "2.54mm2", "1//8in",  "1/-8in",
+        "1.2.3mm",   "1-2in", "1-in",   "1--1/8in",     "1 -1/8in"}) {
     EXPECT_FALSE(parse_length_mm(text, LengthUnit::mm).has_value()) << text;
   }
 }

@@ -1,12 +1,14 @@
-#include "advice/numbers.hpp"
+#include "evenbevel/printed.hpp"
 
 #include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
 
+#include "words/fixed.hpp"
+
 namespace evenbevel {
-namespace {
+namespace words {
 
 std::string fixed(double amount, int decimals) {
   std::array<char, 400> digits{};  // the largest double has 309 digits before the point
@@ -18,6 +20,12 @@ std::string fixed(double amount, int decimals) {
   if (zero && text.starts_with('-')) text.erase(0, 1);
   return text;
 }
+
+}  // namespace words
+
+namespace {
+
+using words::fixed;
 
 /// Decimals that leave two significant digits of `amount`, between none and `most`.
 int decimals_of(double amount, int most) {
@@ -37,14 +45,16 @@ Printed printed(double value, double U, int most_decimals, const char* unit, Sig
 
 }  // namespace
 
-Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign) {
-  const double U = U95(length_mm);
-  if (unit == LengthUnit::mm) return printed(length_mm.value, U, 3, " mm", sign);
-  return printed(length_mm.value / kMmPerInch, U / kMmPerInch, 4, " in", sign);
+Printed printed_length(double mm, double U95_mm, LengthUnit unit, Sign sign) {
+  if (unit == LengthUnit::mm) return printed(mm, U95_mm, 3, " mm", sign);
+  if (unit == LengthUnit::inch) {
+    return printed(mm / kMmPerInch, U95_mm / kMmPerInch, 4, " in", sign);
+  }
+  return printed(mm / kMmPerThou, U95_mm / kMmPerThou, 1, " thou", sign);
 }
 
-Printed printed_angle(const Measured& angle_rad) {
-  return printed(degrees(angle_rad.value), degrees(U95(angle_rad)), 2, " deg", Sign::negative_only);
+Printed printed_angle(double angle_deg, double U95_deg) {
+  return printed(angle_deg, U95_deg, 2, " deg", Sign::negative_only);
 }
 
 std::string trimmed_length(double mm, LengthUnit unit) {
