@@ -37,14 +37,21 @@ Printed printed(double value, double U, int most_decimals, const char* unit, Sig
 
 }  // namespace
 
+Printed printed_length(double length_mm, double U95_mm, LengthUnit unit, Sign sign) {
+  if (unit == LengthUnit::mm) return printed(length_mm, U95_mm, 3, " mm", sign);
+  return printed(length_mm / kMmPerInch, U95_mm / kMmPerInch, 4, " in", sign);
+}
+
 Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign) {
-  const double U = U95(length_mm);
-  if (unit == LengthUnit::mm) return printed(length_mm.value, U, 3, " mm", sign);
-  return printed(length_mm.value / kMmPerInch, U / kMmPerInch, 4, " in", sign);
+  return printed_length(length_mm.value, U95(length_mm), unit, sign);
+}
+
+Printed printed_angle(double angle_deg, double U95_deg) {
+  return printed(angle_deg, U95_deg, 2, " deg", Sign::negative_only);
 }
 
 Printed printed_angle(const Measured& angle_rad) {
-  return printed(degrees(angle_rad.value), degrees(U95(angle_rad)), 2, " deg", Sign::negative_only);
+  return printed_angle(degrees(angle_rad.value), degrees(U95(angle_rad)));
 }
 
 std::string trimmed_length(double mm, LengthUnit unit) {

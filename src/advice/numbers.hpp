@@ -18,6 +18,9 @@ enum class Sign { negative_only, always };
 
 Printed printed_length(const Measured& length_mm, LengthUnit unit, Sign sign = Sign::negative_only);
 Printed printed_angle(const Measured& angle_rad);
+/// The same of a value and its U95.
+Printed printed_length(double length_mm, double U95_mm, LengthUnit unit, Sign sign);
+Printed printed_angle(double angle_deg, double U95_deg);
 
 /// A length that was chosen, not measured: "0.25 mm", without zeros at the end.
 std::string trimmed_length(double mm, LengthUnit unit);
