@@ -90,7 +90,8 @@ std::string axes(const Plot& plot, const Chart& chart, LengthUnit unit) {
   for (const double y : ticks(plot.y_low / unit_mm, plot.y_high / unit_mm, y_step)) {
     const double at = plot.y(y * unit_mm);
     svg += line("axis", kLeft - 8.0, at, kLeft, at);
-    svg += text(kLeft - 14.0, at + 8.0, "end", tick_label(y, y_step));
+    const bool plus = chart.kind == QuantityKind::signed_length && y > 0.5 * y_step;
+    svg += text(kLeft - 14.0, at + 8.0, "end", (plus ? "+" : "") + tick_label(y, y_step));
   }
   svg += text(kWidth - kRight, kHeight - 8.0, "end", chart.x_name + ", " + name);
   return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + name) + "</g>\n";

@@ -146,10 +146,20 @@ void draw_band(Canvas& canvas, const OffsetPlot& plot, const std::vector<PlotPoi
   canvas.area(outline, kBand.with_alpha(0.55));
 }
 
+/// At the end of the plot where the worst place's number does not stand.
+void draw_plot_sides(Canvas& canvas, const Box& box, const StripView& view, const BladeLine& line,
+                     const EdgeResult& result) {
+  const EdgeStation* worst = worst_station(result);
+  const bool at_right =
+      worst != nullptr && view.page({line.s_of_x(worst->x_mm), 0.0}).x < box.x + 0.5 * box.width;
+  const Font side{
+      .size = kSmall, .colour = palette::kGrey, .align = at_right ? Align::right : Align::left};
+  const double x = at_right ? box.right() - 10.0 : box.x + 10.0;
+  canvas.text({x, box.y + 32.0}, "toward right", side);
+  canvas.text({x, box.bottom() - 12.0}, "toward left", side);
+}
+
 void draw_offset_scale(Canvas& canvas, const OffsetPlot& plot, const ReportSettings& settings) {
-  const Font side{.size = kSmall, .colour = palette::kGrey};
-  canvas.text({plot.box.x + 10.0, plot.box.y + 32.0}, "toward right", side);
-  canvas.text({plot.box.x + 10.0, plot.box.bottom() - 12.0}, "toward left", side);
   canvas.line({plot.box.x, plot.middle()}, {plot.box.right(), plot.middle()}, middle_pen());
   if (!settings.tolerance_mm) return;
   for (const double sign : {-1.0, 1.0}) {
@@ -167,6 +177,7 @@ void draw_offset(Canvas& canvas, const StripView& view, const Box& box, const Ro
   const auto runs = plot_runs(view, line, result);
   for (const auto& run : runs) draw_band(canvas, plot, run);
   draw_offset_scale(canvas, plot, settings);
+  draw_plot_sides(canvas, box, view, line, result);
   for (const auto& run : runs) {
     std::vector<cv::Point2d> curve;
     curve.reserve(run.size());

@@ -58,13 +58,15 @@ std::vector<InUnits> advice_on(const Statement& statement, bool the_blade) {
   return all;
 }
 
-/// The first sentence large; it is not said again below.
-std::string what_to_do(const Statement& statement) {
+std::string first_advice(const Statement& statement) {
+  const std::vector<InUnits> advice = advice_on(statement, true);
+  return advice.empty() ? "" : "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
+}
+
+std::string more_advice(const Statement& statement) {
   std::vector<InUnits> advice = advice_on(statement, true);
-  if (advice.empty()) return "";
-  const std::string first = "<p class=\"first\">" + escaped(advice.front()) + "</p>\n";
-  advice.erase(advice.begin());
-  return first + list(advice);
+  if (!advice.empty()) advice.erase(advice.begin());
+  return list(advice);
 }
 
 std::string numbers(const Statement& statement) {
@@ -75,7 +77,8 @@ std::string numbers(const Statement& statement) {
       glance.verdict.mm.empty()
           ? ""
           : "<p>" + escaped(as_sentence("verdict: " + glance.verdict)) + "</p>\n";
-  return section("Behind the edge", depths_table(statement)) +
+  return section("And then", more_advice(statement)) +
+         section("Behind the edge", depths_table(statement)) +
          section("Measured", summary_table(statement) + "<p class=\"quiet\">" +
                                  escaped(sentence(left_and_right())) + origin + "</p>\n" +
                                  verdict) +
@@ -224,7 +227,7 @@ PageHead head_of(const Statement& statement) {
 }  // namespace
 
 std::string statement_page(const Statement& statement, const PagePicture& picture) {
-  std::string main = section("What to do", what_to_do(statement));
+  std::string main = section("What to do", first_advice(statement));
   main += sheet(figure(picture.words, picture.jpeg, display_unit(statement)), numbers(statement),
                 charts(statement));
   main += tables(statement);

@@ -67,7 +67,7 @@ TEST(ChoilPictureProperty, TheOutlineLiesOnTheSection) {
     const cv::Mat drawn = picture_of(section, without_marks(section));
     ASSERT_EQ(bare.size(), drawn.size());
     int compared = 0;
-    for (int row = drawn.rows - 1100; row < drawn.rows - 450; row += 13) {
+    for (int row = drawn.rows - 1440; row < drawn.rows - 790; row += 13) {
       const auto [left, right] = borders(bare, row, 830, 1550);
       if (left < 0.0 || right < left) continue;
       EXPECT_NEAR(changed_column(bare, drawn, row, left), left, 2.5) << orientation << ' ' << row;

@@ -17,7 +17,7 @@ using testing::HasSubstr;
 using testing::Not;
 
 ReportSettings settings_in(LengthUnit unit) {
-  return {.unit = unit, .tolerance_mm = 0.05, .wanted_land_mm = 0.3, .command_line = "evenbevel"};
+  return {.unit = unit, .tolerance_mm = 0.05, .command_line = "evenbevel"};
 }
 
 Statement edge_statement_in(LengthUnit unit) {
