@@ -73,6 +73,21 @@ std::vector<StatedQuantity> stated(std::span<const Quantity> quantities) {
   return all;
 }
 
+std::vector<StatedQuantity> stated(std::span<const Quantity> quantities, const NoteOf& note) {
+  std::vector<StatedQuantity> all = stated(quantities);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    all[i].note = in_units([&](LengthUnit unit) { return note(quantities[i], unit); });
+  }
+  return all;
+}
+
+std::vector<DeclaredQuantity> declared(std::span<const QuantityName> names) {
+  std::vector<DeclaredQuantity> all;
+  all.reserve(names.size());
+  for (const QuantityName& name : names) all.push_back({name.name, name.label, name.kind});
+  return all;
+}
+
 Glance::Row glance_row(const InUnits& label, QuantityKind kind, const Measured& value,
                        const InUnits& note) {
   const auto said = [&](const std::string Printed::*part) {
@@ -92,10 +107,11 @@ std::vector<Glance::Row> glance_rows(std::span<const Quantity> quantities, const
 }
 
 void add_column(std::vector<StationColumn>& columns, const QuantityName& quantity,
-                const std::string& id) {
-  const bool angle = quantity.kind == QuantityKind::angle;
-  columns.push_back({.kind = angle ? StationColumn::Kind::angle : StationColumn::Kind::length,
-                     .what = id.empty() ? quantity.name : id});
+                std::string_view face) {
+  const std::string of(face);
+  columns.push_back({.what = quantity.name + (of.empty() ? "" : "_" + of),
+                     .label = quantity.label + (of.empty() ? "" : ", " + of),
+                     .number = quantity.kind});
 }
 
 void add_place_column(std::vector<StationColumn>& columns, std::string_view face,
@@ -119,6 +135,7 @@ std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine
   for (auto& [quantity, line] : all) {
     const QuantityName* name = find_name(names, quantity);
     if (name != nullptr && name->kind == QuantityKind::angle) line.u = degrees(line.u);
+    line.u = rounded(line.u, 5);
   }
   return all;
 }
