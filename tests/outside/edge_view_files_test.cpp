@@ -38,9 +38,9 @@ cv::Point2d grid_middle(const cv::Mat& page) {
 CardPage poppler_page() {
   const test::ScratchFolder scratch;
   const std::string file = (scratch / "page").string();
-  test::run_program("pdftoppm -png -singlefile -r " + std::to_string(kDotsPerInch) + " '" +
+  test::run_program("pdftoppm -singlefile -r " + std::to_string(kDotsPerInch) + " '" +
                     SOURCE_FOLDER "/calibration/edge-a4.pdf' '" + file + "'");
-  const cv::Mat codes = cv::imread(file + ".png", cv::IMREAD_COLOR);
+  const cv::Mat codes = cv::imread(file + ".ppm", cv::IMREAD_COLOR);
   if (codes.empty()) return {};
   CardPage page{{}, kDotsPerMm, grid_middle(codes)};
   codes.convertTo(page.light, CV_32F, 0.62 / 255.0);  // Paper and ink of a print; linear enough.
