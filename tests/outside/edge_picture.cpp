@@ -38,15 +38,6 @@ void draw_marker(cv::Mat& page, int id, const cv::Rect& where) {
       .setTo(kBlack, marker == 0);
 }
 
-/// Slit along the lane.
-cv::Mat with_slot(const CardPage& page, double half_mm) {
-  cv::Mat light = page.light.clone();
-  const int first = cvRound(page.middle_px.y + 0.5 - half_mm * page.px_per_mm);
-  const int height = cvRound(2.0 * half_mm * page.px_per_mm);
-  light(cv::Rect(0, first, light.cols, height)).setTo(cv::Scalar::all(kSlot));
-  return light;
-}
-
 /// Picture pixels from the page's, by four points of the card.
 cv::Mat page_to_picture(const CardPage& page, const EdgePicture& picture) {
   std::vector<cv::Point2f> on_page, seen;
@@ -71,27 +62,28 @@ cv::Matx33d matrix_of(const CameraModel& camera) {
           1};
 }
 
-/// Where a pinhole would see what the lens shows in each pixel, row by row.
-std::vector<cv::Point2d> pinhole_places(const EdgePicture& picture) {
-  std::vector<cv::Point2d> pixels, places;
-  for (int row = 0; row < kHeight_px; ++row) {
-    for (int column = 0; column < kWidth_px; ++column) pixels.emplace_back(column, row);
-  }
-  if (picture.distortion == std::array<double, 5>{}) return pixels;
+/// Where a pinhole would see what the lens shows in each pixel, CV_32FC2.
+cv::Mat pinhole_places(const EdgePicture& picture) {
+  cv::Mat places(kHeight_px, kWidth_px, CV_32FC2);
+  places.forEach<cv::Vec2f>([](cv::Vec2f& place, const int* at) {
+    place = cv::Vec2f(static_cast<float>(at[1]), static_cast<float>(at[0]));
+  });
+  if (picture.distortion == std::array<double, 5>{}) return places;
   const cv::Matx33d matrix = matrix_of(picture.camera());
   const cv::TermCriteria settled(cv::TermCriteria::COUNT | cv::TermCriteria::EPS, 20, 1e-9);
-  cv::undistortPoints(pixels, places, matrix, cv::Mat(picture.distortion), cv::noArray(), matrix,
-                      settled);
-  return places;
+  cv::Mat undistorted;
+  cv::undistortPoints(places.reshape(2, kHeight_px * kWidth_px), undistorted, matrix,
+                      cv::Mat(picture.distortion), cv::noArray(), matrix, settled);
+  return undistorted.reshape(2, kHeight_px);
 }
 
 /// Adds a border's step to every pixel on its bright side.
-void add_border(cv::Mat& light, const std::vector<cv::Point2d>& places, const EdgePicture& picture,
+void add_border(cv::Mat& light, const cv::Mat& places, const EdgePicture& picture,
                 const Border& border) {
   const BorderLook look = border.look ? border.look : [&](cv::Point2d at, double slant_rad) {
-    if (std::abs(at.y) > 8.0 * picture.blur_px + 1.0) return at.y > 0.0 ? 1.0 : 0.0;
     return test::drawn_step(at.y, picture.blur_px, slant_rad);
   };
+  constexpr double kReach_px = 10.0;  // Beyond it a border is all dark or all bright.
   // Edge up and tip along the card's x: the left face looks toward the card's -y.
   const std::vector<cv::Point2d> ends =
       picture.project({{-100.0, -border.y_mm, border.z_mm}, {100.0, -border.y_mm, border.z_mm}});
@@ -99,32 +91,32 @@ void add_border(cv::Mat& light, const std::vector<cv::Point2d>& places, const Ed
   const cv::Point2d left(-along.y, along.x);  // down the picture
   const double slant = std::atan2(along.y, along.x);
   const double way = border.rise > 0.0 ? 1.0 : -1.0;
-  std::transform(light.begin<cv::Vec3f>(), light.end<cv::Vec3f>(), places.begin(),
-                 light.begin<cv::Vec3f>(), [&](const cv::Vec3f& under, const cv::Point2d& place) {
-                   const cv::Point2d from = place - ends[0];
-                   // The step of -rise down is rise up, seen from the other side.
-                   const double shown = std::abs(border.rise) *
-                                        look({way * from.dot(along), way * from.dot(left)}, slant);
-                   const double level = border.rise > 0.0 ? shown : shown - std::abs(border.rise);
-                   return cv::Vec3f(under + cv::Vec3f::all(static_cast<float>(level)));
-                 });
+  const double bright = std::abs(border.rise), under = border.rise > 0.0 ? 0.0 : -bright;
+  light.forEach<cv::Vec3f>([&](cv::Vec3f& pixel, const int* at) {
+    const cv::Vec2f place = places.at<cv::Vec2f>(at[0], at[1]);
+    const cv::Point2d from = cv::Point2d(place[0], place[1]) - ends[0];
+    // The step of -rise down is rise up, seen from the other side.
+    const cv::Point2d beside(way * from.dot(along), way * from.dot(left));
+    const double share = std::abs(beside.y) < kReach_px ? look(beside, slant)
+                         : beside.y > 0.0               ? 1.0
+                                                        : 0.0;
+    pixel += cv::Vec3f::all(static_cast<float>(under + bright * share));
+  });
 }
 
 /// The page as the lens shows it, sharp.
-cv::Mat page_light(const EdgePicture& picture, const std::vector<cv::Point2d>& places) {
-  const CardPage page = picture.page ? *picture.page : aruco_page();
-  std::vector<cv::Point2d> on_page;
+cv::Mat page_light(const EdgePicture& picture, const cv::Mat& places) {
+  static const CardPage drawn = aruco_page();
+  const CardPage& page = picture.page ? *picture.page : drawn;
+  cv::Mat on_page, light;
   cv::perspectiveTransform(places, on_page, page_to_picture(page, picture).inv());
-  cv::Mat from;
-  cv::Mat(on_page).reshape(2, kHeight_px).convertTo(from, CV_32F);
-  cv::Mat light;
-  cv::remap(with_slot(page, picture.slot_half_mm), light, from, cv::noArray(), cv::INTER_LINEAR,
-            cv::BORDER_CONSTANT, kWhite);
+  cv::remap(page.light, light, on_page, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_CONSTANT,
+            kWhite);
   return light;
 }
 
 cv::Mat light_of(const EdgePicture& picture) {
-  const std::vector<cv::Point2d> places = pinhole_places(picture);
+  const cv::Mat places = pinhole_places(picture);
   cv::Mat light = page_light(picture, places);
   cv::GaussianBlur(light, light, cv::Size(0, 0), picture.blur_px);
   for (const Border& border : picture.borders) add_border(light, places, picture, border);
@@ -132,6 +124,13 @@ cv::Mat light_of(const EdgePicture& picture) {
 }
 
 }  // namespace
+
+void cut_slot(CardPage& page) {
+  constexpr double kHalf_mm = 2.6;
+  const int first = cvRound(page.middle_px.y + 0.5 - kHalf_mm * page.px_per_mm);
+  const int height = cvRound(2.0 * kHalf_mm * page.px_per_mm);
+  page.light(cv::Rect(0, first, page.light.cols, height)).setTo(cv::Scalar::all(kSlot));
+}
 
 CardPage aruco_page() {
   cv::Mat light(kRows * kCell_px + 2 * kRim_px, kColumns * kCell_px + 2 * kRim_px, CV_32FC3,
@@ -150,7 +149,9 @@ CardPage aruco_page() {
     }
   }
   // Pixel centres at integers: the page's first pixel begins half a pixel before 0.
-  return {light, kCell_px / 10.0, {0.5 * light.cols - 0.5, 0.5 * light.rows - 0.5}};
+  CardPage page{light, kCell_px / 10.0, {0.5 * light.cols - 0.5, 0.5 * light.rows - 0.5}};
+  cut_slot(page);
+  return page;
 }
 
 CameraModel EdgePicture::camera() const {

@@ -13,11 +13,12 @@
 namespace evenbevel::outside {
 
 // Pictures of a blade in the edge card, drawn without the project's renderer, camera and card
-// drawing: markers by cv::aruco, the page by cv::warpPerspective, places by cv::projectPoints,
+// drawing: markers by cv::aruco, the page by cv::perspectiveTransform, places by cv::projectPoints,
 // borders by a formula or from a photograph that the test brings.
 
 /// Brightness across a border as function of the place beside it in picture pixels (x along the
-/// border, y from its dark side to its bright one) and of its slant against the pixel rows: 0 to 1.
+/// border, y from its dark side to its bright one; 10 px from it and nearer) and of its slant
+/// against the pixel rows: 0 to 1.
 using BorderLook = std::function<double(cv::Point2d, double slant_rad)>;
 
 /// A border along the blade. Blade frame: y toward the left face; z here above the card's top.
@@ -34,7 +35,10 @@ struct CardPage {
   cv::Point2d middle_px;  ///< The card's; pixel centres at integers.
 };
 
-/// The edge card on whole pixels, markers by cv::aruco.
+/// Slits it along the lane.
+void cut_slot(CardPage& page);
+
+/// The edge card on whole pixels with its slot, markers by cv::aruco.
 CardPage aruco_page();
 
 struct EdgePicture {
@@ -44,7 +48,6 @@ struct EdgePicture {
   double blur_px = 0.8;
   double noise = 1.0;  ///< Grey levels of 255, RMS.
   int noise_seed = 20;
-  double slot_half_mm = 2.6;
   std::optional<CardPage> page;  ///< Empty: aruco_page.
   std::vector<Border> borders;
   std::function<cv::Mat(const cv::Mat&)> encode;  ///< Linear light to codes; empty: sRGB.

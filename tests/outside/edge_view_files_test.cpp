@@ -16,7 +16,7 @@
 namespace evenbevel::outside {
 namespace {
 
-constexpr int kDotsPerInch = 600;
+constexpr int kDotsPerInch = 400;
 constexpr double kDotsPerMm = kDotsPerInch / 25.4;  // 1 pt = 1/72 inch, ISO 32000.
 
 /// The card's middle: on opposite sides its outermost markers lie equally far from it.
@@ -38,17 +38,18 @@ cv::Point2d grid_middle(const cv::Mat& page) {
 CardPage poppler_page() {
   const test::ScratchFolder scratch;
   const std::string file = (scratch / "page").string();
-  test::run_program("pdftoppm -png -singlefile -r " + std::to_string(kDotsPerInch) + " '" +
+  test::run_program("pdftoppm -singlefile -r " + std::to_string(kDotsPerInch) + " '" +
                     SOURCE_FOLDER "/calibration/edge-a4.pdf' '" + file + "'");
-  const cv::Mat codes = cv::imread(file + ".png", cv::IMREAD_COLOR);
+  const cv::Mat codes = cv::imread(file + ".ppm", cv::IMREAD_COLOR);
   if (codes.empty()) return {};
   CardPage page{{}, kDotsPerMm, grid_middle(codes)};
   codes.convertTo(page.light, CV_32F, 0.62 / 255.0);  // Paper and ink of a print; linear enough.
   page.light += cv::Scalar::all(0.02);
+  cut_slot(page);
   return page;
 }
 
-// Poppler (package poppler-utils) prints the PDF, at 600 dots an inch. With the edge's height given
+// Poppler (package poppler-utils) prints the PDF, at 400 dots an inch. With the edge's height given
 // the page is the ruler: a page drawn 0.2 % too large would show 0.006 mm in the thickness.
 TEST(EdgeViewOutside, ThePdfAsPopplerPrintsItIsTheRuler) {
   const CardPage page = poppler_page();

@@ -82,7 +82,6 @@ PhotoEdge photo_edge(int number) {
 /// The photo's edge pixel for pixel, turned and put in place; along the blade it runs to and fro.
 BorderLook look_of(const PhotoEdge& edge) {
   return [edge](cv::Point2d at, double) {
-    if (std::abs(at.y) > 10.0) return at.y > 0.0 ? 1.0 : 0.0;
     const double turn_px = 4.0 * edge.half_length_px;
     const double round = at.x - turn_px * std::floor(at.x / turn_px);
     const double s = std::abs(round - 0.5 * turn_px) - edge.half_length_px;
