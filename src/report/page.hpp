@@ -42,7 +42,8 @@ struct PageExtra {
 /// @param main  HTML between the head with its units switch and the end.
 std::string page_html(const PageHead& head, const std::string& main, const PageExtra& extra = {});
 
-inline constexpr const char* kScreenOnly = "screen";  ///< Left out of the printed page.
+inline constexpr const char* kScreenOnly = "screen";   ///< Left out of the printed page.
+inline constexpr const char* kPlainOnPaper = "plain";  ///< Printed without its heading.
 
 /// Empty when the body is. @param look  A class of the page's style.
 std::string section(const std::string& title, const std::string& body, const char* look = "");

@@ -77,11 +77,11 @@ std::string numbers(const Statement& statement) {
       glance.verdict.mm.empty()
           ? ""
           : "<p>" + escaped(as_sentence("verdict: " + glance.verdict)) + "</p>\n";
-  return section("And then", more_advice(statement)) +
+  const std::string measured = summary_table(statement) + "<p class=\"quiet\">" +
+                               escaped(sentence(left_and_right())) + origin + "</p>\n" + verdict;
+  return section("And then", more_advice(statement), kPlainOnPaper) +
          section("Behind the edge", depths_table(statement)) +
-         section("Measured", summary_table(statement) + "<p class=\"quiet\">" +
-                                 escaped(sentence(left_and_right())) + origin + "</p>\n" +
-                                 verdict) +
+         section("Measured", measured, kPlainOnPaper) +
          section("Warnings", list(sentences(statement.warnings)));
 }
 
