@@ -81,12 +81,13 @@ void bring_to_plane(Placement& placed, const StripFrame& frame, const FlatsPair&
 }
 
 MetricSettings metric_settings(const LanePicture& lane, const Located& at, const BladeReading& read,
-                               const FlatsDoubt& doubt, const EdgeSettings& settings) {
+                               const FlatsDoubt& doubt, Tip tip, const EdgeSettings& settings) {
   MetricSettings out{.stage = read.inner.stage,
                      .thickness_mm = settings.thickness_mm,
                      .thickness_u_mm = settings.thickness_u_mm,
                      .edge_height_mm = settings.edge_height_mm,
                      .facet_angle_rad = settings.facet_angle_rad,
+                     .lean_rad = toward_left(settings.jaw_lean_rad, tip),
                      .jaw_squareness_u_rad = settings.jaw_squareness_u_rad,
                      .reference_height_mm = lane.on_lane.reference_height_mm(),
                      .blur_px = read.plan.blur_px,
@@ -112,7 +113,7 @@ Placement place_blade(const LanePicture& lane, const Located& at, const BladeRea
                    .bands = read.bands,
                    .plunges = read.plunges,
                    .camera = {},
-                   .settings = metric_settings(lane, at, read, doubt, settings),
+                   .settings = metric_settings(lane, at, read, doubt, tip, settings),
                    .metric = {}};
   if (settings.seen) bring_to_plane(placed, at.frame, read.flats);
   if (placed.mirrored) mirror(placed.bands);

@@ -116,6 +116,7 @@ Facts edge_settings_facts(const EdgeSettings& with, const ReportSettings& settin
   if (with.tip) facts.add_text("tip", words_of(*with.tip));
   facts.add_mm("step", with.step_mm);
   facts.add_number("facet_angle", degrees(with.facet_angle_rad), 4);
+  if (with.jaw_lean_rad != 0.0) facts.add_number("jaw_lean", degrees(with.jaw_lean_rad), 4);
   facts.add_number("jaw_squareness_u", degrees(with.jaw_squareness_u_rad), 4);
   add_display(facts, settings);
   return facts;

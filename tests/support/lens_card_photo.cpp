@@ -105,7 +105,8 @@ Light lens_card_light(const CameraModel& camera, const Eigen::Isometry3d& T_came
         const double dx = (k % kSamples + 0.5) / kSamples - 0.5;
         const double dy = (k / kSamples + 0.5) / kSamples - 0.5;
         const Eigen::Vector3d p = to_card * net.at(x + dx, y + dy).homogeneous();
-        sum += light_at(bits, p.hnormalized());
+        // Beyond the plane's horizon, as a wide lens sees it, there is no card.
+        sum += p.z() > 0.0 ? light_at(bits, p.hnormalized()) : kTable;
       }
       row[x] = sum / (kSamples * kSamples);
     }
