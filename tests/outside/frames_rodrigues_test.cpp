@@ -1,5 +1,6 @@
 // Turns by a rotation vector against OpenCV's (calib3d 4.6): cv::Rodrigues with its derivative.
 
+#include <Eigen/Dense>
 #include <gtest/gtest.h>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/core/eigen.hpp>
