@@ -30,13 +30,14 @@ struct CalibrationView {
 };
 
 struct CalibrationSettings {
-  /// Which of fx fy cx cy k1 k2 p1 p2 k3 are found; the others stay 0 (distortion) or at the
-  /// start (picture centre, focal length).
-  std::array<bool, CameraModel::kParameters> free = {true, true, true, true, true,
-                                                     true, true, true, true};
+  const LensModel* lens = lens_models().front();
+  /// Which of the camera's parameters are found, in their order; the others stay 0 (the lens's
+  /// coefficients) or at the start (picture centre, focal length).
+  std::array<bool, kMostLensParameters> free = {true, true, true, true, true,
+                                                true, true, true, true};
   bool leave_out = true;  ///< Bad photos and stray corners; false: every corner counts.
-  /// Hold k2 and k3 softly at 0, by what they do to the farthest corner of the picture, so that
-  /// photos which cannot hold them do not invent them.
+  /// Hold the higher coefficients softly at 0, by what they do to the farthest corner of the
+  /// picture, so that photos which cannot hold them do not invent them.
   bool soft_distortion = true;
   int fewest_views = 5;
   int fewest_corners = 8;  ///< In one view.

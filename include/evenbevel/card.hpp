@@ -101,8 +101,7 @@ struct PrintScale {
 /// What one photo's lens differs by from the camera file: found with the card's pose, as far as the
 /// card tells. The rest keeps the uncertainty that the file and the lens's motion leave.
 struct LensChange {
-  Eigen::Matrix<double, CameraModel::kParameters, 1> all =
-      Eigen::Matrix<double, CameraModel::kParameters, 1>::Zero();  ///< Photo minus file.
+  LensVector all{};  ///< Photo minus file; empty where the lens was held.
 
   // Against a calibrated file; zeros for a guessed camera.
   double focal = 0.0, focal_u = 0.0;  ///< Relative; positive: longer than in the file.
@@ -115,8 +114,8 @@ struct LensChange {
 
 struct CardPose {
   Transform<Camera, Card> T_camera_card;
-  /// Of (rotation vector applied on the left in the camera frame [rad], translation [mm]):
-  /// exp(w) R, t + dt. From the corners' scatter and the camera's covariance, kept apart.
+  /// Of a step of the pose (`PoseStep`), from the corners' scatter and from the camera's
+  /// covariance, kept apart.
   Eigen::Matrix<double, 6, 6> covariance_corners = Eigen::Matrix<double, 6, 6>::Zero();
   Eigen::Matrix<double, 6, 6> covariance_camera = Eigen::Matrix<double, 6, 6>::Zero();
   int corners = 0;  ///< Used in the fit.

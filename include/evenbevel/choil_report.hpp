@@ -19,14 +19,9 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
                           const Photo& photo, const CameraModel& camera,
                           const ReportSettings& settings);
 
-/// The section enlarged, its mirror image dashed over it; BGR.
-cv::Mat choil_picture(const ChoilResult& result, const Photo& photo,
-                      const ReportSettings& settings);
-
-/// One self-contained page; `picture_jpeg` is embedded.
-std::string choil_html(const ChoilResult& result, const ChoilSettings& measured_with,
-                       const Photo& photo, const CameraModel& camera,
-                       const ReportSettings& settings, const std::vector<uchar>& picture_jpeg);
+/// The section enlarged, edge down, its mirror image dashed over it.
+AnnotatedPicture choil_picture(const ChoilResult& result, const Photo& photo,
+                               const ReportSettings& settings);
 
 /// As write_edge_report. @throws Error  Not writable.
 void write_choil_report(const ChoilResult& result, const ChoilSettings& measured_with,

@@ -45,13 +45,26 @@ std::string stations_csv(const Statement& statement);
 /// One row a place at which bevel heights were asked for; empty when none were.
 std::string places_csv(const Statement& statement);
 
-/// The picture that the maker looks at; BGR.
-cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportSettings& settings);
+/// The picture that the maker looks at. It stands alone; a page says its head in its own words.
+struct AnnotatedPicture {
+  cv::Mat bgr = {};
+  int head_height = 0;  ///< Rows with verdict, numbers and advice.
 
-/// One self-contained page; `picture_jpeg` is embedded.
-std::string edge_html(const EdgeResult& result, const EdgeSettings& measured_with,
-                      const Photo& photo, const CameraModel& camera, const ReportSettings& settings,
-                      const std::vector<uchar>& picture_jpeg);
+  cv::Mat without_head() const { return bgr.rowRange(head_height, bgr.rows); }
+};
+
+AnnotatedPicture edge_picture(const EdgeResult& result, const Photo& photo,
+                              const ReportSettings& settings);
+
+/// What of a report's page its view alone can make.
+struct PagePicture {
+  std::string words = {};  ///< What it shows, for those who do not see it.
+  std::vector<uchar> jpeg = {};
+};
+
+/// One self-contained page with the picture in it; of any view, measured now or read back from
+/// report.json.
+std::string statement_page(const Statement& statement, const PagePicture& picture);
 
 /// Writes annotated.jpg, report.json, stations.csv and report.html into the folder (made when
 /// missing): all four to temporary names first, then renamed, so a full disk leaves earlier

@@ -23,14 +23,10 @@ Verdict side_verdict(const SideResult& result, const ReportSettings& settings);
 Statement side_statement(const SideResult& result, const SideSettings& measured_with,
                          std::span<const FacePhoto> photos, const ReportSettings& settings);
 
-/// Both faces, the right one mirrored, then their lines over each other; BGR.
-cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with,
-                     std::span<const FacePhoto> photos, const ReportSettings& settings);
-
-/// One self-contained page; `picture_jpeg` is embedded.
-std::string side_html(const SideResult& result, const SideSettings& measured_with,
-                      std::span<const FacePhoto> photos, const ReportSettings& settings,
-                      const std::vector<uchar>& picture_jpeg);
+/// Both faces, the left one mirrored so that both have the tip at the right, then their lines over
+/// each other.
+AnnotatedPicture side_picture(const SideResult& result, const SideSettings& measured_with,
+                              std::span<const FacePhoto> photos, const ReportSettings& settings);
 
 /// As write_edge_report. @throws Error  Not writable.
 void write_side_report(const SideResult& result, const SideSettings& measured_with,

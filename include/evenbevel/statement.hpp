@@ -23,12 +23,24 @@ namespace evenbevel {
 struct Stated {
   double value = 0.0, u = 0.0, U95 = 0.0;
 };
+/// To 5 decimals, as report.json has them: who reads it back says the same.
 Stated stated_length(const Measured& mm);
 Stated stated_angle(const Measured& rad);
+
+/// How a number is shown: a signed length says its plus too.
+enum class QuantityKind { length, signed_length, angle };
+
+/// What a quantity is called wherever it is shown.
+struct DeclaredQuantity {
+  std::string id = {};
+  InUnits label = {};
+  QuantityKind kind = QuantityKind::length;
+};
 
 struct StatedQuantity {
   std::string id = {};  ///< "centreline_offset", everywhere.
   Stated value = {};
+  InUnits note = {};                    ///< Said beside it: "toward the left face".
   std::optional<double> depth_mm = {};  ///< Where one is stated at several depths behind the edge.
   Facts more = {};                      ///< Where it was read, or over what: "x", "x_from".
   std::vector<StatedQuantity> beside = {};  ///< Read at the same depth.
@@ -46,7 +58,7 @@ struct PhotoPlace {
 
 /// What was read at one place along the blade, or at one depth behind the edge.
 struct StatedStation {
-  double at_mm = 0.0;
+  double at_mm = 0.0;  ///< To 5 decimals.
   std::vector<PhotoPlace> places = {};
   std::vector<StatedQuantity> quantities = {};
   std::optional<double> residual_px = {};  ///< RMS of the profile fit.
@@ -58,10 +70,27 @@ struct StatedStation {
 
 /// A column that every station has in a table, seen there or not.
 struct StationColumn {
-  enum class Kind { place, length, angle, residual };
-  Kind kind = Kind::length;
-  std::string what = {};  ///< A quantity's id; of a place as PhotoPlace has it.
-  std::string face = {};  ///< Of a place.
+  enum class Kind { place, quantity, residual };
+  Kind kind = Kind::quantity;
+  std::string what = {};   ///< A quantity's id; of a place as PhotoPlace has it.
+  std::string face = {};   ///< Of a place.
+  std::string label = {};  ///< Of a quantity: above its column.
+  QuantityKind number = QuantityKind::length;
+};
+
+/// Quantities of the stations, to be drawn over them with their 95 % bands.
+struct StatedChart {
+  struct Curve {
+    std::string quantity = {}, label = {};
+  };
+  std::string title = {};          ///< Above it.
+  std::string name = {};           ///< For those who hear it.
+  std::string y_name = {};         ///< Which way is which.
+  std::vector<Curve> curves = {};  ///< One or two, of the same kind.
+  std::string zero = {};           ///< What zero is, which is then in the middle; may be empty.
+  bool plus_down = false;          ///< Of sides: the left one is drawn below.
+  bool judged = false;             ///< The tolerance is drawn.
+  std::optional<double> worst_at_mm = {};  ///< Of the first curve.
 };
 
 /// Quantities at places of one kind: plunge lines at a height, zones along the blade.
@@ -70,8 +99,15 @@ struct StatedPlace {
   std::vector<StatedQuantity> quantities = {};
 };
 struct StatedTable {
+  struct Column {
+    std::string what = {};  ///< A quantity's id, or the name of one of the place's facts.
+    std::string label = {};
+    QuantityKind number = QuantityKind::length;
+  };
   std::string name = {};
   std::vector<StatedPlace> places = {};
+  std::string title = {};  ///< Empty: only for the files.
+  std::vector<Column> columns = {};
 };
 
 struct StatedPhoto {
@@ -90,17 +126,18 @@ struct Provenance {
   Facts photo_quality = {}, camera = {}, card = {}, settings = {};
 };
 
-/// What a person is told first, in both units; report.json does without.
+/// What a person is told first, in both units.
 struct Glance {
   struct Row {
     InUnits label, value, U95, note = {};
   };
-  InUnits title = {};          ///< "edge view, edge ground".
   InUnits headline = {};       ///< The finding, in capitals: "0.084 mm TOO FAR LEFT, limit 0.050".
-  InUnits origin = {};         ///< Where x = 0 lies and which way x runs; empty: the view has no x.
-  std::vector<Row> rows = {};  ///< The quantities that matter most.
+  InUnits title = {};          ///< "edge view, edge ground".
+  std::vector<Row> rows = {};  ///< The quantities that matter most; report.json does without.
   InUnits check = {};          ///< Empty: no intervals were checked.
   InUnits verdict = {};
+  InUnits origin = {};  ///< Where x = 0 lies and which way x runs; empty: the view has no x.
+  std::vector<std::string> how_to_read = {};
 };
 
 struct Statement {
@@ -110,7 +147,9 @@ struct Statement {
   std::vector<StatedQuantity> quantities = {};  ///< Of the whole blade, in the reports' order.
   std::string along = "x";  ///< What a station's at_mm is: "x" to the tip, "depth" to the spine.
   std::vector<StatedStation> stations = {};
-  std::vector<StationColumn> columns = {};  ///< Of `stations`; report.json does without.
+  std::vector<StationColumn> columns = {};  ///< Of `stations`.
+  std::vector<StatedChart> charts = {};
+  std::vector<DeclaredQuantity> declared = {};  ///< All that this view has, and the budget's.
   Glance glance = {};
   std::vector<StatedTable> tables = {};
   Facts more = {};                              ///< Found by this view alone: a section's axis.
@@ -118,6 +157,12 @@ struct Statement {
   std::vector<Remark> advice = {}, warnings = {};
   Provenance provenance = {};
 };
+
+/// Whether a piece of advice is on the blade; else it is on the photo.
+bool on_the_blade(const Remark& advice);
+
+/// Null when it was not declared.
+const DeclaredQuantity* find(std::span<const DeclaredQuantity> declared, std::string_view id);
 
 /// "left and right are the knife's": every report carries it.
 const char* left_and_right();

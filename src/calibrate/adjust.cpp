@@ -11,74 +11,63 @@ namespace evenbevel::calibrate_detail {
 namespace {
 
 using Matrix6 = Eigen::Matrix<double, 6, 6>;
-using Vector6 = Eigen::Matrix<double, 6, 1>;
-using Matrix96 = Eigen::Matrix<double, kIntrinsics, 6>;
+using LensByPose =
+    Eigen::Matrix<double, Eigen::Dynamic, 6, Eigen::ColMajor, kMostLensParameters, 6>;
 
 /// The normal equations' blocks of one view.
 struct ViewBlocks {
   Matrix6 pose = Matrix6::Zero();
-  Matrix96 cross = Matrix96::Zero();
-  Vector6 gradient = Vector6::Zero();
+  LensByPose cross;
+  PoseStep gradient = PoseStep::Zero();
 };
 
 struct NormalEquations {
-  IntrinsicMatrix intrinsics = IntrinsicMatrix::Zero();
-  IntrinsicVector gradient = IntrinsicVector::Zero();
+  LensMatrix lens;
+  LensVector gradient;
   std::vector<ViewBlocks> views;
 };
 
-/// exp(w) R, t + dt with (w, dt) = step.
-Eigen::Isometry3d moved(const Eigen::Isometry3d& pose, const Vector6& step) {
-  const Eigen::Vector3d w = step.head<3>();
-  const double angle = w.norm();
-  Eigen::Isometry3d result = pose;
-  if (angle > 0.0) {
-    const Eigen::Quaterniond turn(Eigen::AngleAxisd(angle, w / angle));
-    const Eigen::Quaterniond turned = turn * Eigen::Quaterniond(pose.linear());
-    result.linear() = turned.normalized().toRotationMatrix();
-  }
-  result.translation() += step.tail<3>();
-  return result;
+ViewBlocks no_blocks(int lens_parameters) {
+  return {.cross = LensByPose::Zero(lens_parameters, 6)};
 }
 
 void add_point(const Adjustment& adjustment, const AdjustView& view, std::size_t i,
                NormalEquations& normal, ViewBlocks& blocks) {
   const double weight = view.weights[i];
-  const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-  const Eigen::Vector3d arm = p - view.T_camera_card.translation();
   Eigen::Matrix<double, 2, 3> d_point;
-  Eigen::Matrix<double, 2, kIntrinsics> J_intrinsics;
+  LensJacobian J_lens;
   const Eigen::Vector2d projected =
-      project(adjustment.camera, Point<Camera>{p}, &d_point, &J_intrinsics);
+      project(adjustment.camera, view.T_camera_card * view.points[i], &d_point, &J_lens);
   const Eigen::Vector2d residual = view.points_px[i] - projected;
-  for (int k = 0; k < kIntrinsics; ++k) {
-    if (!adjustment.free[static_cast<std::size_t>(k)]) J_intrinsics.col(k).setZero();
+  for (int k = 0; k < J_lens.cols(); ++k) {
+    if (!adjustment.is_free(k)) J_lens.col(k).setZero();
   }
-  Eigen::Matrix<double, 2, 6> J_pose;
-  J_pose.leftCols<3>() = -d_point * cross_matrix(arm);
-  J_pose.rightCols<3>() = d_point;
+  const Eigen::Matrix<double, 2, 6> J_pose =
+      d_point * point_by_step(view.T_camera_card, view.points[i]);
 
-  normal.intrinsics.noalias() += weight * J_intrinsics.transpose() * J_intrinsics;
-  normal.gradient.noalias() += weight * J_intrinsics.transpose() * residual;
+  normal.lens.noalias() += weight * J_lens.transpose() * J_lens;
+  normal.gradient.noalias() += weight * J_lens.transpose() * residual;
   blocks.pose.noalias() += weight * J_pose.transpose() * J_pose;
-  blocks.cross.noalias() += weight * J_intrinsics.transpose() * J_pose;
+  blocks.cross.noalias() += weight * J_lens.transpose() * J_pose;
   blocks.gradient.noalias() += weight * J_pose.transpose() * residual;
 }
 
 NormalEquations normal_equations(const Adjustment& adjustment) {
-  NormalEquations normal;
-  normal.views.resize(adjustment.views.size());
+  const int n = parameter_count(adjustment.camera);
+  NormalEquations normal{.lens = LensMatrix::Zero(n, n),
+                         .gradient = LensVector::Zero(n),
+                         .views = std::vector(adjustment.views.size(), no_blocks(n))};
   for (std::size_t v = 0; v < adjustment.views.size(); ++v) {
     const AdjustView& view = adjustment.views[v];
     for (std::size_t i = 0; i < view.points_px.size(); ++i) {
       if (view.weights[i] > 0.0) add_point(adjustment, view, i, normal, normal.views[v]);
     }
   }
-  const IntrinsicVector values = intrinsics(adjustment.camera);
-  for (int k = 0; k < kIntrinsics; ++k) {
-    if (!adjustment.free[static_cast<std::size_t>(k)]) continue;
-    normal.intrinsics(k, k) += adjustment.pull_to_zero(k);
-    normal.gradient(k) -= adjustment.pull_to_zero(k) * values(k);
+  const LensVector values = parameters(adjustment.camera);
+  for (int k = 0; k < n; ++k) {
+    if (!adjustment.is_free(k)) continue;
+    normal.lens(k, k) += adjustment.pull(k);
+    normal.gradient(k) -= adjustment.pull(k) * values(k);
   }
   return normal;
 }
@@ -95,13 +84,13 @@ Matrix damped(const Matrix& m, double damping) {
 }
 
 struct Step {
-  IntrinsicVector intrinsics;
-  std::vector<Vector6> poses;
+  LensVector lens;
+  std::vector<PoseStep> poses;
 };
 
 Step solve(const NormalEquations& normal, double damping) {
-  IntrinsicMatrix reduced = damped(normal.intrinsics, damping);
-  IntrinsicVector right = normal.gradient;
+  LensMatrix reduced = damped(normal.lens, damping);
+  LensVector right = normal.gradient;
   std::vector<Eigen::LDLT<Matrix6>> factors;
   factors.reserve(normal.views.size());
   for (const ViewBlocks& view : normal.views) {
@@ -110,61 +99,42 @@ Step solve(const NormalEquations& normal, double damping) {
     right.noalias() -= view.cross * factors.back().solve(view.gradient);
   }
   Step step;
-  step.intrinsics = reduced.ldlt().solve(right);
+  step.lens = reduced.ldlt().solve(right);
   for (std::size_t v = 0; v < normal.views.size(); ++v) {
     const ViewBlocks& view = normal.views[v];
-    step.poses.emplace_back(
-        factors[v].solve(view.gradient - view.cross.transpose() * step.intrinsics));
+    step.poses.emplace_back(factors[v].solve(view.gradient - view.cross.transpose() * step.lens));
   }
   return step;
 }
 
 Adjustment stepped(const Adjustment& adjustment, const Step& step) {
   Adjustment result = adjustment;
-  set_intrinsics(result.camera, intrinsics(adjustment.camera) + step.intrinsics);
+  result.camera = moved_lens(adjustment.camera, step.lens);
   for (std::size_t v = 0; v < result.views.size(); ++v) {
-    result.views[v].T_camera_card = moved(result.views[v].T_camera_card, step.poses[v]);
+    result.views[v].T_camera_card = stepped(result.views[v].T_camera_card, step.poses[v]);
   }
   return result;
 }
 
 /// How far the step moves the projections, root of the predicted sum of squares, px.
 double moved_px(const NormalEquations& normal, const Step& step) {
-  double sum = step.intrinsics.dot(normal.intrinsics * step.intrinsics);
+  double sum = step.lens.dot(normal.lens * step.lens);
   for (std::size_t v = 0; v < normal.views.size(); ++v) {
     sum += step.poses[v].dot(normal.views[v].pose * step.poses[v]);
-    sum += 2.0 * step.intrinsics.dot(normal.views[v].cross * step.poses[v]);
+    sum += 2.0 * step.lens.dot(normal.views[v].cross * step.poses[v]);
   }
   return std::sqrt(std::max(0.0, sum));
 }
 
 }  // namespace
 
-IntrinsicVector intrinsics(const CameraModel& camera) {
-  IntrinsicVector values;
-  values << camera.fx_px, camera.fy_px, camera.cx_px, camera.cy_px, camera.distortion[0],
-      camera.distortion[1], camera.distortion[2], camera.distortion[3], camera.distortion[4];
-  return values;
-}
-
-void set_intrinsics(CameraModel& camera, const IntrinsicVector& values) {
-  camera.fx_px = values(0);
-  camera.fy_px = values(1);
-  camera.cx_px = values(2);
-  camera.cy_px = values(3);
-  for (std::size_t k = 0; k < camera.distortion.size(); ++k) {
-    camera.distortion[k] = values(static_cast<Eigen::Index>(k) + 4);
-  }
-}
-
 std::vector<Eigen::Vector2d> residuals_px(const CameraModel& camera, const AdjustView& view) {
   std::vector<Eigen::Vector2d> residuals;
   residuals.reserve(view.points_px.size());
   for (std::size_t i = 0; i < view.points_px.size(); ++i) {
-    const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-    residuals.emplace_back(
-        p.z() > 0.0 ? Eigen::Vector2d(view.points_px[i] - project(camera, Point<Camera>{p}))
-                    : Eigen::Vector2d::Constant(1e6));
+    const Point<Camera> p = view.T_camera_card * view.points[i];
+    residuals.emplace_back(p.mm.z() > 0.0 ? Eigen::Vector2d(view.points_px[i] - project(camera, p))
+                                          : Eigen::Vector2d::Constant(1e6));
   }
   return residuals;
 }
@@ -174,17 +144,14 @@ double cost(const Adjustment& adjustment) {
   for (const AdjustView& view : adjustment.views) {
     for (std::size_t i = 0; i < view.points_px.size(); ++i) {
       if (view.weights[i] <= 0.0) continue;
-      const Eigen::Vector3d p = view.T_camera_card * view.points_mm[i];
-      if (p.z() <= 0.0) return std::numeric_limits<double>::infinity();
-      sum += view.weights[i] *
-             (view.points_px[i] - project(adjustment.camera, Point<Camera>{p})).squaredNorm();
+      const Point<Camera> p = view.T_camera_card * view.points[i];
+      if (p.mm.z() <= 0.0) return std::numeric_limits<double>::infinity();
+      sum += view.weights[i] * (view.points_px[i] - project(adjustment.camera, p)).squaredNorm();
     }
   }
-  const IntrinsicVector values = intrinsics(adjustment.camera);
-  for (int k = 0; k < kIntrinsics; ++k) {
-    if (adjustment.free[static_cast<std::size_t>(k)]) {
-      sum += adjustment.pull_to_zero(k) * values(k) * values(k);
-    }
+  const LensVector values = parameters(adjustment.camera);
+  for (int k = 0; k < values.size(); ++k) {
+    if (adjustment.is_free(k)) sum += adjustment.pull(k) * values(k) * values(k);
   }
   return sum;
 }
@@ -198,7 +165,7 @@ bool adjust(Adjustment& adjustment, int most_steps) {
   NormalEquations normal = normal_equations(adjustment);
   for (int i = 0; i < most_steps && damping < kMostDamping;) {
     const Step step = solve(normal, damping);
-    const bool sane = step.intrinsics.allFinite();
+    const bool sane = step.lens.allFinite();
     Adjustment tried = sane ? stepped(adjustment, step) : adjustment;
     const double tried_cost = sane ? cost(tried) : std::numeric_limits<double>::infinity();
     const double moved_by = sane ? moved_px(normal, step) : 1.0;
@@ -217,9 +184,9 @@ bool adjust(Adjustment& adjustment, int most_steps) {
   return false;
 }
 
-IntrinsicMatrix reduced_normal_matrix(const Adjustment& adjustment) {
+LensMatrix reduced_normal_matrix(const Adjustment& adjustment) {
   const NormalEquations normal = normal_equations(adjustment);
-  IntrinsicMatrix reduced = normal.intrinsics;
+  LensMatrix reduced = normal.lens;
   for (const ViewBlocks& view : normal.views) {
     const Eigen::LDLT<Matrix6> factor(damped(view.pose, 0.0));
     reduced.noalias() -= view.cross * factor.solve(view.cross.transpose());

@@ -9,27 +9,24 @@
 
 namespace evenbevel::calibrate_detail {
 
-constexpr int kIntrinsics = CameraModel::kParameters;
-using IntrinsicVector = Eigen::Matrix<double, kIntrinsics, 1>;
-using IntrinsicMatrix = Eigen::Matrix<double, kIntrinsics, kIntrinsics>;
-
 struct AdjustView {
-  std::vector<Eigen::Vector3d> points_mm;  ///< Card frame.
+  std::vector<Point<Card>> points;
   std::vector<Eigen::Vector2d> points_px;
   std::vector<double> weights;  ///< 0: not used.
-  Eigen::Isometry3d T_camera_card = Eigen::Isometry3d::Identity();
+  Transform<Camera, Card> T_camera_card;
 };
 
-/// Intrinsics and poses together, to be fitted to the pixels.
+/// The camera's parameters and the poses together, to be fitted to the pixels.
 struct Adjustment {
   CameraModel camera;
   std::vector<AdjustView> views;
-  std::array<bool, kIntrinsics> free{};
-  IntrinsicVector pull_to_zero = IntrinsicVector::Zero();  ///< Added to the cost: pull * value^2.
-};
+  std::array<bool, kMostLensParameters> free{};  ///< In the parameters' order.
+  /// Added to the cost: pull * value^2.
+  std::array<double, kMostLensParameters> pull_to_zero{};
 
-IntrinsicVector intrinsics(const CameraModel& camera);
-void set_intrinsics(CameraModel& camera, const IntrinsicVector& values);
+  bool is_free(int parameter) const { return free[static_cast<std::size_t>(parameter)]; }
+  double pull(int parameter) const { return pull_to_zero[static_cast<std::size_t>(parameter)]; }
+};
 
 /// Seen minus projected. Huge for a point that is not in front of the camera.
 std::vector<Eigen::Vector2d> residuals_px(const CameraModel& camera, const AdjustView& view);
@@ -41,8 +38,8 @@ double cost(const Adjustment& adjustment);
 /// Levenberg-Marquardt with the poses eliminated (Schur complement). True when it settled.
 bool adjust(Adjustment& adjustment, int most_steps);
 
-/// Normal matrix of the intrinsics with the poses eliminated, at the present values; rows and
-/// columns of intrinsics that are not free are zero.
-IntrinsicMatrix reduced_normal_matrix(const Adjustment& adjustment);
+/// Normal matrix of the camera's parameters with the poses eliminated, at the present values; rows
+/// and columns of those that are not free are zero.
+LensMatrix reduced_normal_matrix(const Adjustment& adjustment);
 
 }  // namespace evenbevel::calibrate_detail

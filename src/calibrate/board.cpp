@@ -33,12 +33,12 @@ std::vector<std::pair<std::size_t, std::size_t>> neighbours(const CalibrationVie
 double bilinear(const cv::Mat& grey, double x, double y) {
   const int left = std::clamp(static_cast<int>(std::floor(x)), 0, grey.cols - 2);
   const int top = std::clamp(static_cast<int>(std::floor(y)), 0, grey.rows - 2);
-  const double fx = std::clamp(x - left, 0.0, 1.0);
-  const double fy = std::clamp(y - top, 0.0, 1.0);
+  const double dx = std::clamp(x - left, 0.0, 1.0);
+  const double dy = std::clamp(y - top, 0.0, 1.0);
   const auto* row = grey.ptr<uchar>(top);
   const auto* below = grey.ptr<uchar>(top + 1);
-  return (1.0 - fy) * ((1.0 - fx) * row[left] + fx * row[left + 1]) +
-         fy * ((1.0 - fx) * below[left] + fx * below[left + 1]);
+  return (1.0 - dy) * ((1.0 - dx) * row[left] + dx * row[left + 1]) +
+         dy * ((1.0 - dx) * below[left] + dx * below[left + 1]);
 }
 
 /// Across the border from a to b at its middle, averaged along it. The reach stays clear of the

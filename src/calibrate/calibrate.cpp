@@ -17,9 +17,6 @@ namespace {
 
 using calibrate_detail::Adjustment;
 using calibrate_detail::AdjustView;
-using calibrate_detail::IntrinsicMatrix;
-using calibrate_detail::IntrinsicVector;
-using calibrate_detail::kIntrinsics;
 using calibrate_detail::one_decimal;
 using calibrate_detail::used_corners;
 using calibrate_detail::Work;
@@ -36,9 +33,9 @@ struct Counts {
 Counts counts(const Adjustment& adjustment) {
   Counts result;
   for (const AdjustView& view : adjustment.views) result.corners += used_corners(view);
-  result.unknowns =
-      static_cast<int>(std::count(adjustment.free.begin(), adjustment.free.end(), true)) +
-      6 * static_cast<int>(adjustment.views.size());
+  const auto end = adjustment.free.begin() + parameter_count(adjustment.camera);
+  result.unknowns = static_cast<int>(std::count(adjustment.free.begin(), end, true)) +
+                    6 * static_cast<int>(adjustment.views.size());
   return result;
 }
 
@@ -58,23 +55,32 @@ double noise_px(const Adjustment& adjustment) {
   return std::sqrt(sum_of_squares_px2(adjustment) / std::max(1, 2 * n.corners - n.unknowns));
 }
 
-/// Standard deviations of k2 and k3 among lenses, as far as we ask the photos to prove more: by
-/// the share of the picture's half diagonal that they move its farthest corner. Common practice,
-/// no source; lenses that need more get it as soon as corners are seen far out.
-IntrinsicVector usual_spread(const CameraModel& camera) {
-  const double x = std::max(camera.cx_px, camera.width_px - camera.cx_px) / camera.fx_px;
-  const double y = std::max(camera.cy_px, camera.height_px - camera.cy_px) / camera.fy_px;
-  const double r2 = x * x + y * y;
-  IntrinsicVector spread = IntrinsicVector::Zero();
-  spread(5) = 0.2 / (r2 * r2);
-  spread(8) = 0.1 / (r2 * r2 * r2);
-  return spread;
+/// A parameter of the camera that is held softly at 0, and its standard deviation among lenses.
+struct SoftParameter {
+  int index;
+  double spread;
+};
+
+std::vector<SoftParameter> soft_parameters(const CameraModel& camera) {
+  const Eigen::Vector2d size(camera.width_px, camera.height_px);
+  const double r2 = camera.centre_px.cwiseMax(size - camera.centre_px)
+                        .cwiseQuotient(camera.focal_px)
+                        .squaredNorm();
+  std::vector<SoftParameter> soft;
+  int index = kCoefficientsAt;
+  for (const LensCoefficient& coefficient : camera.lens.model().coefficients()) {
+    if (coefficient.usual_share > 0.0) {
+      soft.push_back({index, coefficient.usual_share / std::pow(r2, 0.5 * coefficient.power)});
+    }
+    ++index;
+  }
+  return soft;
 }
 
 void set_pull(Adjustment& adjustment, double sigma_px) {
-  const IntrinsicVector spread = usual_spread(adjustment.camera);
-  for (const int k : {5, 8}) {
-    adjustment.pull_to_zero(k) = std::pow(sigma_px / spread(k), 2);
+  for (const SoftParameter& soft : soft_parameters(adjustment.camera)) {
+    adjustment.pull_to_zero[static_cast<std::size_t>(soft.index)] =
+        std::pow(sigma_px / soft.spread, 2);
   }
 }
 
@@ -95,11 +101,11 @@ void fit_finally(Work& work) {
 }
 
 /// Inverse of the free block, scaled first since its entries differ by many powers of ten.
-IntrinsicMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
-  const IntrinsicMatrix N = reduced_normal_matrix(adjustment);
+LensMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
+  const LensMatrix N = reduced_normal_matrix(adjustment);
   std::vector<int> free;
-  for (int k = 0; k < kIntrinsics; ++k) {
-    if (adjustment.free[static_cast<std::size_t>(k)]) free.push_back(k);
+  for (int k = 0; k < N.cols(); ++k) {
+    if (adjustment.is_free(k)) free.push_back(k);
   }
   const auto n = static_cast<Eigen::Index>(free.size());
   Eigen::VectorXd scale(n);
@@ -115,7 +121,7 @@ IntrinsicMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
     }
   }
   const Eigen::MatrixXd inverse = scaled.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
-  IntrinsicMatrix covariance = IntrinsicMatrix::Zero();
+  LensMatrix covariance = LensMatrix::Zero(N.rows(), N.cols());
   for (Eigen::Index i = 0; i < n; ++i) {
     for (Eigen::Index j = 0; j < n; ++j) {
       covariance(free[static_cast<std::size_t>(i)], free[static_cast<std::size_t>(j)]) =
@@ -127,8 +133,9 @@ IntrinsicMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
 
 void require_focal_length_held(const CameraModel& camera) {
   constexpr double kMostShare = 0.03;
-  const IntrinsicMatrix& C = *camera.covariance;
-  const double share = std::sqrt(std::max(C(0, 0), C(1, 1))) / camera.fx_px;
+  const LensMatrix& C = *camera.covariance;
+  const double share =
+      std::sqrt(C.diagonal().segment<2>(kFocalAt).maxCoeff()) / camera.focal_px.x();
   if (C.allFinite() && share < kMostShare) return;
   throw Error("the photos hold the focal length to " + one_decimal(100.0 * share) + " % only, " +
                   one_decimal(100.0 * kMostShare) + " % is needed",
@@ -140,9 +147,9 @@ double projection_u_px(const CameraModel& camera, const Eigen::Vector2d& q_px) {
   try {
     p = ray(camera, q_px);
   } catch (const Error&) {  // beyond the turning point of the distortion
-    p = {(q_px.x() - camera.cx_px) / camera.fx_px, (q_px.y() - camera.cy_px) / camera.fy_px, 1.0};
+    p = on_unbent_plane(camera, q_px).homogeneous();
   }
-  Eigen::Matrix<double, 2, kIntrinsics> J;
+  LensJacobian J;
   project(camera, Point<Camera>{p}, nullptr, &J);
   const Eigen::Matrix2d C = J * *camera.covariance * J.transpose();
   return std::sqrt(std::max({0.0, C(0, 0), C(1, 1)}));
@@ -152,7 +159,7 @@ CalibratedView calibrated(const CameraModel& camera, const std::string& name,
                           const AdjustView& view) {
   CalibratedView result;
   result.name = name;
-  result.T_camera_card.matrix = view.T_camera_card;
+  result.T_camera_card = view.T_camera_card;
   const std::vector<Eigen::Vector2d> residuals = residuals_px(camera, view);
   Eigen::Vector3d centre = Eigen::Vector3d::Zero();
   double sum = 0.0;
@@ -160,14 +167,15 @@ CalibratedView calibrated(const CameraModel& camera, const std::string& name,
     if (view.weights[i] <= 0.0) continue;
     result.points_px.push_back(view.points_px[i]);
     result.residuals_px.push_back(residuals[i]);
-    centre += view.T_camera_card * view.points_mm[i];
+    centre += (view.T_camera_card * view.points[i]).mm;
     sum += residuals[i].squaredNorm();
   }
   const auto n = static_cast<double>(result.points_px.size());
   centre /= n;
   result.rms_px = std::sqrt(sum / n);
   result.distance_mm = centre.z();
-  const double cosine = std::abs(view.T_camera_card.linear().col(2).dot(centre.normalized()));
+  const double cosine =
+      std::abs(view.T_camera_card.matrix.linear().col(2).dot(centre.normalized()));
   result.tilt_rad = std::acos(std::min(1.0, cosine));
   return result;
 }
@@ -211,11 +219,11 @@ void note_large_residuals(CalibrationResult& result) {
 
 void note_what_was_held(const Work& work, CalibrationResult& result) {
   if (!work.settings.soft_distortion) return;
-  const IntrinsicVector spread = usual_spread(result.camera);
-  for (const auto& [k, label] : {std::pair(5, "k2"), std::pair(8, "k3")}) {
-    if (!work.adjustment.free[static_cast<std::size_t>(k)]) continue;
-    if ((*result.camera.covariance)(k, k) < 0.25 * spread(k) * spread(k)) continue;
-    result.notes.push_back(remark<RemarkCode::distortion_held>(label));
+  for (const auto& [index, spread] : soft_parameters(result.camera)) {
+    if (!work.adjustment.is_free(index)) continue;
+    if ((*result.camera.covariance)(index, index) < 0.25 * spread * spread) continue;
+    result.notes.push_back(
+        remark<RemarkCode::distortion_held>(parameter_name(result.camera, index)));
   }
 }
 
@@ -227,7 +235,7 @@ CalibrationResult finished(const Work& work) {
   result.camera.covariance = covariance_of(work.adjustment, result.noise_px);
   result.camera.rms_px =
       std::sqrt(sum_of_squares_px2(work.adjustment) / std::max(1, counts(work.adjustment).corners));
-  if (work.adjustment.free[0]) require_focal_length_held(result.camera);
+  if (work.adjustment.is_free(kFocalAt)) require_focal_length_held(result.camera);
   describe_views(work, result);
   const double right = work.image_size.width - 1;
   const double bottom = work.image_size.height - 1;
@@ -244,7 +252,9 @@ CalibrationResult finished(const Work& work) {
 
 AdjustView adjust_view(const CalibrationView& view) {
   AdjustView result;
-  for (const Eigen::Vector2d& p : view.points_mm) result.points_mm.emplace_back(p.x(), p.y(), 0.0);
+  for (const Eigen::Vector2d& p_mm : view.points_mm) {
+    result.points.push_back({{p_mm.x(), p_mm.y(), 0.0}});
+  }
   result.points_px = view.points_px;
   result.weights.assign(view.points_px.size(), 1.0);
   return result;

@@ -221,8 +221,8 @@ void draw_head(cairo_t* c, const CalibrationResult& result) {
   const CameraModel& camera = result.camera;
   write_text(c, kMargin, 84.0, 20.0,
              std::to_string(camera.width_px) + " x " + std::to_string(camera.height_px) +
-                 " px, focal length " + figure("%.1f", camera.fx_px) + " / " +
-                 figure("%.1f px", camera.fy_px) + ", residuals " +
+                 " px, focal length " + figure("%.1f", camera.focal_px.x()) + " / " +
+                 figure("%.1f px", camera.focal_px.y()) + ", residuals " +
                  figure("%.3f px RMS", camera.rms_px.value_or(0.0)) + ", corners reach over " +
                  figure("%.0f %%", 100.0 * reach(result)) + " of the picture");
 }

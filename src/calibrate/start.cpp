@@ -90,8 +90,22 @@ std::optional<double> focal_length_px(std::span<const Eigen::Matrix3d> homograph
   return believable ? std::optional(focal_px) : std::nullopt;
 }
 
-Eigen::Isometry3d pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
-                                       const Eigen::Vector2d& centre_px) {
+CalibrationView straightened(const CameraModel& camera, std::span<const Point<Card>> points,
+                             std::span<const Eigen::Vector2d> points_px) {
+  constexpr double kFarthest = 2.0;  // Tangent of 63 degrees: beyond it a px is several of them.
+  CalibrationView view;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::optional<Eigen::Vector2d> straight =
+        camera.lens.model().straighten(camera.lens.values(), on_unbent_plane(camera, points_px[i]));
+    if (!straight || straight->norm() > kFarthest) continue;
+    view.points_mm.emplace_back(points[i].mm.head<2>());
+    view.points_px.emplace_back(camera.focal_px.cwiseProduct(*straight) + camera.centre_px);
+  }
+  return view;
+}
+
+Transform<Camera, Card> pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
+                                             const Eigen::Vector2d& centre_px) {
   Eigen::Matrix3d K_inverse = Eigen::Matrix3d::Identity();
   K_inverse(0, 0) = K_inverse(1, 1) = 1.0 / focal_px;
   K_inverse.block<2, 1>(0, 2) = -centre_px / focal_px;
@@ -101,22 +115,22 @@ Eigen::Isometry3d pose_from_homography(const Eigen::Matrix3d& homography, double
   Eigen::Matrix3d axes;
   axes << M.col(0), M.col(1), M.col(0).cross(M.col(1));
   const Eigen::JacobiSVD<Eigen::Matrix3d> svd(axes, Eigen::ComputeFullU | Eigen::ComputeFullV);
-  Eigen::Isometry3d pose = Eigen::Isometry3d::Identity();
-  pose.linear() = svd.matrixU() * svd.matrixV().transpose();
-  pose.translation() = M.col(2);
+  Transform<Camera, Card> pose;
+  pose.matrix.linear() = svd.matrixU() * svd.matrixV().transpose();
+  pose.matrix.translation() = M.col(2);
   return pose;
 }
 
-Eigen::Isometry3d mirrored_pose(const Eigen::Isometry3d& T_camera_card,
-                                const Eigen::Vector3d& centre_mm) {
-  const Eigen::Vector3d centre = T_camera_card * centre_mm;
-  const Eigen::Vector3d sight = centre.normalized();
-  const Eigen::Vector3d normal = T_camera_card.linear().col(2);
+Transform<Camera, Card> mirrored_pose(const Transform<Camera, Card>& T_camera_card,
+                                      const Point<Card>& centre) {
+  const Eigen::Vector3d seen = (T_camera_card * centre).mm;
+  const Eigen::Vector3d sight = seen.normalized();
+  const Eigen::Vector3d normal = T_camera_card.matrix.linear().col(2);
   const Eigen::Vector3d mirrored = 2.0 * normal.dot(sight) * sight - normal;
-  Eigen::Isometry3d result = T_camera_card;
-  result.linear() =
-      Eigen::Quaterniond::FromTwoVectors(normal, mirrored).toRotationMatrix() * result.linear();
-  result.translation() = centre - result.linear() * centre_mm;
+  Transform<Camera, Card> result;
+  result.matrix.linear() = Eigen::Quaterniond::FromTwoVectors(normal, mirrored).toRotationMatrix() *
+                           T_camera_card.matrix.linear();
+  result.matrix.translation() = seen - result.matrix.linear() * centre.mm;
   return result;
 }
 

@@ -19,13 +19,18 @@ std::optional<Eigen::Matrix3d> board_homography(const CalibrationView& view);
 std::optional<double> focal_length_px(std::span<const Eigen::Matrix3d> homographies,
                                       cv::Size image_size);
 
+/// The view as a pinhole of the same focal length would show it; without the corners that lie too
+/// far from the axis for that.
+CalibrationView straightened(const CameraModel& camera, std::span<const Point<Card>> points,
+                             std::span<const Eigen::Vector2d> points_px);
+
 /// Pose of the board under a camera without distortion.
-Eigen::Isometry3d pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
-                                       const Eigen::Vector2d& centre_px);
+Transform<Camera, Card> pose_from_homography(const Eigen::Matrix3d& homography, double focal_px,
+                                             const Eigen::Vector2d& centre_px);
 
 /// The other reading of a nearly flat perspective: the board tilted the opposite way about the
-/// line of sight to `centre_mm`.
-Eigen::Isometry3d mirrored_pose(const Eigen::Isometry3d& T_camera_card,
-                                const Eigen::Vector3d& centre_mm);
+/// line of sight to `centre`.
+Transform<Camera, Card> mirrored_pose(const Transform<Camera, Card>& T_camera_card,
+                                      const Point<Card>& centre);
 
 }  // namespace evenbevel::calibrate_detail

@@ -59,10 +59,11 @@ std::string calibration_text(const CalibrationResult& result) {
   std::string text;
   add_line(text, "picture",
            std::to_string(camera.width_px) + " x " + std::to_string(camera.height_px) + " px");
-  add_line(text, "focal length x", with_u(camera.fx_px, u(0)));
-  add_line(text, "focal length y", with_u(camera.fy_px, u(1)));
-  add_line(text, "centre x", with_u(camera.cx_px, u(2)));
-  add_line(text, "centre y", with_u(camera.cy_px, u(3)));
+  add_line(text, "lens", std::string(camera.lens.model().name()));
+  add_line(text, "focal length x", with_u(camera.focal_px.x(), u(kFocalAt)));
+  add_line(text, "focal length y", with_u(camera.focal_px.y(), u(kFocalAt + 1)));
+  add_line(text, "centre x", with_u(camera.centre_px.x(), u(kCentreAt)));
+  add_line(text, "centre y", with_u(camera.centre_px.y(), u(kCentreAt + 1)));
   add_line(text, "residuals",
            fixed(camera.rms_px.value_or(0.0), 3) + " px RMS over " +
                std::to_string(corners_used(result)) + " corners in " +

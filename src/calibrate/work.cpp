@@ -29,8 +29,8 @@ double spread_of_normals_rad(const Adjustment& adjustment) {
   double smallest_cosine = 1.0;
   for (const AdjustView& a : adjustment.views) {
     for (const AdjustView& b : adjustment.views) {
-      smallest_cosine = std::min(
-          smallest_cosine, a.T_camera_card.linear().col(2).dot(b.T_camera_card.linear().col(2)));
+      smallest_cosine = std::min(smallest_cosine, a.T_camera_card.matrix.linear().col(2).dot(
+                                                      b.T_camera_card.matrix.linear().col(2)));
     }
   }
   return std::acos(std::clamp(smallest_cosine, -1.0, 1.0));
@@ -109,10 +109,10 @@ void adjust_robustly(Adjustment& adjustment) {
         view.weights[i] = std::min(1.0, limit_px / std::max(1e-12, residuals[i].norm()));
       }
     }
-    const IntrinsicVector before = intrinsics(adjustment.camera);
+    const CameraModel before = adjustment.camera;
     adjust(adjustment, kStepsPerRound);
-    const IntrinsicVector change = intrinsics(adjustment.camera) - before;
-    if (round > 1 && change.head<4>().cwiseAbs().maxCoeff() < 1e-3) break;
+    const LensVector change = parameters(adjustment.camera) - parameters(before);
+    if (round > 1 && change.head<kCoefficientsAt>().cwiseAbs().maxCoeff() < 1e-3) break;
   }
 }
 

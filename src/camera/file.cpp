@@ -12,7 +12,6 @@
 namespace evenbevel {
 namespace {
 
-constexpr int kN = CameraModel::kParameters;
 constexpr std::uintmax_t kMostBytes = 16 << 20;
 
 [[noreturn]] void reject(const std::filesystem::path& path, const std::string& reason) {
@@ -80,37 +79,67 @@ std::string words(const cv::FileNode& node) {
   return node.isString() ? static_cast<std::string>(node) : std::string();
 }
 
-void read_pinhole(const cv::FileStorage& in, const std::filesystem::path& path,
-                  CameraModel& camera) {
+void read_sensor(const cv::FileStorage& in, const std::filesystem::path& path,
+                 CameraModel& camera) {
   const cv::Mat K = matrix(in, "camera_matrix", path);
   if (K.rows != 3 || K.cols != 3) reject(path, "camera_matrix is not 3 x 3");
   camera.width_px = whole(in, "image_width", path);
   camera.height_px = whole(in, "image_height", path);
-  camera.fx_px = K.at<double>(0, 0);
-  camera.fy_px = K.at<double>(1, 1);
-  camera.cx_px = K.at<double>(0, 2);
-  camera.cy_px = K.at<double>(1, 2);
-  const bool pinhole = K.at<double>(1, 0) == 0.0 && K.at<double>(2, 0) == 0.0 &&
+  camera.focal_px = {K.at<double>(0, 0), K.at<double>(1, 1)};
+  camera.centre_px = {K.at<double>(0, 2), K.at<double>(1, 2)};
+  const bool central = K.at<double>(1, 0) == 0.0 && K.at<double>(2, 0) == 0.0 &&
                        K.at<double>(2, 1) == 0.0 && K.at<double>(2, 2) == 1.0;
-  if (!pinhole) reject(path, "camera_matrix is not that of a pinhole camera");
+  if (!central) reject(path, "camera_matrix is not that of a pinhole camera");
   // A skew of a thousandth of f is a thousandth of a radian between the sensor's axes.
-  if (std::abs(K.at<double>(0, 1)) > 1e-3 * std::abs(camera.fx_px))
+  if (std::abs(K.at<double>(0, 1)) > 1e-3 * std::abs(camera.focal_px.x()))
     reject(path, "camera_matrix has skew");
 }
 
-void read_distortion(const cv::FileStorage& in, const std::filesystem::path& path,
-                     CameraModel& camera) {
+std::string listed_models() {
+  std::string names;
+  for (const LensModel* model : lens_models()) {
+    names += (names.empty() ? "" : " and ") + std::string(model->name());
+  }
+  return names;
+}
+
+/// OpenCV's calibration program says `fisheye_model` 0 or 1.
+const LensModel& named_model(const cv::FileStorage& in, const std::filesystem::path& path) {
+  const cv::FileNode ours = in["lens_model"];
+  if (ours.empty()) {
+    const bool fisheye = number(in["fisheye_model"]).value_or(0.0) != 0.0;
+    return fisheye ? *find_lens_model("fisheye") : *lens_models().front();
+  }
+  const LensModel* const model = find_lens_model(words(ours));
+  if (model == nullptr) {
+    reject(path, "lens_model '" + words(ours) + "' is not known, only " + listed_models() + " are");
+  }
+  return *model;
+}
+
+std::string coefficient_names(const LensModel& model) {
+  std::string names;
+  for (const LensCoefficient& coefficient : model.coefficients()) {
+    names += (names.empty() ? "" : " ") + std::string(coefficient.name);
+  }
+  return names;
+}
+
+void read_distortion(const cv::FileStorage& in, const std::filesystem::path& path, Lens& lens) {
   const cv::Mat D = matrix(in, "distortion_coefficients", path).reshape(1, 1);
   for (int i = 0; i < D.cols; ++i) {
     const double value = D.at<double>(0, i);
-    if (i < 5) {
-      camera.distortion[static_cast<std::size_t>(i)] = value;
+    if (i < lens.size()) {
+      lens[i] = value;
     } else if (value != 0.0) {
-      reject(path, "distortion_coefficients holds " + std::to_string(D.cols) +
-                       " values, only k1 k2 p1 p2 k3 are understood");
+      reject(path, "distortion_coefficients holds " + std::to_string(D.cols) + " values, only " +
+                       coefficient_names(lens.model()) + " are understood");
     }
   }
-  if (D.cols < 4) reject(path, "distortion_coefficients holds fewer than 4 values");
+  const int fewest = lens.model().fewest_in_file();
+  if (D.cols < fewest) {
+    reject(path, "distortion_coefficients holds fewer than " + std::to_string(fewest) + " values");
+  }
 }
 
 void check_plausible(const CameraModel& camera, const std::filesystem::path& path) {
@@ -120,16 +149,17 @@ void check_plausible(const CameraModel& camera, const std::filesystem::path& pat
     reject(path, "the image size " + std::to_string(camera.width_px) + " x " +
                      std::to_string(camera.height_px) + " is not a camera's");
   }
-  for (const double f : {camera.fx_px, camera.fy_px}) {
+  for (const double f : camera.focal_px) {
     if (!(f > 0.2 * longest) || !(f < 50.0 * longest)) {
       reject(path, "the focal length " + std::to_string(f) + " px is not a camera's with " +
                        std::to_string(static_cast<int>(longest)) + " px");
     }
   }
-  if (camera.fx_px > 2.0 * camera.fy_px || camera.fy_px > 2.0 * camera.fx_px) {
+  if (camera.focal_px.maxCoeff() > 2.0 * camera.focal_px.minCoeff()) {
     reject(path, "fx and fy differ by more than a factor of 2");
   }
-  if (!inside(camera.cx_px, camera.width_px) || !inside(camera.cy_px, camera.height_px)) {
+  if (!inside(camera.centre_px.x(), camera.width_px) ||
+      !inside(camera.centre_px.y(), camera.height_px)) {
     reject(path, "the principal point lies outside the picture");
   }
 }
@@ -138,17 +168,19 @@ void read_covariance(const cv::FileStorage& in, const std::filesystem::path& pat
                      CameraModel& camera) {
   if (in["covariance"].empty()) return;
   const cv::Mat C = matrix(in, "covariance", path);
-  if (C.rows != kN || C.cols != kN) reject(path, "covariance is not 9 x 9");
-  Eigen::Matrix<double, kN, kN> covariance;
-  for (int r = 0; r < kN; ++r) {
-    for (int c = 0; c < kN; ++c) covariance(r, c) = C.at<double>(r, c);
+  const int n = parameter_count(camera);
+  if (C.rows != n || C.cols != n) {
+    reject(path, "covariance is not " + std::to_string(n) + " x " + std::to_string(n));
+  }
+  LensMatrix covariance(n, n);
+  for (int r = 0; r < n; ++r) {
+    for (int c = 0; c < n; ++c) covariance(r, c) = C.at<double>(r, c);
   }
   // As correlations, so that px and coefficients compare.
-  const Eigen::Matrix<double, kN, 1> u = covariance.diagonal().cwiseSqrt();
-  Eigen::Matrix<double, kN, 1> inverse_u;
-  for (int i = 0; i < kN; ++i) inverse_u(i) = u(i) > 0.0 ? 1.0 / u(i) : 0.0;
-  const Eigen::Matrix<double, kN, kN> correlation =
-      inverse_u.asDiagonal() * covariance * inverse_u.asDiagonal();
+  const LensVector u = covariance.diagonal().cwiseSqrt();
+  LensVector inverse_u(n);
+  for (int i = 0; i < n; ++i) inverse_u(i) = u(i) > 0.0 ? 1.0 / u(i) : 0.0;
+  const LensMatrix correlation = inverse_u.asDiagonal() * covariance * inverse_u.asDiagonal();
   const bool symmetric = (correlation - correlation.transpose()).cwiseAbs().maxCoeff() < 1e-6;
   if (!u.allFinite() || !symmetric ||
       correlation.selfadjointView<Eigen::Lower>().eigenvalues().minCoeff() < -1e-6) {
@@ -187,11 +219,14 @@ void put(cv::FileStorage& out, const std::string& key, const std::string& value)
 
 void put_covariance(cv::FileStorage& out, const CameraModel& camera) {
   if (!camera.covariance) return;
-  cv::Mat C(kN, kN, CV_64F);
-  for (int r = 0; r < kN; ++r) {
-    for (int c = 0; c < kN; ++c) C.at<double>(r, c) = (*camera.covariance)(r, c);
+  const int n = parameter_count(camera);
+  cv::Mat C(n, n, CV_64F);
+  std::string names;
+  for (int r = 0; r < n; ++r) {
+    names += ' ' + parameter_name(camera, r);
+    for (int c = 0; c < n; ++c) C.at<double>(r, c) = (*camera.covariance)(r, c);
   }
-  out.writeComment("of fx fy cx cy k1 k2 p1 p2 k3");
+  out.writeComment("of" + names);
   out << "covariance" << C;
 }
 
@@ -211,9 +246,11 @@ std::string as_yaml(const CameraModel& camera) {
   cv::FileStorage out(
       ".yml", cv::FileStorage::WRITE | cv::FileStorage::MEMORY | cv::FileStorage::FORMAT_YAML);
   out << "image_width" << camera.width_px << "image_height" << camera.height_px;
-  const cv::Mat K = (cv::Mat_<double>(3, 3) << camera.fx_px, 0, camera.cx_px, 0, camera.fy_px,
-                     camera.cy_px, 0, 0, 1);
-  const cv::Mat D(1, 5, CV_64F, const_cast<double*>(camera.distortion.data()));
+  const Eigen::Vector2d &f = camera.focal_px, &c = camera.centre_px;
+  const cv::Mat K = (cv::Mat_<double>(3, 3) << f.x(), 0, c.x(), 0, f.y(), c.y(), 0, 0, 1);
+  LensCoefficients values = camera.lens.values();
+  const cv::Mat D(1, camera.lens.size(), CV_64F, values.data());
+  out << "lens_model" << std::string(camera.lens.model().name());
   out << "camera_matrix" << K;
   out << "distortion_coefficients" << D;
   put_covariance(out, camera);
@@ -237,8 +274,9 @@ CameraModel read_camera_file(const std::filesystem::path& path) {
   const cv::FileStorage in = parse(path);
   CameraModel camera;
   camera.file = path.string();
-  read_pinhole(in, path, camera);
-  read_distortion(in, path, camera);
+  read_sensor(in, path, camera);
+  camera.lens = Lens(named_model(in, path));
+  read_distortion(in, path, camera.lens);
   check_plausible(camera, path);
   read_covariance(in, path, camera);
   read_identity(in, camera);

@@ -6,8 +6,6 @@
 namespace evenbevel {
 namespace {
 
-using Covariance = Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters>;
-
 constexpr double kLongSide35mm = 36.0;
 constexpr double kDiagonal35mm = 43.2666;  // of 36 x 24 mm
 
@@ -39,20 +37,21 @@ FocalGuess without_35mm(const Photo& photo) {
   return {26.0 / kLongSide35mm * long_side, 0.08};
 }
 
-/// fx and fy move together: phones have square pixels.
-Covariance wide(const FocalGuess& focal, int width_px, int height_px) {
+/// Both focal lengths move together: phones have square pixels.
+LensMatrix wide(const CameraModel& camera, double relative_u) {
   // Common practice, no source: what phones and USB cameras show when they are calibrated.
   constexpr double kSquareness = 0.002, kCentre = 0.015;
-  constexpr std::array<double, 5> kDistortion{0.08, 0.15, 0.001, 0.001, 0.08};
-  Covariance covariance = Covariance::Zero();
-  const double common = std::pow(focal.f_px * focal.relative_u, 2);
-  const double own = std::pow(focal.f_px * kSquareness, 2);
-  covariance.topLeftCorner<2, 2>() << common + own, common, common, common + own;
-  covariance(2, 2) = std::pow(kCentre * width_px, 2);
-  covariance(3, 3) = std::pow(kCentre * height_px, 2);
-  for (std::size_t i = 0; i < kDistortion.size(); ++i) {
-    const auto at = static_cast<Eigen::Index>(4 + i);
-    covariance(at, at) = kDistortion[i] * kDistortion[i];
+  const int n = parameter_count(camera);
+  LensMatrix covariance = LensMatrix::Zero(n, n);
+  const double common = std::pow(camera.focal_px.x() * relative_u, 2);
+  const double own = std::pow(camera.focal_px.x() * kSquareness, 2);
+  covariance.block<2, 2>(kFocalAt, kFocalAt) << common + own, common, common, common + own;
+  covariance(kCentreAt, kCentreAt) = std::pow(kCentre * camera.width_px, 2);
+  covariance(kCentreAt + 1, kCentreAt + 1) = std::pow(kCentre * camera.height_px, 2);
+  int at = kCoefficientsAt;
+  for (const LensCoefficient& coefficient : camera.lens.model().coefficients()) {
+    covariance(at, at) = std::pow(coefficient.u_unknown, 2);
+    ++at;
   }
   return covariance;
 }
@@ -65,43 +64,12 @@ CameraModel guess_camera(const Photo& photo) {
   CameraModel camera;
   camera.width_px = photo.pixels.cols;
   camera.height_px = photo.pixels.rows;
-  camera.fx_px = camera.fy_px = focal.f_px;
-  camera.cx_px = 0.5 * (camera.width_px - 1);
-  camera.cy_px = 0.5 * (camera.height_px - 1);
-  camera.covariance = wide(focal, camera.width_px, camera.height_px);
+  camera.focal_px.setConstant(focal.f_px);
+  camera.centre_px = {0.5 * (camera.width_px - 1), 0.5 * (camera.height_px - 1)};
+  camera.covariance = wide(camera, focal.relative_u);
   camera.guessed = true;
   camera.identity = photo.camera;
   return camera;
-}
-
-Covariance covariance_or_typical(const CameraModel& camera) {
-  if (camera.covariance) return *camera.covariance;
-  // Common practice, no source: a calibration from a dozen photos of a printed card.
-  Covariance covariance = Covariance::Zero();
-  const double common = std::pow(0.001 * camera.fx_px, 2), own = std::pow(0.0002 * camera.fx_px, 2);
-  covariance.topLeftCorner<2, 2>() << common + own, common, common, common + own;
-  covariance(2, 2) = covariance(3, 3) = std::pow(0.0007 * camera.width_px, 2);
-  constexpr std::array<double, 5> kDistortion{0.004, 0.01, 0.0003, 0.0003, 0.01};
-  for (std::size_t i = 0; i < kDistortion.size(); ++i) {
-    const auto at = static_cast<Eigen::Index>(4 + i);
-    covariance(at, at) = kDistortion[i] * kDistortion[i];
-  }
-  return covariance;
-}
-
-LensMotion lens_motion(const CameraModel& camera) {
-  // A guess is wider than any motion already.
-  if (camera.lens_locked || camera.guessed) return {};
-  return {.focal = 0.01, .centre_px = 15.0};
-}
-
-Covariance covariance_in_photo(const CameraModel& camera) {
-  const LensMotion motion = lens_motion(camera);
-  Covariance covariance = covariance_or_typical(camera);
-  const Eigen::Vector2d f(camera.fx_px, camera.fy_px);
-  covariance.topLeftCorner<2, 2>() += motion.focal * motion.focal * f * f.transpose();
-  covariance.diagonal().segment<2>(2).array() += motion.centre_px * motion.centre_px;
-  return covariance;
 }
 
 }  // namespace evenbevel

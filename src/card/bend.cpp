@@ -13,8 +13,7 @@ namespace {
 
 constexpr int kPose = 6;
 constexpr int kShape = 3;
-constexpr int kCamera = CameraModel::kParameters;
-constexpr int kUnknowns = kPose + kShape + kCamera;
+constexpr int kMostUnknowns = kPose + kShape + kMostLensParameters;
 
 Eigen::RowVector3d shape_terms(const Eigen::Vector3d& p_mm) {
   return {p_mm.x() * p_mm.x(), p_mm.x() * p_mm.y(), p_mm.y() * p_mm.y()};
@@ -25,12 +24,14 @@ struct ShapeFit {
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
 };
 
-using Unknowns = Eigen::Matrix<double, kUnknowns, 1>;
-using Information = Eigen::Matrix<double, kUnknowns, kUnknowns>;
+using Unknowns = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMostUnknowns, 1>;
+using Information = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
+                                  kMostUnknowns, kMostUnknowns>;
+using Jacobian = Eigen::Matrix<double, 2, Eigen::Dynamic, Eigen::ColMajor, 2, kMostUnknowns>;
 
 struct System {
-  Information A = Information::Zero();
-  Unknowns b = Unknowns::Zero();
+  Information A;
+  Unknowns b;
   double scatter_px = 0.0;
 };
 
@@ -39,13 +40,14 @@ System assemble(const CameraModel& camera, const std::vector<CardSighting>& sigh
   constexpr double kHuber = 1.5;
   constexpr double kLeastScatter_px = 1e-6;
   const Eigen::Matrix2Xd misses = misses_px(camera, T, sightings);
-  System system;
+  const int unknowns = kPose + kShape + parameter_count(camera);
+  System system{.A = Information::Zero(unknowns, unknowns), .b = Unknowns::Zero(unknowns)};
   system.scatter_px = std::max(scatter_px(misses), kLeastScatter_px);
+  Jacobian J_all(2, unknowns);
   for (std::size_t i = 0; i < sightings.size(); ++i) {
     Eigen::Matrix<double, 2, 3> d_point;
-    Eigen::Matrix<double, 2, kCamera> d_camera;
+    LensJacobian d_camera;
     project(camera, T * sightings[i].p_card, &d_point, &d_camera);
-    Eigen::Matrix<double, 2, kUnknowns> J_all;
     J_all << pose_jacobian(T, sightings[i].p_card, d_point),
         d_point * T.matrix.linear().col(2) * shape_terms(sightings[i].p_card.mm), d_camera;
     const Eigen::Vector2d miss = misses.col(static_cast<Eigen::Index>(i));
@@ -59,28 +61,30 @@ System assemble(const CameraModel& camera, const std::vector<CardSighting>& sigh
 
 // Camera unknowns in their own standard deviations and directions (square root of the covariance),
 // so that the prior is a unit matrix and a covariance of less than full rank does no harm.
-Eigen::Matrix<double, kCamera, kCamera> camera_root(const CameraModel& camera) {
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, kCamera, kCamera>> eigen(
-      covariance_or_typical(camera));
+LensMatrix camera_root(const CameraModel& camera) {
+  const Eigen::SelfAdjointEigenSolver<LensMatrix> eigen(covariance_or_typical(camera));
   return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
 }
 
 ShapeFit fit_shape(const CameraModel& camera, const std::vector<CardSighting>& sightings,
                    const Transform<Camera, Card>& T) {
   const System system = assemble(camera, sightings, T);
-  Information to_scaled = Information::Identity();
-  to_scaled.bottomRightCorner<kCamera, kCamera>() = camera_root(camera);
+  const Eigen::Index unknowns = system.b.size();
+  const int of_camera = parameter_count(camera);
+  Information to_scaled = Information::Identity(unknowns, unknowns);
+  to_scaled.bottomRightCorner(of_camera, of_camera) = camera_root(camera);
   const double noise_px2 = system.scatter_px * system.scatter_px;
   Information A = to_scaled.transpose() * system.A * to_scaled / noise_px2;
-  A.bottomRightCorner<kCamera, kCamera>() += Eigen::Matrix<double, kCamera, kCamera>::Identity();
+  A.diagonal().tail(of_camera).array() += 1.0;
   const Unknowns b = to_scaled.transpose() * system.b / noise_px2;
   // Columns differ by many powers of ten (mm against rad against mm^2).
   const Unknowns scale = A.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
   const Information scaled = scale.asDiagonal() * A * scale.asDiagonal();
   const Eigen::LDLT<Information> solver(scaled);
   const Unknowns x = scale.asDiagonal() * solver.solve(scale.asDiagonal() * b);
-  const Information inverse =
-      scale.asDiagonal() * solver.solve(Information::Identity()) * scale.asDiagonal();
+  const Information inverse = scale.asDiagonal() *
+                              solver.solve(Information::Identity(unknowns, unknowns)) *
+                              scale.asDiagonal();
   return {x.segment<kShape>(kPose), inverse.block<kShape, kShape>(kPose, kPose)};
 }
 

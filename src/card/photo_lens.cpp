@@ -9,20 +9,19 @@
 namespace evenbevel {
 namespace {
 
-constexpr int kPose = 6, kLens = CameraModel::kParameters, kShape = 3;
-constexpr int kStretchAt = kPose + kLens, kShapeAt = kStretchAt + 1;
-constexpr int kUnknowns = kShapeAt + kShape;
+constexpr int kPose = 6, kShape = SheetInputs::kBends;
+constexpr int kMostUnknowns = kPose + SheetInputs::kMost;
 constexpr double kRobust = 1.5;  // Standard deviations.
 constexpr double kLeastMiss_px = 1e-4;
 
-using Unknowns = Eigen::Matrix<double, kUnknowns, 1>;
-using Information = Eigen::Matrix<double, kUnknowns, kUnknowns>;
-using LensMatrix = Eigen::Matrix<double, kLens, kLens>;
+using Unknowns = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMostUnknowns, 1>;
+using Information = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
+                                  kMostUnknowns, kMostUnknowns>;
+using Jacobian = Eigen::Matrix<double, 2, Eigen::Dynamic, Eigen::ColMajor, 2, kMostUnknowns>;
 
 /// A root of the covariance, by way of the correlations: px and coefficients differ by 1e5.
 LensMatrix root_of(const LensMatrix& covariance) {
-  const Eigen::Matrix<double, kLens, 1> u =
-      covariance.diagonal().cwiseMax(0.0).cwiseSqrt().cwiseMax(1e-12);
+  const LensVector u = covariance.diagonal().cwiseMax(0.0).cwiseSqrt().cwiseMax(1e-12);
   const LensMatrix correlation =
       u.cwiseInverse().asDiagonal() * covariance * u.cwiseInverse().asDiagonal();
   const Eigen::SelfAdjointEigenSolver<LensMatrix> eigen(correlation);
@@ -33,25 +32,35 @@ LensMatrix root_of(const LensMatrix& covariance) {
 /// Everything but the pose in units of its prior.
 struct State {
   Transform<Camera, Card> T;
-  Unknowns x = Unknowns::Zero();  ///< The pose's part stays 0.
+  Unknowns x;  ///< The pose's part stays 0.
 };
 
 class Problem {
  public:
   Problem(const CameraModel& file, const LensPrior& prior,
           const std::vector<CardSighting>& sightings)
-      : file_(file), sightings_(sightings), root_(root_of(prior.lens)), u_stretch_(prior.stretch) {
+      : file_(file),
+        sightings_(sightings),
+        inputs_{parameter_count(file)},
+        root_(root_of(prior.lens)),
+        u_stretch_(prior.stretch) {
     constexpr double kSagAt_mm = 100.0;
     u_shape_ = prior.sag_mm / (kSagAt_mm * kSagAt_mm);
   }
 
-  CameraModel camera(const State& state) const {
-    return moved_lens(file_, root_ * state.x.segment<kLens>(kPose));
+  State start(const Transform<Camera, Card>& T) const {
+    return {.T = T, .x = Unknowns::Zero(unknowns())};
   }
-  double stretch(const State& state) const { return u_stretch_ * state.x(kStretchAt); }
+
+  CameraModel camera(const State& state) const {
+    return moved_lens(file_, root_ * state.x.segment(kPose, inputs_.lens));
+  }
+  double stretch(const State& state) const {
+    return u_stretch_ * state.x(kPose + inputs_.stretch());
+  }
 
   Eigen::Vector3d bends(const State& state) const {
-    return u_shape_ * state.x.segment<kShape>(kShapeAt);
+    return u_shape_ * state.x.segment<kShape>(kPose + inputs_.bends());
   }
 
   Point<Card> place(const State& state, const CardSighting& sighting) const {
@@ -84,21 +93,21 @@ class Problem {
   }
 
   struct System {
-    Information A = Information::Zero();
-    Unknowns b = Unknowns::Zero();
+    Information A;
+    Unknowns b;
   };
   System linearised(const State& state, double scatter_px) const {
-    System system;
+    System system{Information::Zero(unknowns(), unknowns()), Unknowns::Zero(unknowns())};
     const CameraModel lens = camera(state);
+    Jacobian J_all(2, unknowns());
     for (const CardSighting& sighting : sightings_) {
       const Point<Card> p_card = place(state, sighting);
       Eigen::Matrix<double, 2, 3> d_point;
-      Eigen::Matrix<double, 2, kLens> d_lens;
+      LensJacobian d_lens;
       const Eigen::Vector2d miss =
           sighting.q_px - project(lens, state.T * p_card, &d_point, &d_lens);
       const Eigen::Matrix<double, 2, 3> d_card = d_point * state.T.matrix.linear();
       const Eigen::Vector3d& p = sighting.p_card.mm;
-      Eigen::Matrix<double, 2, kUnknowns> J_all;
       J_all << pose_jacobian(state.T, p_card, d_point), d_lens * root_,
           0.5 * u_stretch_ * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
           u_shape_ * d_card.col(2) * bend_terms(p);
@@ -107,32 +116,34 @@ class Problem {
       system.A += weight * J_all.transpose() * J_all;
       system.b += weight * J_all.transpose() * miss;
     }
-    system.A.diagonal().tail<kUnknowns - kPose>().array() += 1.0;
+    system.A.diagonal().tail(inputs_.count()).array() += 1.0;
     system.b -= state.x;
     return system;
   }
 
-  Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs> covariance(const State& state,
-                                                                       double scatter_px) const {
+  InputsMatrix covariance(const State& state, double scatter_px) const {
     const Information A = linearised(state, scatter_px).A;
     const Unknowns scale = A.diagonal().cwiseSqrt().cwiseInverse();
     const Information inverse =
         scale.asDiagonal() *
-        Information(
-            (scale.asDiagonal() * A * scale.asDiagonal()).ldlt().solve(Information::Identity())) *
+        Information((scale.asDiagonal() * A * scale.asDiagonal())
+                        .ldlt()
+                        .solve(Information::Identity(unknowns(), unknowns()))) *
         scale.asDiagonal();
-    Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs> to_inputs =
-        Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>::Zero();
-    to_inputs.topLeftCorner<kLens, kLens>() = root_;
-    to_inputs(LensFit::kStretchAt, LensFit::kStretchAt) = u_stretch_;
+    InputsMatrix to_inputs = InputsMatrix::Zero(inputs_.count(), inputs_.count());
+    to_inputs.topLeftCorner(inputs_.lens, inputs_.lens) = root_;
+    to_inputs(inputs_.stretch(), inputs_.stretch()) = u_stretch_;
     to_inputs.diagonal().tail<kShape>().array() = u_shape_;
-    return to_inputs * inverse.block<LensFit::kInputs, LensFit::kInputs>(kPose, kPose) *
+    return to_inputs * inverse.bottomRightCorner(inputs_.count(), inputs_.count()) *
            to_inputs.transpose();
   }
 
  private:
+  int unknowns() const { return kPose + inputs_.count(); }
+
   const CameraModel& file_;
   const std::vector<CardSighting>& sightings_;
+  SheetInputs inputs_;
   LensMatrix root_;
   double u_stretch_, u_shape_ = 0.0;
 };
@@ -146,8 +157,8 @@ State minimise(const Problem& problem, State state, double scatter_px) {
     A.diagonal() *= 1.0 + damping;
     const Unknowns move = A.ldlt().solve(system.b);
     State candidate = state;
-    candidate.T = moved_pose(state.T, move.head<kPose>());
-    candidate.x.tail<kUnknowns - kPose>() += move.tail<kUnknowns - kPose>();
+    candidate.T = stepped(state.T, move.head<kPose>());
+    candidate.x.tail(move.size() - kPose) += move.tail(move.size() - kPose);
     const double now = problem.cost(candidate, scatter_px);
     if (!(now <= best)) {
       damping *= 10.0;
@@ -183,7 +194,7 @@ LensFit fit_lens(const CameraModel& file, const LensPrior& prior,
                  const Transform<Camera, Card>& T_start) {
   constexpr int kRounds = 4;  // The scatter settles within two or three.
   const Problem problem(file, prior, sightings);
-  State state{.T = T_start};
+  State state = problem.start(T_start);
   double scatter = 0.0;
   for (int round = 0; round < kRounds; ++round) {
     scatter = std::max(scatter_px(problem.misses(state)), kLeastMiss_px);
@@ -196,7 +207,8 @@ LensFit fit_lens(const CameraModel& file, const LensPrior& prior,
               .bends = problem.bends(state),
               .covariance = problem.covariance(state, scatter),
               .scatter_px = scatter};
-  fit.camera.covariance = fit.covariance.topLeftCorner<kLens, kLens>();
+  const int lens = parameter_count(file);
+  fit.camera.covariance = fit.covariance.topLeftCorner(lens, lens);
   return fit;
 }
 

@@ -10,24 +10,32 @@ namespace evenbevel {
 
 /// What is held possible before the photo is looked at, as standard uncertainties.
 struct LensPrior {
-  Eigen::Matrix<double, CameraModel::kParameters, CameraModel::kParameters> lens;  ///< Covariance.
+  LensMatrix lens{};     ///< Covariance.
   double stretch = 0.0;  ///< Of the print's scale along over that across.
   double sag_mm = 0.0;   ///< Of the sheet, 100 mm from its middle.
 };
 
+/// What a card's corners depend on besides its pose: the lens's parameters in their order, the
+/// print's stretch, the sheet's three bends.
+struct SheetInputs {
+  static constexpr int kBends = 3, kMost = kMostLensParameters + 1 + kBends;
+  int lens = 0;  ///< Number of its parameters.
+
+  int stretch() const { return lens; }
+  int bends() const { return lens + 1; }
+  int count() const { return bends() + kBends; }
+};
+using InputsMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
+                                   SheetInputs::kMost, SheetInputs::kMost>;
+
 /// A card's corners explained by pose, lens, print and the sheet's shape together.
 struct LensFit {
-  /// Lens parameters in CameraModel's order, the print's stretch, the sheet's three bends.
-  static constexpr int kStretchAt = CameraModel::kParameters, kBendsAt = kStretchAt + 1;
-  static constexpr int kInputs = kBendsAt + 3;
-
   CameraModel camera;  ///< With its covariance after the photo was looked at.
   Transform<Camera, Card> T_camera_card;
   double stretch = 0.0;
   Eigen::Vector3d bends = Eigen::Vector3d::Zero();  ///< (a, b, c) of z = a x^2 + b x y + c y^2.
-  Eigen::Matrix<double, kInputs, kInputs> covariance =
-      Eigen::Matrix<double, kInputs, kInputs>::Zero();
-  double scatter_px = 0.0;  ///< Robust, of the corners.
+  InputsMatrix covariance;                          ///< Of `SheetInputs`.
+  double scatter_px = 0.0;                          ///< Robust, of the corners.
 };
 
 /// x^2, x y, y^2: what each bend lifts a point of the sheet by.

@@ -92,8 +92,8 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
     const NormalEquations equations = linearised(camera, T, sightings, limit_px);
     Eigen::Matrix<double, 6, 6> A = equations.A;
     A.diagonal() *= 1.0 + damping;
-    const Eigen::Matrix<double, 6, 1> move = A.ldlt().solve(equations.b);
-    const Pose candidate = moved_pose(T, move);
+    const PoseStep move = A.ldlt().solve(equations.b);
+    const Pose candidate = stepped(T, move);
     const double now = in_front(candidate, sightings)
                            ? cost(misses_px(camera, candidate, sightings), limit_px)
                            : std::numeric_limits<double>::infinity();
@@ -112,25 +112,9 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
 
 }  // namespace
 
-Transform<Camera, Card> moved_pose(const Transform<Camera, Card>& T,
-                                   const Eigen::Matrix<double, 6, 1>& step) {
-  const Eigen::Vector3d w = step.head<3>();
-  const double angle_rad = w.norm();
-  Transform<Camera, Card> out = T;
-  if (angle_rad > 0.0) {
-    out.matrix.linear() =
-        Eigen::AngleAxisd(angle_rad, w / angle_rad).toRotationMatrix() * T.matrix.linear();
-  }
-  out.matrix.translation() += step.tail<3>();
-  return out;
-}
-
 PoseJacobian pose_jacobian(const Transform<Camera, Card>& T_camera_card, const Point<Card>& p_card,
                            const Eigen::Matrix<double, 2, 3>& d_point) {
-  PoseJacobian J_pose;
-  J_pose.leftCols<3>() = -d_point * cross_matrix(T_camera_card.matrix.linear() * p_card.mm);
-  J_pose.rightCols<3>() = d_point;
-  return J_pose;
+  return d_point * point_by_step(T_camera_card, p_card);
 }
 
 bool in_front(const Transform<Camera, Card>& T_camera_card,

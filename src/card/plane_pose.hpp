@@ -17,13 +17,10 @@ struct CardSighting {
 
 using PoseJacobian = Eigen::Matrix<double, 2, 6>;
 
-/// Pixel by (rotation vector applied on the left in the camera frame, translation).
+/// Pixel by a step of the pose.
+/// @param d_point  Pixel by the point in the camera frame.
 PoseJacobian pose_jacobian(const Transform<Camera, Card>& T_camera_card, const Point<Card>& p_card,
                            const Eigen::Matrix<double, 2, 3>& d_point);
-
-/// A pose with a rotation vector applied on the left in the camera frame, then a translation.
-Transform<Camera, Card> moved_pose(const Transform<Camera, Card>& T,
-                                   const Eigen::Matrix<double, 6, 1>& step);
 
 /// Every corner of the card in front of the camera.
 bool in_front(const Transform<Camera, Card>& T_camera_card,

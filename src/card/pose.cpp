@@ -93,24 +93,27 @@ void require_fit(const FoundCard& card, const CameraModel& camera, const CardPos
               "(--printed-bar), and check that the camera file is this camera's");
 }
 
-using Inputs = Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>;
+template <int rows>
+using ByInputs =
+    Eigen::Matrix<double, rows, Eigen::Dynamic, Eigen::ColMajor, rows, SheetInputs::kMost>;
 
 struct Sensitivity {
   Matrix6 A = Matrix6::Zero();  // J^T J of the pose
-  Eigen::Matrix<double, 6, LensFit::kInputs> to_inputs =
-      Eigen::Matrix<double, 6, LensFit::kInputs>::Zero();
+  ByInputs<6> to_inputs;
 };
 
 Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
+  const SheetInputs inputs{parameter_count(camera)};
   Sensitivity sums;
+  sums.to_inputs.setZero(6, inputs.count());
+  ByInputs<2> d_inputs(2, inputs.count());
   for (const CardSighting& sighting : fit.used) {
     Eigen::Matrix<double, 2, 3> d_point;
-    Eigen::Matrix<double, 2, CameraModel::kParameters> d_camera;
+    LensJacobian d_camera;
     project(camera, fit.T * sighting.p_card, &d_point, &d_camera);
     const PoseJacobian J_pose = pose_jacobian(fit.T, sighting.p_card, d_point);
     const Eigen::Matrix<double, 2, 3> d_card = d_point * fit.T.matrix.linear();
     const Eigen::Vector3d& p = sighting.p_card.mm;
-    Eigen::Matrix<double, 2, LensFit::kInputs> d_inputs;
     d_inputs << d_camera, 0.5 * (d_card.col(0) * p.x() - d_card.col(1) * p.y()),
         d_card.col(2) * bend_terms(p);
     sums.A += J_pose.transpose() * J_pose;
@@ -120,7 +123,7 @@ Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
 }
 
 CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all,
-                   const Inputs& inputs) {
+                   const InputsMatrix& inputs) {
   CardPose pose;
   pose.T_camera_card = fit.T;
   pose.corners = static_cast<int>(fit.used.size());
@@ -136,7 +139,7 @@ CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all,
                           (scale.asDiagonal() * sums.A * scale.asDiagonal()).inverse() *
                           scale.asDiagonal();
   pose.covariance_corners = sum_px2 / (2.0 * pose.corners - 6.0) * inverse;
-  const Eigen::Matrix<double, 6, LensFit::kInputs> by_inputs = -inverse * sums.to_inputs;
+  const ByInputs<6> by_inputs = -inverse * sums.to_inputs;
   pose.covariance_camera = by_inputs * inputs * by_inputs.transpose();
   return pose;
 }
@@ -191,12 +194,12 @@ void require_enough(CardKind kind, const std::vector<CardSighting>& sightings) {
 
 CardPose pose_without_strays(const FoundCard& card, const CameraModel& camera,
                              const std::vector<CardSighting>& sightings, const Pose& T_robust,
-                             const std::optional<Inputs>& inputs) {
+                             const std::optional<InputsMatrix>& inputs) {
   const Fit fit = fit_without_strays(camera, sightings, T_robust);
   require_enough(card.kind, fit.used);
-  Inputs known = Inputs::Zero();
-  known.topLeftCorner<CameraModel::kParameters, CameraModel::kParameters>() =
-      covariance_or_typical(camera);
+  const SheetInputs of{parameter_count(camera)};
+  InputsMatrix known = InputsMatrix::Zero(of.count(), of.count());
+  known.topLeftCorner(of.lens, of.lens) = covariance_or_typical(camera);
   CardPose pose = summarise(camera, fit, sightings.size(), inputs.value_or(known));
   require_fit(card, camera, pose);
   return pose;

@@ -19,11 +19,11 @@ std::vector<CardSighting> sightings_of(const FoundCard& card, const PrintScale& 
 void require_enough(CardKind kind, const std::vector<CardSighting>& sightings);
 
 /// Least squares of all but the strays, from a robust start.
-/// @param inputs  Covariance of camera, stretch and bends (LensFit); empty: the camera's own alone.
+/// @param inputs  Covariance of `SheetInputs`; empty: the camera's own alone.
 /// @throws Error  Too few corners left, or corners that do not lie in one plane.
-CardPose pose_without_strays(
-    const FoundCard& card, const CameraModel& camera, const std::vector<CardSighting>& sightings,
-    const Transform<Camera, Card>& T_robust,
-    const std::optional<Eigen::Matrix<double, LensFit::kInputs, LensFit::kInputs>>& inputs);
+CardPose pose_without_strays(const FoundCard& card, const CameraModel& camera,
+                             const std::vector<CardSighting>& sightings,
+                             const Transform<Camera, Card>& T_robust,
+                             const std::optional<InputsMatrix>& inputs);
 
 }  // namespace evenbevel

@@ -58,11 +58,11 @@ std::optional<Window> window_of(const cv::Mat& grey, const SaddleGuess& guess) {
 double sample(const cv::Mat& grey, const Eigen::Vector2d& q_px) {
   const int x = static_cast<int>(std::floor(q_px.x()));
   const int y = static_cast<int>(std::floor(q_px.y()));
-  const double fx = q_px.x() - x, fy = q_px.y() - y;
+  const double dx = q_px.x() - x, dy = q_px.y() - y;
   const uchar* top = grey.ptr<uchar>(y) + x;
   const uchar* bottom = grey.ptr<uchar>(y + 1) + x;
-  return (1 - fy) * ((1 - fx) * top[0] + fx * top[1]) +
-         fy * ((1 - fx) * bottom[0] + fx * bottom[1]);
+  return (1 - dy) * ((1 - dx) * top[0] + dx * top[1]) +
+         dy * ((1 - dx) * bottom[0] + dx * bottom[1]);
 }
 
 // Biweight: 1 in the middle, 0 from 1 on, with a smooth end.

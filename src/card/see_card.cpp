@@ -13,50 +13,34 @@
 namespace evenbevel {
 namespace {
 
-using LensVector = Eigen::Matrix<double, CameraModel::kParameters, 1>;
-
 // A card glued on board: how far it is from flat, 100 mm from its middle (common practice, no
 // source). More than `require_flat` allows is refused anyway.
 constexpr double kSagU_mm = 0.2;
 constexpr double kClearly = 1.5;  // Of two misfits, the larger over the smaller.
 constexpr double kNoise = 2.0;    // Standard uncertainties up to which a change is noise.
 
-LensVector parameters(const CameraModel& camera) {
-  LensVector out;
-  out << camera.fx_px, camera.fy_px, camera.cx_px, camera.cy_px, camera.distortion[0],
-      camera.distortion[1], camera.distortion[2], camera.distortion[3], camera.distortion[4];
-  return out;
-}
-
-/// A lens of which nothing is known but that it is one: as wide as a guess from no EXIF.
 LensPrior any_lens(const CameraModel& camera, double stretch_u) {
-  constexpr double kFocal = 0.2, kCentre = 0.08;
-  LensPrior prior{.lens = covariance_or_typical(camera), .stretch = stretch_u, .sag_mm = kSagU_mm};
-  const Eigen::Vector2d f(camera.fx_px, camera.fy_px);
-  prior.lens.topLeftCorner<2, 2>() += kFocal * kFocal * f * f.transpose();
-  prior.lens.diagonal().segment<2>(2).array() += std::pow(kCentre * camera.width_px, 2);
-  const Eigen::Matrix<double, 5, 1> u(0.08, 0.15, 0.001, 0.001, 0.08);
-  prior.lens.diagonal().tail<5>() += u.cwiseAbs2();
-  return prior;
+  return {.lens = covariance_of_any_lens(camera), .stretch = stretch_u, .sag_mm = kSagU_mm};
 }
 
 /// What the camera file would have to be wrong by, in words; empty when a lens that moved is
 /// enough.
 std::string otherness(const CameraModel& file, const LensFit& fit, double sure) {
   constexpr double kFocal = 0.06, kCentre = 4.0, kDistortion = 4.0;
-  const auto covariance = covariance_in_photo(file);
+  const LensMatrix covariance = covariance_in_photo(file);
   const LensVector change = parameters(fit.camera) - parameters(file);
-  const LensVector u_left = fit.covariance.diagonal().head<CameraModel::kParameters>().cwiseSqrt();
-  const double focal = change(0) / file.fx_px;
-  if (std::abs(focal) > kFocal + sure * u_left(0) / file.fx_px) {
+  const LensVector u_left = fit.covariance.diagonal().head(parameter_count(file)).cwiseSqrt();
+  const double focal = change(kFocalAt) / file.focal_px.x();
+  if (std::abs(focal) > kFocal + sure * u_left(kFocalAt) / file.focal_px.x()) {
     return "a focal length " + rounded(100.0 * std::abs(focal), 0) + " % " +
            (focal > 0.0 ? "longer" : "shorter");
   }
-  const double centre = change.segment<2>(2).norm();
-  if (centre > kCentre * std::sqrt(covariance(2, 2)) + sure * u_left.segment<2>(2).maxCoeff()) {
+  const double centre = change.segment<2>(kCentreAt).norm();
+  if (centre > kCentre * std::sqrt(covariance(kCentreAt, kCentreAt)) +
+                   sure * u_left.segment<2>(kCentreAt).maxCoeff()) {
     return "a principal point " + rounded(centre, 0) + " px away";
   }
-  for (int i = 4; i < CameraModel::kParameters; ++i) {
+  for (int i = kCoefficientsAt; i < parameter_count(file); ++i) {
     if (std::abs(change(i)) > kDistortion * std::sqrt(covariance(i, i)) + sure * u_left(i)) {
       return "another distortion";
     }
@@ -105,10 +89,10 @@ LensChange change_of(const CameraModel& file, const LensFit& fit) {
   LensChange out;
   out.all = parameters(fit.camera) - parameters(file);
   if (file.guessed) return out;
-  out.focal = fit.camera.fx_px / file.fx_px - 1.0;
-  out.focal_u = std::sqrt(std::max(fit.covariance(0, 0), 0.0)) / file.fx_px;
-  out.centre_px = {fit.camera.cx_px - file.cx_px, fit.camera.cy_px - file.cy_px};
-  out.centre_covariance = fit.covariance.block<2, 2>(2, 2);
+  out.focal = fit.camera.focal_px.x() / file.focal_px.x() - 1.0;
+  out.focal_u = std::sqrt(std::max(fit.covariance(kFocalAt, kFocalAt), 0.0)) / file.focal_px.x();
+  out.centre_px = fit.camera.centre_px - file.centre_px;
+  out.centre_covariance = fit.covariance.block<2, 2>(kCentreAt, kCentreAt);
   return out;
 }
 
@@ -124,7 +108,7 @@ bool LensChange::centre_seen() const {
 }
 
 CameraModel lens_in_photo(const CameraModel& file, const CardPose& pose) {
-  return moved_lens(file, pose.lens.all);
+  return pose.lens.all.size() == 0 ? file : moved_lens(file, pose.lens.all);
 }
 
 std::optional<Remark> lens_note(const LensChange& lens) {

@@ -24,13 +24,17 @@ constexpr double kFlatsSlack_px = 0.45, kFlatsSlackMm = 0.02;
 // Between flats before the paper and in the jaws' shadow, of one thickness: the light beside a
 // border, and the camera's sharpening, turn round (up to 1.2 px on random scenes).
 constexpr double kJawsStep_px = 1.5;
+// So the middle of two borders in the shadow is anywhere within half of that.
+constexpr double kShadowMiddleU_px = 0.5 * kJawsStep_px / 1.7320508;
 constexpr double kMostFlatsSlope = 0.006;  // Of the thickness, mm per mm.
 constexpr double kDisagree = 3.0;          // Standard uncertainties.
 
 struct Middles {
   std::vector<double> down, middle, width;
+  bool in_shadow = false;  ///< Some of it where the paper no longer is behind.
 
   void add(const OutlinePoint& p) {
+    in_shadow = in_shadow || !p.before_paper;
     down.push_back(p.down_mm);
     middle.push_back(0.5 * (p.left_mm + p.right_mm));
     width.push_back(p.left_mm - p.right_mm);
@@ -119,7 +123,7 @@ void combine_lean(SectionAxis& axis, double lean, double u_lean) {
 SectionAxis axis_from_flats(const Outline& outline, const Middles& m) {
   const Trend line = trend(m.down, m.middle);
   const double length = m.down.back() - m.down.front();
-  const double wander = kMiddleWanderU_px / outline.px_per_mm;
+  const double wander = (m.in_shadow ? kShadowMiddleU_px : kMiddleWanderU_px) / outline.px_per_mm;
   SectionAxis axis;
   axis.from = AxisSource::flats;
   axis.through_mm = {line.value, line.x};

@@ -23,8 +23,8 @@ struct Arc {
   Eigen::Vector3d p = Eigen::Vector3d::Zero();  ///< h0, turn, curvature.
 
   double height(double x) const {
-    const double cx = std::clamp(p[2] * x, -0.95, 0.95);
-    return p[0] + p[1] * x + p[2] * x * x / (1.0 + std::sqrt(1.0 - cx * cx));
+    const double bow = std::clamp(p[2] * x, -0.95, 0.95);
+    return p[0] + p[1] * x + p[2] * x * x / (1.0 + std::sqrt(1.0 - bow * bow));
   }
   Eigen::RowVector3d derivative(double x) const {
     constexpr double kStep = 1e-6;

@@ -11,16 +11,15 @@ namespace evenbevel::choil {
 namespace {
 
 /// Columns whose outer products add up to the covariance.
-template <int N>
-std::vector<Eigen::Matrix<double, N, 1>> directions(const Eigen::Matrix<double, N, N>& covariance) {
-  using Vector = Eigen::Matrix<double, N, 1>;
+template <class Vector, class Matrix>
+std::vector<Vector> directions(const Matrix& covariance) {
   // Scaled to a unit diagonal first: radians, px and mm differ by many powers of ten.
   const Vector scale = covariance.diagonal().cwiseMax(1e-300).cwiseSqrt();
-  const Eigen::Matrix<double, N, N> unit =
+  const Matrix unit =
       scale.cwiseInverse().asDiagonal() * covariance * scale.cwiseInverse().asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, N, N>> eigen(unit);
+  const Eigen::SelfAdjointEigenSolver<Matrix> eigen(unit);
   std::vector<Vector> out;
-  for (int i = 0; i < N; ++i) {
+  for (Eigen::Index i = 0; i < scale.size(); ++i) {
     const double value = std::max(0.0, eigen.eigenvalues()[i]);
     if (value < 1e-12) continue;
     out.push_back(scale.asDiagonal() * (std::sqrt(value) * eigen.eigenvectors().col(i)));
@@ -50,8 +49,8 @@ std::vector<CardSighting> used_sightings(const CameraModel& camera, const FoundC
 std::vector<Warp> pose_warps(const CameraModel& camera, const CardPose& pose) {
   const SectionPlane here(camera, pose.T_camera_card);
   std::vector<Warp> warps;
-  for (const auto& by : directions<6>(pose.covariance_corners)) {
-    warps.push_back(warp_between(here, SectionPlane(camera, moved_pose(pose.T_camera_card, by))));
+  for (const auto& by : directions<PoseStep>(pose.covariance_corners)) {
+    warps.push_back(warp_between(here, SectionPlane(camera, stepped(pose.T_camera_card, by))));
   }
   return warps;
 }
@@ -61,7 +60,7 @@ std::vector<Warp> lens_warps(const CameraModel& camera, const FoundCard& card,
   const SectionPlane here(camera, pose.T_camera_card);
   const std::vector<CardSighting> sightings = used_sightings(camera, card, scale, pose);
   std::vector<Warp> warps;
-  for (const auto& by : directions<CameraModel::kParameters>(covariance_or_typical(camera))) {
+  for (const auto& by : directions<LensVector>(covariance_or_typical(camera))) {
     const CameraModel other = moved_lens(camera, by);
     const Transform<Camera, Card> T =
         refine_plane_pose(other, sightings, false, pose.T_camera_card);

@@ -26,7 +26,14 @@ struct CalibrateOptions {
   std::string chessboard;
   std::string square = "25mm";
   bool locked_lens = false;
+  std::string lens{lens_models().front()->name()};
 };
+
+std::vector<std::string> lens_names() {
+  std::vector<std::string> names;
+  for (const LensModel* model : lens_models()) names.emplace_back(model->name());
+  return names;
+}
 
 Chessboard chessboard_of(const CalibrateOptions& options) {
   Chessboard board;
@@ -71,8 +78,8 @@ int run_calibrate(const CalibrateOptions& options) {
                                 : gather_frames(options.camera, options.views, board, progress);
   progress.end();
   CalibrationResult result =
-      calibrate(gathered.views, cv::Size(gathered.camera.width_px, gathered.camera.height_px), {},
-                gathered.left_out);
+      calibrate(gathered.views, cv::Size(gathered.camera.width_px, gathered.camera.height_px),
+                {.lens = find_lens_model(options.lens)}, gathered.left_out);
   result.camera.identity = gathered.camera.identity;
   result.camera.lens_locked = options.locked_lens;
   const std::filesystem::path picture = options.output.parent_path() / "coverage.png";
@@ -103,6 +110,13 @@ void add_calibrate(CLI::App& app, int& exit_code) {
   command->add_flag("--locked-lens", options->locked_lens,
                     "Focus is fixed or switched to manual and nothing stabilises the picture: the "
                     "lens is held as calibrated. Else it counts as a phone's, which moves");
+  command
+      ->add_option(
+          "--lens", options->lens,
+          "Lens model: fisheye for a wide-angle or action camera in whose pictures straight "
+          "lines bow, pinhole for a phone, webcam or other camera [pinhole]")
+      ->type_name("MODEL")
+      ->check(CLI::IsMember(lens_names()));
   add_printed_bar(*command, options->printed_bar);
   command
       ->add_option("--chessboard", options->chessboard,
@@ -115,6 +129,7 @@ void add_calibrate(CLI::App& app, int& exit_code) {
       "  evenbevel calibrate lens-photos/ -o phone.yml\n"
       "  evenbevel calibrate lens-photos/ --printed-bar 199.4mm 199.1mm -o phone.yml\n"
       "  evenbevel calibrate --camera 0 --locked-lens -o usb.yml\n"
+      "  evenbevel calibrate action-photos/ --lens fisheye -o action.yml\n"
       "  evenbevel calibrate left*.jpg --chessboard 9x6 --square 25mm -o other.yml\n\n"
       "Take 12 or more sharp photos with the card filling the picture, tilted by 20 to 45 degrees\n"
       "in different directions, some with the card in the corners, at the distance and focus at\n"

@@ -5,6 +5,13 @@
 #include "print_scale.hpp"
 
 namespace evenbevel::cli {
+namespace {
+
+/// A bevel protractor's vernier reads to 5 minutes, so to either side within half of that; set by
+/// hand on a ground face, twice as much: 5' / sqrt(3) (common practice, no source).
+constexpr double kProtractorU = radians(5.0 / 60.0) / 1.7320508;
+
+}  // namespace
 
 void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
   add_common_options(command, options, "Largest centreline offset allowed");
@@ -33,6 +40,13 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
                   "Edge facets against the blade's mid-plane, degrees")
       ->check(CLI::Range(15.0, 75.0))
       ->capture_default_str();
+  command
+      .add_option("--jaw-lean", options.jaw_lean_deg,
+                  "How far the clamped blade leans off square to the card, degrees, as a bevel "
+                  "protractor shows; plus: the edge toward the card's upper side. Taken out of "
+                  "the offset of a ground edge")
+      ->check(CLI::Range(-10.0, 10.0))
+      ->excludes("--no-card");
   command.add_option("--land", options.land, "Land width you are grinding toward");
   command.add_option("--step", options.step, "Distance between stations")->capture_default_str();
 }
@@ -76,6 +90,10 @@ EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
   settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
+  if (options.jaw_lean_deg) {
+    settings.jaw_lean_rad = radians(*options.jaw_lean_deg);
+    settings.jaw_squareness_u_rad = kProtractorU;
+  }
   settings.card = !options.no_card;
   settings.print = print_scale(options.printed_bar, kBar_mm, unit);
   set_stage_and_tip(settings, options.shows, options.tip);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "evenbevel/edge_view.hpp"
@@ -14,6 +15,7 @@ struct EdgeViewOptions : CommonOptions {
   std::string thickness, edge_height, land, step = "1mm";
   std::string shows, stage, tip;
   double facet_angle_deg = 45.0;
+  std::optional<double> jaw_lean_deg{};
   bool no_card = false;
 };
 

@@ -24,6 +24,9 @@ constexpr double kLeastReadingPx = 0.02, kLeastCornerPx = 0.02;
 constexpr double kStray = 4.0;
 constexpr std::size_t kLeastReadings = 12;
 
+/// Something by the lens's parameters.
+using LensRow = Eigen::Matrix<double, 1, Eigen::Dynamic, Eigen::RowMajor, 1, kMostLensParameters>;
+
 struct TraceReading {
   Eigen::Vector2d q_px;
   double u_px = 0.0;
@@ -79,10 +82,8 @@ Eigen::MatrixXd lens_precision(const CameraModel& camera) {
 /// The lens of all, as it has moved in one photo.
 CameraModel with_motion(const CameraModel& lens, const Eigen::Vector3d& motion) {
   CameraModel camera = lens;
-  camera.fx_px *= 1.0 + motion(0);
-  camera.fy_px *= 1.0 + motion(0);
-  camera.cx_px += motion(1);
-  camera.cy_px += motion(2);
+  camera.focal_px *= 1.0 + motion(0);
+  camera.centre_px += motion.tail<2>();
   return camera;
 }
 
@@ -93,7 +94,7 @@ class Solver {
       : results_(results),
         nominal_(camera),
         settings_(settings),
-        layout_{static_cast<int>(results.size())},
+        layout_{static_cast<int>(results.size()), parameter_count(camera)},
         solution_{.blade = blade_directions(results.front(), camera),
                   .curves = SpaceCurves(results.front().stage, {0, 1}, {0, 1}, 0),
                   .cameras = {},
@@ -226,21 +227,31 @@ class Solver {
     const bool moves = lens_motion(nominal_).centre_px > 0.0;
     const double share = 1.0 / static_cast<double>(results_.size());
     for (int photo = 0; photo < layout_.photos; ++photo) {
-      const auto& change = result(photo).pose->lens.all;
+      const LensVector& change = result(photo).pose->lens.all;
+      if (change.size() == 0) continue;
       if (moves) {
-        solution_.unknowns.segment<3>(layout_.motion(photo)) << change(0) / nominal_.fx_px,
-            change(2), change(3);
-        solution_.unknowns.segment<5>(layout_.lens() + 4) += share * change.tail<5>();
+        solution_.unknowns.segment<3>(layout_.motion(photo))
+            << change(kFocalAt) / nominal_.focal_px.x(),
+            change.segment<2>(kCentreAt);
+        const Eigen::Index coefficients = change.size() - kCoefficientsAt;
+        solution_.unknowns.segment(layout_.lens() + kCoefficientsAt, coefficients) +=
+            share * change.tail(coefficients);
       } else {
-        solution_.unknowns.segment<CameraModel::kParameters>(layout_.lens()) += share * change;
+        lens_unknowns() += share * change;
       }
     }
     place_lenses();
   }
 
+  Eigen::VectorBlock<Eigen::VectorXd> lens_unknowns() {
+    return solution_.unknowns.segment(layout_.lens(), layout_.lens_parameters);
+  }
+  Eigen::VectorBlock<const Eigen::VectorXd> lens_unknowns() const {
+    return solution_.unknowns.segment(layout_.lens(), layout_.lens_parameters);
+  }
+
   void place_lenses() {
-    const CameraModel of_all =
-        moved_lens(nominal_, solution_.unknowns.segment<CameraModel::kParameters>(layout_.lens()));
+    const CameraModel of_all = moved_lens(nominal_, lens_unknowns());
     for (int photo = 0; photo < layout_.photos; ++photo) {
       solution_.cameras[static_cast<std::size_t>(photo)] =
           with_motion(of_all, solution_.unknowns.segment<3>(layout_.motion(photo)));
@@ -264,7 +275,7 @@ class Solver {
     }
     const Point<Card> p_card{now.curves.point(trace.border, s, now.blade, now.unknowns)};
     Eigen::Matrix<double, 2, 3> d_point;
-    Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
+    LensJacobian d_lens;
     const Eigen::Vector2d predicted = project(camera, T * p_card, &d_point, &d_lens);
     const Eigen::Matrix<double, 2, 3> d_card = d_point * T.matrix.linear();
     const double slope = now.value(now.curves.t_slope(trace.border, s));
@@ -282,15 +293,15 @@ class Solver {
   }
 
   /// By the lens of all, and by how it has moved in this photo.
-  void append_lens(Row& row, int photo,
-                   const Eigen::Matrix<double, 1, CameraModel::kParameters>& d_lens) const {
+  void append_lens(Row& row, int photo, const LensRow& d_lens) const {
     const double moved = 1.0 + solution_.unknowns(layout_.motion(photo));
-    Eigen::Matrix<double, 1, CameraModel::kParameters> by_all = d_lens;
-    by_all.head<2>() *= moved;
+    LensRow by_all = d_lens;
+    by_all.segment<2>(kFocalAt) *= moved;
     append(row, shifted(layout_.lens(), by_all), 1.0);
-    const double by_focal = (d_lens(0) * lens(photo).fx_px + d_lens(1) * lens(photo).fy_px) / moved;
-    append(row, shifted(layout_.motion(photo), Eigen::RowVector3d(by_focal, d_lens(2), d_lens(3))),
-           1.0);
+    const double by_focal = d_lens.segment<2>(kFocalAt).dot(lens(photo).focal_px) / moved;
+    Eigen::RowVector3d by_motion;
+    by_motion << by_focal, d_lens.segment<2>(kCentreAt);
+    append(row, shifted(layout_.motion(photo), by_motion), 1.0);
   }
 
   void add_corner(NormalEquations& equations, const Corner& corner) const {
@@ -299,7 +310,7 @@ class Solver {
     const Transform<Camera, Card>& T = pose(corner.photo);
     const Point<Card> p_card{{corner.nominal_mm.x() * along, corner.nominal_mm.y() * across, 0.0}};
     Eigen::Matrix<double, 2, 3> d_point;
-    Eigen::Matrix<double, 2, CameraModel::kParameters> d_lens;
+    LensJacobian d_lens;
     const Eigen::Vector2d apart =
         corner.q_px - project(lens(corner.photo), T * p_card, &d_point, &d_lens);
     const PoseJacobian d_pose = pose_jacobian(T, p_card, d_point);
@@ -346,8 +357,7 @@ class Solver {
       const Row shift{{shift_unknown(i), 1.0}};
       sums.add(Cause::view_light, shift, -solution_.value(shift), kViewLightPx);
     }
-    sums.add_block(Cause::lens, layout_.lens(), lens_precision(nominal_),
-                   -solution_.unknowns.segment(layout_.lens(), CameraModel::kParameters));
+    sums.add_block(Cause::lens, layout_.lens(), lens_precision(nominal_), -lens_unknowns());
     for (int photo = 0; photo < layout_.photos; ++photo) add_motion(sums, photo);
     for (const int print : {layout_.print(), layout_.print() + 1}) {
       const Row row{{print, 1.0}};
@@ -365,7 +375,7 @@ class Solver {
     for (int photo = 0; photo < layout_.photos; ++photo) {
       const int first = layout_.pose(photo);
       auto& T = solution_.T_camera_card[static_cast<std::size_t>(photo)];
-      T = moved_pose(T, step.segment<6>(first));
+      T = stepped(T, step.segment<6>(first));
       solution_.unknowns.segment<6>(first).setZero();
     }
     place_lenses();

@@ -14,15 +14,16 @@ namespace evenbevel::edges {
 
 /// Where the unknowns stand that are no curves: for each photo its pose (a rotation vector applied
 /// on the left in the camera frame, then a translation) and how its lens has moved (focal length,
-/// relative; cx, cy), then the lens of all, then the printed scale.
+/// relative; principal point), then the lens of all, then the printed scale.
 struct Unknowns {
   static constexpr int kPose = 6, kMotion = 3;
   int photos = 0;
+  int lens_parameters = 0;
 
   int pose(int photo) const { return (kPose + kMotion) * photo; }
   int motion(int photo) const { return pose(photo) + kPose; }
   int lens() const { return (kPose + kMotion) * photos; }
-  int print() const { return lens() + CameraModel::kParameters; }
+  int print() const { return lens() + lens_parameters; }
   int curves() const { return print() + 2; }
 };
 

@@ -101,13 +101,23 @@ std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,
   return budget;
 }
 
+/// What the measured lean of the jaws has made of the offset: the mid-plane leans from the flats'
+/// rims up to the land.
+double by_lean_mm(const JointSolution& joint, double s_mm, double lean_to_left_rad) {
+  const double depth = 0.5 * (joint.value(joint.curves.depth(Border::flat_left, s_mm)) +
+                              joint.value(joint.curves.depth(Border::flat_right, s_mm)));
+  return std::tan(lean_to_left_rad) * depth;
+}
+
 EdgeStation station_at(const JointSolution& joint, double s_mm,
-                       const std::vector<const EdgeStation*>& near, double px_per_mm, Stage stage) {
+                       const std::vector<const EdgeStation*>& near, double lean_to_left_rad,
+                       double px_per_mm, Stage stage) {
   const SpaceCurves& curves = joint.curves;
   EdgeStation station;
   const Row offset = offset_row(curves, s_mm);
   station.budget = budget_of(joint, offset, near);
-  station.centreline_offset_mm = combine(joint.value(offset), station.budget);
+  station.centreline_offset_mm =
+      combine(joint.value(offset) - by_lean_mm(joint, s_mm, lean_to_left_rad), station.budget);
   for (const EdgeStation* one : near) {
     station.residual_px = std::max(station.residual_px, one->residual_px);
   }
@@ -145,8 +155,13 @@ struct PlacedStations {
 };
 
 PlacedStations stations_of(std::span<const EdgeResult> results, const JointSolution& joint,
-                           const std::vector<double>& origin_mm, double x_zero_mm, double step_mm) {
+                           const std::vector<double>& origin_mm, double x_zero_mm,
+                           const EdgeSettings& settings) {
   PlacedStations out;
+  const double step_mm = settings.step_mm;
+  const EdgeResult& first = results.front();
+  const double lean_to_left_rad =
+      first.stage == Stage::ground ? edge::toward_left(settings.jaw_lean_rad, first.tip) : 0.0;
   const Stretch inner = joint.curves.inner();
   const int count = static_cast<int>((inner.end_mm - inner.begin_mm) / step_mm) + 1;
   for (int i = 0; i < count; ++i) {
@@ -158,7 +173,7 @@ PlacedStations stations_of(std::span<const EdgeResult> results, const JointSolut
     }
     EdgeStation station;
     if (!near.empty()) {
-      station = station_at(joint, s, near, results.front().scale_px_per_mm, results.front().stage);
+      station = station_at(joint, s, near, lean_to_left_rad, first.scale_px_per_mm, first.stage);
       out.s_mm.push_back(s);
     }
     station.x_mm = s - x_zero_mm;
@@ -273,7 +288,7 @@ EdgeResult measure_jointly(std::span<const EdgeResult> results, const CameraMode
                       &EdgeResult::plunge_mismatch_mm}) {
     out.*member = mean(results, member);
   }
-  PlacedStations placed = stations_of(results, joint, origin_mm, x_zero, settings.step_mm);
+  PlacedStations placed = stations_of(results, joint, origin_mm, x_zero, settings);
   out.stations = std::move(placed.stations);
   out.budget.clear();
   edge::Metric metric;

@@ -133,8 +133,7 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
     variance += 0.25 * (square(u_of(a, cause)) + square(u_of(b, cause)));
   }
   const double depth = u_of(a, edge::kDepth) - same_side(first, second) * u_of(b, edge::kDepth);
-  const double strip = u_of(a, edge::kStrip) - same_side(first, second) * u_of(b, edge::kStrip);
-  variance += 0.25 * (square(depth) + square(strip));
+  variance += 0.25 * square(depth);
   return {toward_y * sum / count, std::sqrt(variance)};
 }
 

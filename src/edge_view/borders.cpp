@@ -61,7 +61,7 @@ Votes votes_of(const cv::Mat& grey, const CameraModel& camera) {
   votes.shrink = shrink;
   cv::Sobel(smooth, votes.dx, CV_32F, 1, 0, 3, 1.0 / 8.0);
   cv::Sobel(smooth, votes.dy, CV_32F, 0, 1, 3, 1.0 / 8.0);
-  votes.scale_px = camera.fx_px * shrink;
+  votes.scale_px = camera.focal_px.x() * shrink;
   votes.reach_px = std::ceil(0.75 * std::hypot(small.cols, small.rows));
   votes.length = cv::Mat::zeros(kTurns, static_cast<int>(2.0 * votes.reach_px) + 1, CV_32F);
   votes.moment = votes.length.clone();

@@ -193,11 +193,17 @@ Section section(const Datum::Rims& rims, double inner_high_mm, double inner_low_
   return out;
 }
 
-double offset(const Section& s) {
-  return 0.5 * (s.land_high_mm + s.land_low_mm) - 0.5 * (s.flat_high_mm + s.flat_low_mm);
+double facets_depth(const Section& s) { return 0.5 * (s.depth_high_mm + s.depth_low_mm); }
+
+/// From the mid-plane, which leans from the flats' rims up to the land.
+double offset(const Section& s, double lean_rad) {
+  return 0.5 * (s.land_high_mm + s.land_low_mm) - 0.5 * (s.flat_high_mm + s.flat_low_mm) -
+         std::tan(lean_rad) * facets_depth(s);
 }
 
 }  // namespace
+
+double toward_left(double angle_rad, Tip tip) { return tip == Tip::left ? angle_rad : -angle_rad; }
 
 std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations) {
   std::vector<BudgetLine> mean;
@@ -357,9 +363,9 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     const Datum::Rims rims = datum.at(band.s_mm);
     const double z = out.edge_height_mm + tilt * (band.s_mm - s_mean);
     const Section cut = section(rims, place.high_mm, place.low_mm, camera, settings, z);
-    const double c = offset(cut);
+    const double c = offset(cut, settings.lean_rad);
 
-    const double depth = 0.5 * (cut.depth_high_mm + cut.depth_low_mm);
+    const double depth = facets_depth(cut);
     const double lateral = std::abs(camera.t_mm - 0.5 * (cut.flat_high_mm + cut.flat_low_mm));
     const double beyond_mm =
         std::max({datum.s_begin_mm - band.s_mm, band.s_mm - datum.s_end_mm, 0.0});

@@ -76,6 +76,7 @@ struct MetricSettings {
   double thickness_mm = 0.0, thickness_u_mm = 0.0;
   std::optional<double> edge_height_mm;
   double facet_angle_rad = 0.785398;
+  double lean_rad = 0.0;  ///< Of the mid-plane off the card's normal, edge toward the left face.
   double jaw_squareness_u_rad = 0.0017;
   double reference_height_mm = 0.0;
   double blur_px = 0.0;
@@ -98,6 +99,10 @@ struct Metric {
   std::vector<BudgetLine> mean_budget;
   std::optional<Measured> mean_offset_mm;
 };
+
+/// Of an angle toward the card's +y: toward the blade's left face, which looks to the card's -y
+/// when the tip is to the right.
+double toward_left(double angle_rad, Tip tip);
 
 /// The mean over the stations measured: locations average out, the other causes are shared. Empty
 /// when none was measured. @pre All stations measured have the same causes.

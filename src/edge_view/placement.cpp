@@ -42,12 +42,7 @@ void mirror(std::vector<BandReadings>& bands) {
 
 CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mirrored) {
   const Eigen::Vector3d at = frame.camera_mm();
-  // The centre is -R^T t: a turn w and a shift dt in the camera frame move it by -R^T (dt - t x w).
-  const Eigen::Matrix3d R_card_camera = pose.T_camera_card.matrix.linear().transpose();
-  const Eigen::Vector3d t = pose.T_camera_card.matrix.translation();
-  Eigen::Matrix<double, 3, 6> J_centre;
-  J_centre.leftCols<3>() = -R_card_camera * cross_matrix(t);
-  J_centre.rightCols<3>() = -R_card_camera;
+  const Eigen::Matrix<double, 3, 6> J_centre = origin_by_step(pose.T_camera_card);
   const Eigen::Matrix3d covariance =
       J_centre * (pose.covariance_corners + pose.covariance_camera) * J_centre.transpose();
   return {.t_mm = mirrored ? -at.y() : at.y(),
@@ -86,12 +81,13 @@ void bring_to_plane(Placement& placed, const StripFrame& frame, const FlatsPair&
 }
 
 MetricSettings metric_settings(const LanePicture& lane, const Located& at, const BladeReading& read,
-                               const FlatsDoubt& doubt, const EdgeSettings& settings) {
+                               const FlatsDoubt& doubt, Tip tip, const EdgeSettings& settings) {
   MetricSettings out{.stage = read.inner.stage,
                      .thickness_mm = settings.thickness_mm,
                      .thickness_u_mm = settings.thickness_u_mm,
                      .edge_height_mm = settings.edge_height_mm,
                      .facet_angle_rad = settings.facet_angle_rad,
+                     .lean_rad = toward_left(settings.jaw_lean_rad, tip),
                      .jaw_squareness_u_rad = settings.jaw_squareness_u_rad,
                      .reference_height_mm = lane.on_lane.reference_height_mm(),
                      .blur_px = read.plan.blur_px,
@@ -117,7 +113,7 @@ Placement place_blade(const LanePicture& lane, const Located& at, const BladeRea
                    .bands = read.bands,
                    .plunges = read.plunges,
                    .camera = {},
-                   .settings = metric_settings(lane, at, read, doubt, settings),
+                   .settings = metric_settings(lane, at, read, doubt, tip, settings),
                    .metric = {}};
   if (settings.seen) bring_to_plane(placed, at.frame, read.flats);
   if (placed.mirrored) mirror(placed.bands);

@@ -55,9 +55,8 @@ CardPose pose_of(const BladeLine& line, double u_across_rad, double u_along_rad)
   CardPose pose;
   pose.T_camera_card = plane_through(line, 0.0);
   const Eigen::Matrix3d R = pose.T_camera_card.matrix.linear();
-  Eigen::Matrix<double, 6, 3> J = Eigen::Matrix<double, 6, 3>::Zero();
-  J.topRows<3>() = Eigen::Matrix3d::Identity();
-  J.bottomRows<3>() = cross_matrix(kUsualEdgeHeightMm * R.col(2));
+  const Eigen::Matrix<double, 6, 3> J =
+      step_by_turn_about(pose.T_camera_card, Point<Card>{{0.0, 0.0, kUsualEdgeHeightMm}});
   const Eigen::Matrix3d turns = u_across_rad * u_across_rad * R.col(0) * R.col(0).transpose() +
                                 u_along_rad * u_along_rad * R.col(1) * R.col(1).transpose();
   pose.covariance_corners = J * turns * J.transpose();
@@ -172,7 +171,7 @@ double farthest_other_mm(const Located& at, const cv::Mat& gradient, const Strip
 
 /// The same blade through another focal length: the thickness on the picture stays.
 BladeLine farther(BladeLine line, const CameraModel& other, const CameraModel& camera) {
-  const double ratio = other.fx_px / camera.fx_px;
+  const double ratio = other.focal_px.x() / camera.focal_px.x();
   line.middle /= ratio;
   line.distance_mm *= ratio;
   return line;
@@ -289,8 +288,9 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   out.which_border_u_mm =
       std::hypot(which_border_u_mm(best.blade.at), which_candidate_u_mm(candidates));
   require_told_apart(out.which_border_u_mm);
-  const auto covariance = covariance_or_typical(camera);
-  const double u_axis_rad = std::sqrt(covariance(3, 3)) / camera.fy_px;
+  const LensMatrix covariance = covariance_or_typical(camera);
+  const double u_axis_rad =
+      std::sqrt(covariance(kCentreAt + 1, kCentreAt + 1)) / camera.focal_px.y();
   const double u_across_rad = std::hypot(kTiltURad, u_axis_rad);
   out.pose = pose_of(found.line, u_across_rad, found.u_tilt_rad);
   out.width_low_mm = (1.0 - kWidthShare) * thickness_mm;
@@ -298,10 +298,9 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   BladeLine tilted = found.line;
   tilted.tilt_rad += found.u_tilt_rad;
   CameraModel bent = camera;
-  bent.distortion[0] += std::sqrt(covariance(4, 4));
+  bent.lens[0] += std::sqrt(covariance(kCoefficientsAt, kCoefficientsAt));
   CameraModel longer = camera;
-  longer.fx_px += std::sqrt(covariance(0, 0));
-  longer.fy_px += std::sqrt(covariance(0, 0));
+  longer.focal_px.array() += std::sqrt(covariance(kFocalAt, kFocalAt));
   out.others = {{"tilt along the blade", camera, plane_through(tilted, 0.0)},
                 {"tilt across the blade", camera, plane_through(found.line, u_across_rad), true},
                 {"lens", bent, out.pose.T_camera_card},

@@ -70,12 +70,15 @@ std::optional<ProfileFit> unravel(const std::vector<ProfileSample>& samples,
   constexpr double kAroundPx = 4.0, kSplitPx = 1.3;
   constexpr double kClearlyBetter = 0.55;  // Sum of squares; one step too many gains a tenth.
   constexpr std::size_t kMostSteps = 6;
+  constexpr std::size_t kLeastSamples = 8;  // A blade along the pixel rows gives one a row.
   const double low = peaks_px.front() - kAroundPx, high = peaks_px.back() + kAroundPx;
   std::vector<ProfileSample> part;
   for (const ProfileSample& s : samples) {
     if (s.t_px >= low && s.t_px <= high) part.push_back(s);
   }
-  if (part.size() < 12) return std::nullopt;
+  if (part.size() < kLeastSamples) return std::nullopt;
+  // Each step has a place and a height; background and blur come on top.
+  const std::size_t most_steps = std::min(kMostSteps, (part.size() - 3) / 2);
   std::optional<ProfileFit> best;
   const auto consider = [&](std::vector<double> start) {
     ProfileFit fit = fit_steps(part, std::move(start), blur_px, clip);
@@ -88,7 +91,7 @@ std::optional<ProfileFit> unravel(const std::vector<ProfileSample>& samples,
   for (bool better = true; better;) {
     better = false;
     const std::vector<double> from = best ? best->model.positions_px : peaks_px;
-    if (from.size() >= kMostSteps) break;
+    if (from.size() >= most_steps) break;
     std::optional<ProfileFit> next;
     for (std::size_t i = 0; i < from.size(); ++i) {
       std::vector<double> start = from;

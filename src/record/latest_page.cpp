@@ -12,10 +12,11 @@ std::string earlier(const std::vector<WatchedPhoto>& photos) {
   std::vector<std::vector<std::string>> rows;
   rows.reserve(photos.size());
   for (const WatchedPhoto& photo : photos) {
-    rows.push_back({"<th scope=\"row\">" + escaped(photo.time) + "</th>", cell(photo.photo),
-                    cell(photo.result.empty() ? "not measured: " + photo.why : photo.result)});
+    const std::string result = photo.result.empty() ? "not measured: " + photo.why : photo.result;
+    rows.push_back({"<th scope=\"row\" class=\"said\">" + escaped(result) + "</th>",
+                    cell(photo.photo), cell(photo.time)});
   }
-  return section("The last photos", plain_table({"time", "photo", "result"}, rows), kScreenOnly);
+  return section("The last photos", plain_table({"result", "photo", "time"}, rows), kScreenOnly);
 }
 
 std::string refusal_page(const WatchedPhoto& photo, LengthUnit unit) {

@@ -21,7 +21,7 @@ namespace fs = std::filesystem;
 constexpr int kLongestPx = 1200;  // Of a whole photo.
 constexpr int kQuality = 82;
 // Another name whenever previews change, so that those kept by an older evenbevel are made anew.
-constexpr const char* kKind = "-w.jpg";
+constexpr const char* kKind = "-r.jpg";
 
 cv::Mat eight_bit(const cv::Mat& pixels) {
   cv::Mat out = pixels;

@@ -74,19 +74,20 @@ std::optional<PreviewWindow> edge_window(const Stations& stations) {
 }
 
 /// Where x grows is known at every place, how high it stands is not: x = gradient . px + constant.
-void fit_direction(const std::vector<Place>& places, double sign, PreviewWindow& window) {
+/// @param mirrored  Of the left face, whose tip points to the left.
+void fit_direction(const std::vector<Place>& places, bool mirrored, PreviewWindow& window) {
   const auto n = static_cast<Eigen::Index>(places.size());
   Eigen::MatrixX3d A(n, 3);
   Eigen::VectorXd u(n);
   for (Eigen::Index i = 0; i < n; ++i) {
     const Place& place = places[static_cast<std::size_t>(i)];
     A.row(i) << place.px.x(), place.px.y(), 1.0;
-    u(i) = sign * place.along_mm;
+    u(i) = place.along_mm;
   }
   const Eigen::Vector3d solution = A.colPivHouseholderQr().solve(u);
   const Eigen::Vector2d gradient = solution.head<2>();
   window.u_px_per_mm = gradient / gradient.squaredNorm();
-  window.v_px_per_mm = down_from(window.u_px_per_mm);
+  window.v_px_per_mm = (mirrored ? -1.0 : 1.0) * down_from(window.u_px_per_mm);
   window.origin_px = -solution(2) * window.u_px_per_mm;
 }
 
@@ -116,16 +117,16 @@ std::optional<PreviewWindow> side_window(const Stations& stations, const std::st
   all.insert(all.end(), edge.begin(), edge.end());
   const bool left = face == "left";
   PreviewWindow window{.scale = 8.0,
-                       .words = std::string("Straightened, edge down, tip to the ") +
-                                (left ? "left" : "right") + ", the spines laid over each other."};
-  fit_direction(all, left ? -1.0 : 1.0, window);
+                       .words = std::string("Straightened, ") + (left ? "mirrored, " : "") +
+                                "edge down, tip to the right, the spines laid over each other."};
+  fit_direction(all, left, window);
   set_heights(spine, edge, window);
   double low = all.front().along_mm, high = low;
   for (const Place& place : all) {
     low = std::min(low, place.along_mm), high = std::max(high, place.along_mm);
   }
-  window.u_from_mm = std::floor(left ? -high : low);
-  window.u_to_mm = std::ceil(left ? -low : high);
+  window.u_from_mm = std::floor(low);
+  window.u_to_mm = std::ceil(high);
   return window;
 }
 
@@ -141,18 +142,21 @@ std::optional<PreviewWindow> choil_window(const Stations& stations) {
     outline.insert(outline.end(), {*left, *right});
   }
   if (middles.size() < kFewest) return std::nullopt;
-  PreviewWindow window{.scale = 36.0,
-                       .enlarged = kAcross,
-                       .words =
-                           "Edge to the left, spine to the right, left face above; across the "
-                           "blade enlarged 3 times."};
+  constexpr double kScale = 36.0;  // Along the section's height.
+  PreviewWindow window{
+      .scale = kAcross * kScale,
+      .enlarged = 1.0 / kAcross,
+      .words = "Edge down, left face at the left; across the blade enlarged 3 times."};
   fit_line(middles, window);
   double half = 0.0;
   for (const auto& px : outline) half = std::max(half, std::abs(along_v(window, px)));
-  window.u_from_mm = -kBeforeMm;
-  window.u_to_mm = std::ceil(middles.back().along_mm);
-  window.v_from_mm = -half - kBeforeMm;
-  window.v_to_mm = half + kBeforeMm;
+  const Eigen::Vector2d to_spine = window.u_px_per_mm;
+  window.u_px_per_mm = down_from(to_spine);
+  window.v_px_per_mm = -to_spine;
+  window.u_from_mm = -half - kBeforeMm;
+  window.u_to_mm = half + kBeforeMm;
+  window.v_from_mm = -std::ceil(middles.back().along_mm);
+  window.v_to_mm = kBeforeMm;
   return window;
 }
 

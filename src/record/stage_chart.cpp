@@ -19,6 +19,7 @@ constexpr double kLetter = 12.0;  // About as wide as one is.
 struct Plot {
   double low = 0.0, high = 1.0;
   std::size_t count = 1;
+  bool plus_down = false;
 
   double slot_width() const { return (kWidth - kLeft - kRight) / static_cast<double>(count); }
   /// Curves stand side by side, so that their bars are told apart.
@@ -27,25 +28,35 @@ struct Plot {
     const double aside = 0.12 * (static_cast<double>(curve) - middle);
     return kLeft + (static_cast<double>(slot) + 0.5 + aside) * slot_width();
   }
-  double y(double value) const { return kBase - (value - low) / (high - low) * (kBase - kTop); }
+  double y(double value) const {
+    const double up = (value - low) / (high - low) * (kBase - kTop);
+    return plus_down ? kTop + up : kBase - up;
+  }
 };
+
+/// The lower end of its interval, as far as the quantity can be.
+double lowest(const RecordedValue& value, const StageChart& chart) {
+  const double low = value.value - value.U95;
+  return chart.around_zero ? low : std::max(low, std::min(0.0, value.value));
+}
 
 Plot plot_for(const StageChart& chart) {
   constexpr double kLeastHalf = 0.01, kBeyond = 1.08;
   Plot plot{std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity(),
-            chart.slots.size()};
+            chart.slots.size(), chart.plus_down};
   for (const StageSlot& slot : chart.slots) {
     for (const auto& value : slot.values) {
       if (!value) continue;
-      plot.low = std::min(plot.low, value->value - value->U95);
+      plot.low = std::min(plot.low, lowest(*value, chart));
       plot.high = std::max(plot.high, value->value + value->U95);
     }
   }
   const double middle = chart.around_zero ? 0.0 : 0.5 * (plot.low + plot.high);
   const double half =
       std::max({kLeastHalf, kBeyond * (plot.high - middle), kBeyond * (middle - plot.low)});
-  plot.low = middle - half;
+  const bool at_zero = !chart.around_zero && plot.low >= 0.0 && middle < half;
   plot.high = middle + half;
+  plot.low = at_zero ? 0.0 : middle - half;
   return plot;
 }
 
@@ -65,7 +76,7 @@ std::string curve_svg(const Plot& plot, const StageChart& chart, std::size_t cur
     if (!value) continue;
     const double x = plot.x(i, curve, chart.curves.size());
     const double top = plot.y(value->value + value->U95);
-    const double bottom = plot.y(value->value - value->U95);
+    const double bottom = plot.y(lowest(*value, chart));
     upper += point(x, top);
     lower.insert(0, point(x, bottom));
     middle += point(x, plot.y(value->value));

@@ -22,7 +22,8 @@ struct StageChart {
   std::string y_name = {};
   std::vector<InUnits> curves = {};   ///< One to three.
   std::vector<StageSlot> slots = {};  ///< Oldest first.
-  bool around_zero = false;
+  bool around_zero = false;           ///< Else of what is never below zero.
+  bool plus_down = false;
   bool degrees = false;  ///< Angles; else lengths.
 };
 

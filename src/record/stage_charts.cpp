@@ -21,12 +21,18 @@ struct CurveOf {
   }
 };
 
+enum class Axis {
+  from_zero,  ///< Of what is never below it.
+  plus_up,    ///< Zero in the middle.
+  plus_down,  ///< Of sides, zero in the middle: the left one is below, as in the reports.
+};
+
 struct ChartOf {
   const char* view;
   const char* name;
   const char* y_name;
   std::vector<CurveOf> curves;
-  bool around_zero = false;
+  Axis axis = Axis::from_zero;
   bool degrees = false;
 };
 
@@ -34,9 +40,9 @@ const std::vector<ChartOf>& all_charts() {
   static const std::vector<ChartOf> charts = {
       {"edge",
        "Centreline offset from stage to stage",
-       "offset, up is toward the left face",
+       "offset, down is toward the left face",
        {{"centreline_offset", "mean"}, {"centreline_offset_worst", "worst place"}},
-       true},
+       Axis::plus_down},
       {"edge",
        "Symmetry zone from stage to stage",
        "symmetry zone",
@@ -45,7 +51,7 @@ const std::vector<ChartOf>& all_charts() {
        "Plunge mismatch at the edge from stage to stage",
        "plunge mismatch, up: left one nearer the tip",
        {{"plunge_mismatch", "left - right"}},
-       true},
+       Axis::plus_up},
       {"side",
        "Bevel height from stage to stage",
        "bevel height",
@@ -54,12 +60,12 @@ const std::vector<ChartOf>& all_charts() {
        "Bevel height difference from stage to stage",
        "difference, up: left bevel line higher",
        {{"bevel_height_difference", "mean"}, {"bevel_height_difference_worst", "worst place"}},
-       true},
+       Axis::plus_up},
       {"side",
        "Plunge mismatch on the faces from stage to stage",
        "plunge mismatch, up: left one nearer the tip",
        {{"plunge_mismatch", "left - right"}},
-       true},
+       Axis::plus_up},
       {"choil",
        "Thickness behind the edge from stage to stage",
        "thickness behind the edge",
@@ -68,13 +74,13 @@ const std::vector<ChartOf>& all_charts() {
        "Angle of each side from stage to stage",
        "angle of a side",
        {{"angle_left", "left side"}, {"angle_right", "right side"}},
-       false,
+       Axis::from_zero,
        true},
       {"choil",
        "Asymmetry from stage to stage",
-       "worst asymmetry, up: left half thicker",
+       "worst asymmetry, down: left half thicker",
        {{"asymmetry", "left - right half"}},
-       true}};
+       Axis::plus_down}};
   return charts;
 }
 
@@ -92,8 +98,11 @@ std::vector<CurveOf> curves_of(const ChartOf& of, const Knife& knife) {
 std::string chart_html(const ChartOf& of, const Knife& knife) {
   const std::vector<CurveOf> curves = curves_of(of, knife);
   if (curves.empty()) return "";
-  StageChart chart{
-      .name = of.name, .y_name = of.y_name, .around_zero = of.around_zero, .degrees = of.degrees};
+  StageChart chart{.name = of.name,
+                   .y_name = of.y_name,
+                   .around_zero = of.axis != Axis::from_zero,
+                   .plus_down = of.axis == Axis::plus_down,
+                   .degrees = of.degrees};
   for (const CurveOf& curve : curves) chart.curves.push_back(curve.words());
   for (const RecordEntry& entry : knife.entries) {
     if (entry.view != of.view) continue;

@@ -32,8 +32,10 @@
       var a = shots[before.value], b = shots[after.value], box = both(a, b);
       place(under, a, box);
       place(over, b, box);
-      frame.style.aspectRatio = String(a.dataset.ratio * (box.right - box.left) / width(a) *
-          height(a) / (box.bottom - box.top));
+      var ratio = a.dataset.ratio * (box.right - box.left) / width(a) *
+          height(a) / (box.bottom - box.top);
+      frame.style.aspectRatio = String(ratio);
+      frame.style.maxWidth = 36 * ratio + 'rem';  // a section is taller than wide
       cut();
     }
     function move(event) {

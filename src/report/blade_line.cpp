@@ -21,34 +21,6 @@ std::vector<const EdgeStation*> seen_stations(const EdgeResult& result) {
   return seen;
 }
 
-/// Mean of t over a trace's points.
-std::optional<double> middle_across(const EdgeResult& result, const BladeLine& line,
-                                    EdgeTrace::Kind kind) {
-  double sum = 0.0;
-  double count = 0.0;
-  for (const EdgeTrace& trace : result.traces) {
-    if (trace.kind != kind) continue;
-    for (const Eigen::Vector2d& q : trace.points_px) {
-      sum += line.strip_of(q).y();
-      count += 1.0;
-    }
-  }
-  return count > 0.0 ? std::optional(sum / count) : std::nullopt;
-}
-
-/// From a pair of traces: which side of the edge is the left face's.
-std::optional<double> left_sign_from_traces(const EdgeResult& result, const BladeLine& line) {
-  using Kind = EdgeTrace::Kind;
-  for (const auto& [left, right] :
-       {std::pair{Kind::flat_left, Kind::flat_right}, std::pair{Kind::land_left, Kind::land_right},
-        std::pair{Kind::scribe_left, Kind::scribe_right}}) {
-    const std::optional<double> l = middle_across(result, line, left);
-    const std::optional<double> r = middle_across(result, line, right);
-    if (l && r && *l != *r) return *l > *r ? 1.0 : -1.0;
-  }
-  return std::nullopt;
-}
-
 }  // namespace
 
 BladeLine::Cubic BladeLine::fitted(const std::vector<Eigen::Vector2d>& points, int degree) {
@@ -76,8 +48,7 @@ std::optional<BladeLine> BladeLine::through(const EdgeResult& result, const Phot
   if (to_tip_px.norm() < 1.0) return std::nullopt;
 
   BladeLine line;
-  line.tip_right_ = std::abs(to_tip_px.x()) >= std::abs(to_tip_px.y()) ? to_tip_px.x() > 0.0 : true;
-  const Eigen::Vector2d right = (line.tip_right_ ? 1.0 : -1.0) * to_tip_px.normalized();
+  const Eigen::Vector2d right = to_tip_px.normalized();
   Eigen::Matrix2d level;
   level << right.x(), right.y(), -right.y(), right.x();
   line.turn_ = level * upright;
@@ -97,8 +68,6 @@ std::optional<BladeLine> BladeLine::through(const EdgeResult& result, const Phot
   line.bend_ = fitted(across, many ? 3 : 1);
   line.s_of_x_ = fitted(s_of_x, many ? 2 : 1);
   line.x_of_s_ = fitted(x_of_s, many ? 2 : 1);
-  // Edge up and tip to the right, seen from above: the left face is the lower one.
-  line.left_sign_ = left_sign_from_traces(result, line).value_or(line.tip_right_ ? 1.0 : -1.0);
   return line;
 }
 

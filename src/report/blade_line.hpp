@@ -13,7 +13,8 @@ namespace evenbevel {
 
 /// The blade's own coordinates in a photo, for display: s along the blade to the right and t
 /// across it downward, both in photo px, t = 0 on a smooth curve through the middle of the edge.
-/// The blade is turned level, never mirrored, from the picture held upright.
+/// The blade is turned level with its tip to the right, never mirrored, from the picture held
+/// upright: its edge points up, so the left face is the lower one.
 class BladeLine {
  public:
   /// Empty when too few stations were seen to draw a line through.
@@ -24,10 +25,6 @@ class BladeLine {
 
   double s_of_x(double x_mm) const { return polynomial(s_of_x_, x_mm); }
   double x_of_s(double s_px) const { return polynomial(x_of_s_, s_px); }
-
-  bool tip_right() const { return tip_right_; }
-  /// +1 when the left face lies below the edge in the display, -1 when above.
-  double left_sign() const { return left_sign_; }
 
   /// The photo along the blade, straight, at the photo's own resolution: column j, row i show
   /// s = s_from + j, t = t_from + i. CV_8UC3, BGR.
@@ -45,8 +42,6 @@ class BladeLine {
   Eigen::Vector2d origin_px_ = Eigen::Vector2d::Zero();
   double length_px_ = 1.0;
   Cubic bend_{}, s_of_x_{}, x_of_s_{};
-  bool tip_right_ = true;
-  double left_sign_ = 1.0;
 };
 
 }  // namespace evenbevel

@@ -27,6 +27,7 @@ inline constexpr Colour kGreen = colour(0x009E73);
 inline constexpr Colour kYellow = colour(0xF0E442);
 inline constexpr Colour kBlue = colour(0x0072B2);
 inline constexpr Colour kVermilion = colour(0xD55E00);
+inline constexpr Colour kDeepVermilion = colour(0xB84F00);  ///< Under white text.
 inline constexpr Colour kPurple = colour(0xCC79A7);
 inline constexpr Colour kInk = colour(0x1A1A1A);
 inline constexpr Colour kGrey = colour(0x6A6A6A);

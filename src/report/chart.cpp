@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "report/quantities.hpp"
 #include "report/svg_pieces.hpp"
 
 namespace evenbevel {
@@ -14,23 +15,27 @@ constexpr double kHeight = 420.0;
 constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 70.0;
 constexpr double kBase = kHeight - kBottom;
 
-std::optional<Measured> curve_at(const ChartSlot& slot, std::size_t curve) {
-  return curve < slot.y_mm.size() ? measured(slot.y_mm[curve]) : std::nullopt;
+std::optional<Stated> curve_at(const ChartSlot& slot, std::size_t curve) {
+  return curve < slot.y_mm.size() ? slot.y_mm[curve] : std::nullopt;
 }
 
 bool any_seen(const ChartSlot& slot) {
   return std::any_of(slot.y_mm.begin(), slot.y_mm.end(),
-                     [](const std::optional<Measured>& y) { return measured(y).has_value(); });
+                     [](const std::optional<Stated>& y) { return y.has_value(); });
 }
 
 /// mm to the drawing's own coordinates.
 struct Plot {
   double x_low = 0.0, x_high = 1.0, y_low = -1.0, y_high = 1.0;
+  bool plus_down = false;
 
   double x(double mm) const {
     return kLeft + (mm - x_low) / (x_high - x_low) * (kWidth - kLeft - kRight);
   }
-  double y(double mm) const { return kBase - (mm - y_low) / (y_high - y_low) * (kBase - kTop); }
+  double y(double mm) const {
+    const double up = (mm - y_low) / (y_high - y_low) * (kBase - kTop);
+    return plus_down ? kTop + up : kBase - up;
+  }
   std::string point(double x_mm, double y_mm) const {
     return coordinate(x(x_mm)) + "," + coordinate(y(y_mm)) + " ";
   }
@@ -39,10 +44,10 @@ struct Plot {
 void widen(Plot& plot, const Chart& chart) {
   for (const ChartSlot& slot : chart.slots) {
     for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
-      const std::optional<Measured> y = curve_at(slot, curve);
+      const std::optional<Stated> y = curve_at(slot, curve);
       if (!y) continue;
-      plot.y_low = std::min(plot.y_low, y->value - U95(*y));
-      plot.y_high = std::max(plot.y_high, y->value + U95(*y));
+      plot.y_low = std::min(plot.y_low, y->value - y->U95);
+      plot.y_high = std::max(plot.y_high, y->value + y->U95);
     }
   }
 }
@@ -50,12 +55,14 @@ void widen(Plot& plot, const Chart& chart) {
 Plot plot_for(const Chart& chart) {
   constexpr double kLeastHalf_mm = 0.01;
   constexpr double kBeyond = 1.05;
-  Plot plot{.x_low = chart.slots.front().x_mm, .x_high = chart.slots.back().x_mm};
+  Plot plot{.x_low = chart.slots.front().x_mm,
+            .x_high = chart.slots.back().x_mm,
+            .plus_down = chart.plus_down};
   if (!(plot.x_high > plot.x_low)) plot.x_high = plot.x_low + 1.0;
   plot.y_low = std::numeric_limits<double>::infinity();
   plot.y_high = -plot.y_low;
   widen(plot, chart);
-  if (chart.around_zero) {
+  if (!chart.zero_words.empty()) {
     const double half = std::max({kLeastHalf_mm, 1.2 * chart.tolerance_mm.value_or(0.0),
                                   -kBeyond * plot.y_low, kBeyond * plot.y_high});
     plot.y_low = -half;
@@ -83,18 +90,19 @@ std::string axes(const Plot& plot, const Chart& chart, LengthUnit unit) {
   for (const double y : ticks(plot.y_low / unit_mm, plot.y_high / unit_mm, y_step)) {
     const double at = plot.y(y * unit_mm);
     svg += line("axis", kLeft - 8.0, at, kLeft, at);
-    svg += text(kLeft - 14.0, at + 8.0, "end", tick_label(y, y_step));
+    const bool plus = chart.kind == QuantityKind::signed_length && y > 0.5 * y_step;
+    svg += text(kLeft - 14.0, at + 8.0, "end", (plus ? "+" : "") + tick_label(y, y_step));
   }
   svg += text(kWidth - kRight, kHeight - 8.0, "end", chart.x_name + ", " + name);
   return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + name) + "</g>\n";
 }
 
-using Run = std::vector<std::pair<double, Measured>>;
+using Run = std::vector<std::pair<double, Stated>>;
 
 std::vector<Run> runs_of(const Chart& chart, std::size_t curve) {
   std::vector<Run> runs(1);
   for (const ChartSlot& slot : chart.slots) {
-    const std::optional<Measured> y = curve_at(slot, curve);
+    const std::optional<Stated> y = curve_at(slot, curve);
     if (y) {
       runs.back().emplace_back(slot.x_mm, *y);
     } else if (!runs.back().empty()) {
@@ -120,11 +128,11 @@ std::string curves(const Plot& plot, const Chart& chart) {
       std::string outline;
       std::string middle;
       for (const auto& [x_mm, y] : run) {
-        outline += plot.point(x_mm, y.value + U95(y));
+        outline += plot.point(x_mm, y.value + y.U95);
         middle += plot.point(x_mm, y.value);
       }
       for (auto place = run.rbegin(); place != run.rend(); ++place) {
-        outline += plot.point(place->first, place->second.value - U95(place->second));
+        outline += plot.point(place->first, place->second.value - place->second.U95);
       }
       bands += shape("polygon", "band " + pen, outline);
       lines += shape("polyline", "curve " + pen, middle);
@@ -161,12 +169,13 @@ std::string tolerance_lines(const Plot& plot, const Chart& chart) {
     const double y = plot.y(sign * *chart.tolerance_mm);
     svg += line("tolerance", kLeft, y, kWidth - kRight, y);
   }
-  return svg + text(kWidth - kRight - 8.0, plot.y(*chart.tolerance_mm) - 8.0, "end", "tolerance");
+  const double upper = std::min(plot.y(*chart.tolerance_mm), plot.y(-*chart.tolerance_mm));
+  return svg + text(kWidth - kRight - 8.0, upper - 8.0, "end", "tolerance");
 }
 
 std::string worst_mark(const Plot& plot, const Chart& chart) {
   if (!chart.worst_x_mm) return "";
-  std::optional<Measured> y;
+  std::optional<Stated> y;
   double nearest = std::numeric_limits<double>::infinity();
   for (const ChartSlot& slot : chart.slots) {
     const double away = std::abs(slot.x_mm - *chart.worst_x_mm);
@@ -182,7 +191,7 @@ std::string worst_mark(const Plot& plot, const Chart& chart) {
 std::string said_of(const Chart& chart, const ChartSlot& slot, LengthUnit unit) {
   std::string words = chart.x_word + " " + format_length(slot.x_mm, unit);
   for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
-    const std::optional<Measured> y = curve_at(slot, curve);
+    const std::optional<Stated> y = curve_at(slot, curve);
     words += (curve == 0 ? ": " : "; ") + chart.curves[curve] + " ";
     if (!y) {
       words += "not seen";
@@ -244,7 +253,8 @@ std::string chart_html(const Chart& chart) {
                     coordinate(kHeight) + "\" role=\"img\" aria-label=\"" + escaped(chart.name) +
                     "\">\n";
   svg += unseen(plot, chart) + curves(plot, chart);
-  if (chart.around_zero) svg += line("middle", kLeft, plot.y(0.0), kWidth - kRight, plot.y(0.0));
+  if (!chart.zero_words.empty())
+    svg += line("middle", kLeft, plot.y(0.0), kWidth - kRight, plot.y(0.0));
   svg += tolerance_lines(plot, chart) + line("axis", kLeft, kBase, kWidth - kRight, kBase);
   svg += axes(plot, chart, LengthUnit::mm) + axes(plot, chart, LengthUnit::inch);
   svg += worst_mark(plot, chart) + slots(plot, chart) + "</svg>\n";

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "evenbevel/statement.hpp"
 #include "report/page.hpp"
 
 namespace evenbevel {
@@ -11,7 +12,7 @@ namespace evenbevel {
 /// One place along a chart, with a value for each of its curves.
 struct ChartSlot {
   double x_mm = 0.0;
-  std::vector<std::optional<Measured>> y_mm;
+  std::vector<std::optional<Stated>> y_mm;
 };
 
 /// Curves with their 95 % bands over a length, in both display units. Beside it stands what is
@@ -25,8 +26,8 @@ struct Chart {
   std::vector<ChartSlot> slots;  ///< In order of x.
   std::optional<double> tolerance_mm = {};
   std::optional<double> worst_x_mm = {};  ///< Of the first curve.
-  bool around_zero = false;               ///< The axis is in the middle; zero has a line.
-  std::string zero_words = {};            ///< What that line is.
+  std::string zero_words = {};            ///< What zero is; it is in the middle then, with a line.
+  bool plus_down = false;                 ///< Plus is below.
 };
 
 /// SVG, slider, legend; a sentence when nothing was seen.

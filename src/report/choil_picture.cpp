@@ -18,19 +18,19 @@ constexpr double kPanelWidth = 740.0;
 constexpr double kPanelHeight = 1150.0;
 constexpr double kAxisAt = 0.32;  ///< Of the width: what is right of the section is for numbers.
 
-/// A window on the section: section px times `across` and `down` give page px.
+/// A window on the section, edge down: section px times `across` and `up` give page px.
 struct SectionView {
   Box box;
-  double from_px = 0.0;  ///< Section px at the top of the box.
-  double across = 1.0, down = 1.0;
+  double from_px = 0.0;  ///< Section px at the bottom of the box.
+  double across = 1.0, up = 1.0;
 
   cv::Point2d page(const Eigen::Vector2d& section_px) const {
     return {box.x + kAxisAt * box.width + section_px.x() * across,
-            box.y + (section_px.y() - from_px) * down};
+            box.bottom() - (section_px.y() - from_px) * up};
   }
   Eigen::Vector2d section(const cv::Point2d& page_px) const {
     return {(page_px.x - box.x - kAxisAt * box.width) / across,
-            from_px + (page_px.y - box.y) / down};
+            from_px + (box.bottom() - page_px.y) / up};
   }
 };
 
@@ -92,15 +92,13 @@ void draw_outlines(Canvas& canvas, const SectionView& view, const SectionMap& ma
     canvas.line(mirrored, mirror_pen());
   }
   canvas.line(view.page({0.0, view.from_px}),
-              view.page({0.0, view.from_px + view.box.height / view.down}), middle_pen());
+              view.page({0.0, view.from_px + view.box.height / view.up}), middle_pen());
 }
 
-void draw_sides(Canvas& canvas, const SectionView& view, const SectionMap& map) {
-  const bool left_at_right = map.left_sign() > 0.0;
+void draw_sides(Canvas& canvas, const SectionView& view) {
   const double y = view.box.y + 40.0;
-  canvas.text({view.box.x + 14.0, y}, left_at_right ? "RIGHT" : "LEFT", plate_font());
-  canvas.text({view.box.right() - 14.0, y}, left_at_right ? "LEFT" : "RIGHT",
-              plate_font(kSmall, Align::right));
+  canvas.text({view.box.x + 14.0, y}, "LEFT", plate_font());
+  canvas.text({view.box.right() - 14.0, y}, "RIGHT", plate_font(kSmall, Align::right));
 }
 
 void draw_thickness(Canvas& canvas, const SectionView& view, const SectionMap& map,
@@ -123,13 +121,13 @@ void draw_thickness(Canvas& canvas, const SectionView& view, const SectionMap& m
 void draw_thicknesses(Canvas& canvas, const SectionView& view, const SectionMap& map,
                       const ChoilResult& result, LengthUnit unit) {
   constexpr double kApart = 40.0;
-  double free_from = view.box.y + 90.0;
+  double free_to = view.box.bottom() - 20.0;
   for (const ChoilDepth& depth : result.depths) {
     if (!measured(depth.thickness_mm) || !depth.left_px || !depth.right_px) continue;
     const double y = view.page(map.section_of(*depth.left_px)).y;
-    if (y < free_from || y > view.box.bottom() - 20.0) continue;
+    if (y > free_to || y < view.box.y + 90.0) continue;
     draw_thickness(canvas, view, map, depth, unit);
-    free_from = y + kApart;
+    free_to = y - kApart;
   }
 }
 
@@ -141,7 +139,7 @@ void draw_panel(Canvas& canvas, const SectionView& view, const SectionMap& map,
     const Clip clip(canvas, view.box);
     draw_outlines(canvas, view, map, result);
     draw_thicknesses(canvas, view, map, result, unit);
-    draw_sides(canvas, view, map);
+    draw_sides(canvas, view);
   }
   canvas.frame(view.box, {.width = 3.0});
   canvas.text({view.box.x, view.box.bottom() + 42.0}, words, {.size = kSmall});
@@ -152,9 +150,9 @@ SectionView whole_view(const SectionMap& map, double top) {
   constexpr double kShare = 0.25;  // of the width, for the thickest half
   SectionView view{.box = {kMargin, top, kPanelWidth, kPanelHeight}};
   view.from_px = -0.05 * map.deepest_px();
-  view.down = kPanelHeight / (1.08 * map.deepest_px());
+  view.up = kPanelHeight / (1.08 * map.deepest_px());
   view.across =
-      view.down * round_factor(std::max(1.0, kShare * kPanelWidth / map.widest_px() / view.down));
+      view.up * round_factor(std::max(1.0, kShare * kPanelWidth / map.widest_px() / view.up));
   return view;
 }
 
@@ -165,8 +163,8 @@ SectionView near_view(const ChoilResult& result, const SectionMap& map, double t
       std::min(map.deepest_px(), kDepth_mm * std::max(result.scale_px_per_mm, 1.0));
   SectionView view{.box = {kPageWidth - kMargin - kPanelWidth, top, kPanelWidth, kPanelHeight}};
   view.from_px = -0.12 * depth_px;
-  view.down = kPanelHeight / (1.15 * depth_px);
-  view.across = view.down;
+  view.up = kPanelHeight / (1.15 * depth_px);
+  view.across = view.up;
   return view;
 }
 
@@ -207,32 +205,34 @@ double draw_legend(Canvas& canvas, double top, const ChoilResult& result,
   draw_legend_entries(canvas, {kMargin, top, half, 0.0}, sides);
   const double y = draw_legend_entries(canvas, {kMargin + half, top, half, 0.0}, others);
   return canvas.paragraph({kMargin, y + 10.0}, kContentWidth,
-                          "Thickness at the depth behind the edge. Left and right are the "
-                          "knife's: edge down, tip away from you; " +
+                          "Thickness at the depth behind the edge. The photo is turned: edge down, "
+                          "tip away from you, as left and right are told of a knife; " +
                               range_sentence(result, settings.unit) + ".",
                           {.size = kSmall, .colour = palette::kGrey});
 }
 
 }  // namespace
 
-cv::Mat choil_picture(const ChoilResult& result, const Photo& photo,
-                      const ReportSettings& settings) {
+AnnotatedPicture choil_picture(const ChoilResult& result, const Photo& photo,
+                               const ReportSettings& settings) {
   constexpr int kTallest = 4000;
   Canvas canvas(kPageWidth, kTallest, palette::kPaper);
   double y = std::ceil(draw_header(canvas, result, settings));
+  const int head_height = static_cast<int>(y);
   const std::optional<SectionMap> map = SectionMap::of(result, photo);
   if (!map) {
-    return canvas.picture(static_cast<int>(draw_whole_photo(canvas, y, photo) + kMargin));
+    const double bottom = draw_whole_photo(canvas, y, photo) + kMargin;
+    return {canvas.picture(static_cast<int>(bottom)), head_height};
   }
   const SectionView whole = whole_view(*map, y);
   const SectionView near = near_view(result, *map, y);
   draw_panel(canvas, whole, *map, result, photo, settings.unit,
-             "whole section, across drawn " + factor_text(whole.across / whole.down) + " wider");
-  draw_panel(
-      canvas, near, *map, result, photo, settings.unit,
-      "next to the edge, magnified " + factor_text(std::round(near.down)) + " (photo pixels)");
+             "whole section, across drawn " + factor_text(whole.across / whole.up) + " wider");
+  draw_panel(canvas, near, *map, result, photo, settings.unit,
+             "next to the edge, magnified " + factor_text(std::round(near.up)) + " (photo pixels)");
   y = whole.box.bottom() + 90.0;
-  return canvas.picture(static_cast<int>(draw_legend(canvas, y, result, settings) + kMargin));
+  const double bottom = draw_legend(canvas, y, result, settings) + kMargin;
+  return {canvas.picture(static_cast<int>(bottom)), head_height};
 }
 
 }  // namespace evenbevel

@@ -3,16 +3,25 @@
 #include "report/write_files.hpp"
 
 namespace evenbevel {
+namespace {
+
+constexpr const char* kChoilPictureWords =
+    "The blade's cross-section enlarged, edge down, with its outline, its mirror image dashed "
+    "over it and the thickness at several depths. The numbers are in the tables of this page.";
+
+}  // namespace
 
 void write_choil_report(const ChoilResult& result, const ChoilSettings& measured_with,
                         const Photo& photo, const CameraModel& camera,
                         const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = choil_statement(result, measured_with, photo, camera, settings);
+  const AnnotatedPicture picture = choil_picture(result, photo, settings);
   ReportContents report;
-  report.picture_jpeg = encode_jpeg(choil_picture(result, photo, settings), kPictureQuality);
+  report.picture_jpeg = encode_jpeg(picture.bgr, kPictureQuality);
   report.json = statement_json(statement);
   report.csv = stations_csv(statement);
-  report.html = choil_html(result, measured_with, photo, camera, settings, report.picture_jpeg);
+  report.html = statement_page(
+      statement, {kChoilPictureWords, encode_jpeg(picture.without_head(), kPictureQuality)});
   write_report(folder, report);
 }
 

@@ -1,4 +1,6 @@
 #include <array>
+#include <cstdlib>
+#include <string_view>
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel/choil_report.hpp"
@@ -11,7 +13,7 @@ namespace evenbevel {
 namespace {
 
 StatedStation stated_station(const ChoilDepth& depth) {
-  StatedStation all{.at_mm = depth.depth_mm,
+  StatedStation all{.at_mm = rounded(depth.depth_mm, 5),
                     .quantities = stated(measured_of(depth_quantities(), depth))};
   add_place(all.places, "", "left", depth.left_px);
   add_place(all.places, "", "right", depth.right_px);
@@ -42,19 +44,82 @@ std::vector<Glance::Row> depth_rows(const ChoilResult& result) {
   return rows;
 }
 
+NoteOf note_of(const ChoilResult& result) {
+  return
+      [&](const Quantity& quantity, LengthUnit unit) { return choil_note(quantity, result, unit); };
+}
+
+StatedChart asymmetry_chart(const ChoilResult& result) {
+  StatedChart chart{.title = "Asymmetry",
+                    .name =
+                        "Asymmetry, left half minus right half, against the depth behind the "
+                        "edge, with its 95 percent interval",
+                    .y_name = "down: left half thicker",
+                    .curves = {{"asymmetry", "left - right half"}},
+                    .zero = "symmetric",
+                    .plus_down = true,
+                    .judged = true};
+  if (measured(result.asymmetry_mm)) chart.worst_at_mm = rounded(result.asymmetry_depth_mm, 5);
+  return chart;
+}
+
+StatedChart halves_chart() {
+  return {.title = "Both halves",
+          .name =
+              "Left and right half of the section against the depth behind the edge, with 95 "
+              "percent intervals",
+          .y_name = "from the axis",
+          .curves = {{"half_left", "left half"}, {"half_right", "right half"}}};
+}
+
+/// "thickness_at_0.25", of a depth's budget, in words.
+InUnits depth_in_words(const std::string& quantity) {
+  constexpr std::string_view kName = "thickness_at_";
+  if (!quantity.starts_with(kName)) return quantity;
+  const double depth_mm = std::strtod(quantity.c_str() + kName.size(), nullptr);
+  return in_units([&](LengthUnit unit) { return "thickness " + depth_words(depth_mm, unit); });
+}
+
+std::vector<DeclaredQuantity> choil_declared(const ChoilResult& result) {
+  std::vector<DeclaredQuantity> all = declared(choil_quantity_names());
+  for (const QuantityName& at_depth : names_of(depth_quantities())) {
+    if (find(all, at_depth.name) == nullptr) {
+      all.push_back({at_depth.name, at_depth.label, at_depth.kind});
+    }
+  }
+  for (const auto& [quantity, line] : result.budget) {
+    if (find(all, quantity) == nullptr) all.push_back({quantity, depth_in_words(quantity)});
+  }
+  return all;
+}
+
+std::vector<std::string> choil_how_to_read() {
+  return {
+      "Depth is the way from the edge toward the spine; the thickness at a depth is measured "
+      "straight across.",
+      "The halves are measured from the section's axis; the asymmetry is left half minus right "
+      "half: plus where the left one is thicker. The largest over the range is stated.",
+      "The angle of a side is that of the straight line fitted to it, against the axis. The "
+      "bow is the height of its arc over that line: plus bulges out.",
+      "A short arc tells little of its radius: the interval is wide then, and may have no "
+      "upper end.",
+      "U95: the true value lies within this much of the printed one, 95 times in 100.",
+      "The picture is turned so that the edge is down, tip away from you: left is at the left. "
+      "The dashed outline is the section's mirror image."};
+}
+
 Glance choil_glance(const ChoilResult& result, const ReportSettings& settings) {
-  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
-    return choil_note(quantity, result, unit);
-  };
-  Glance glance{.title = "choil view",
-                .headline = in_units([&](LengthUnit unit) {
+  Glance glance{.headline = in_units([&](LengthUnit unit) {
                   return choil_headline(result, in_unit(settings, unit));
                 }),
+                .title = "choil view",
                 .rows = depth_rows(result)};
-  const std::vector<Glance::Row> rows = glance_rows(choil_quantities(result), note);
+  const std::vector<Glance::Row> rows = glance_rows(choil_quantities(result), note_of(result));
   glance.rows.insert(glance.rows.end(), rows.begin(), rows.end());
   glance.verdict = in_units(
       [&](LengthUnit unit) { return choil_verdict_sentence(result, in_unit(settings, unit)); });
+  glance.origin = in_units([&](LengthUnit unit) { return range_sentence(result, unit); });
+  glance.how_to_read = choil_how_to_read();
   return glance;
 }
 
@@ -84,7 +149,7 @@ void add_depth(std::vector<StatedQuantity>& quantities, const char* id, double d
 }
 
 std::vector<StatedQuantity> choil_quantities_of(const ChoilResult& result) {
-  std::vector<StatedQuantity> all = stated(choil_quantities(result));
+  std::vector<StatedQuantity> all = stated(choil_quantities(result), note_of(result));
   add_thicknesses(all, result);
   add_wheel(all, "hollow_radius_left", result.left);
   add_wheel(all, "hollow_radius_right", result.right);
@@ -149,6 +214,8 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
   statement.along = "depth";
   statement.stations = choil_stations_of(result);
   statement.columns = choil_columns();
+  statement.charts = {asymmetry_chart(result), halves_chart()};
+  statement.declared = choil_declared(result);
   statement.more = found_facts(result);
   statement.budget = stated_budget(result.budget, choil_quantity_names());
   statement.advice = all_advice(choil_advice(result, settings.tolerance_mm),

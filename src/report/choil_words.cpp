@@ -10,7 +10,9 @@ namespace {
 
 std::string wheel_words(const SectionSide& side, LengthUnit unit) {
   if (!side.hollow_radius_low_mm) return "";
-  const std::string from = "95 %: " + printed_position(*side.hollow_radius_low_mm, unit);
+  const std::string wheel =
+      "a " + printed_position(2.0 * side.hollow_radius_mm->value, unit) + " wheel; ";
+  const std::string from = wheel + "95 %: " + printed_position(*side.hollow_radius_low_mm, unit);
   return side.hollow_radius_high_mm
              ? from + " to " + printed_position(*side.hollow_radius_high_mm, unit)
              : from + " and up; a straight side fits too";

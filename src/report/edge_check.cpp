@@ -3,7 +3,6 @@
 #include <vector>
 
 #include "report/edge_quantities.hpp"
-#include "report/page.hpp"
 
 namespace evenbevel {
 namespace {
@@ -38,13 +37,6 @@ std::string labels(const EdgeResult& result, LawCheck wanted) {
 
 Interval interval_of(const Measured& law) { return {law.value - U95(law), law.value + U95(law)}; }
 
-InUnits interval_words(const Interval& interval) {
-  return in_units([&](LengthUnit unit) {
-    return format_signed_length(interval.low, unit) + " to " +
-           format_signed_length(interval.high, unit);
-  });
-}
-
 }  // namespace
 
 std::string check_sentence(const EdgeResult& result) {
@@ -61,7 +53,13 @@ std::string check_sentence(const EdgeResult& result) {
 }
 
 StatedTable checks_table(const EdgeResult& result) {
-  StatedTable table{.name = "monte_carlo"};
+  StatedTable table{.name = "monte_carlo",
+                    .title = "Monte Carlo check",
+                    .columns = {{"quantity", "quantity"},
+                                {"law_interval", "law"},
+                                {"interval", "Monte Carlo"},
+                                {"numerical_tolerance", "tolerance"},
+                                {"law", "the law"}}};
   for (const auto& [quantity, law, trials, comparison] : result.monte_carlo) {
     const Interval by_law = interval_of(law);
     Facts& check = table.places.emplace_back().at;
@@ -75,22 +73,6 @@ StatedTable checks_table(const EdgeResult& result) {
     check.add_text("law", name(comparison.check));
   }
   return table;
-}
-
-std::string checks_html(const EdgeResult& result) {
-  if (result.monte_carlo.empty()) return "";
-  std::vector<std::vector<std::string>> rows;
-  for (const QuantityCheck& check : result.monte_carlo) {
-    rows.push_back({escaped(label_of(check)), escaped(interval_words(interval_of(check.law))),
-                    escaped(interval_words(check.monte_carlo.symmetric)),
-                    escaped(length_in_units(check.comparison.tolerance)),
-                    escaped(std::string(name(check.comparison.check)))});
-  }
-  return "<p>The 95 percent intervals by the law of propagation and from " +
-         std::to_string(result.monte_carlo.front().monte_carlo.trials) +
-         " Monte Carlo trials (JCGM 101, clause 8). They agree when both ends lie within the "
-         "tolerance, half of the last digit that counts.</p>\n" +
-         plain_table({"quantity", "law", "Monte Carlo", "tolerance", "the law"}, rows);
 }
 
 }  // namespace evenbevel

@@ -12,9 +12,7 @@ namespace evenbevel {
 /// One sentence: for which quantities the two agree, and to how much.
 std::string check_sentence(const EdgeResult& result);
 
+/// Both intervals of each quantity.
 StatedTable checks_table(const EdgeResult& result);
-
-/// A table with both intervals of each quantity.
-std::string checks_html(const EdgeResult& result);
 
 }  // namespace evenbevel

@@ -93,19 +93,22 @@ std::vector<std::vector<cv::Point2d>> mid_plane(const EdgeResult& result, const 
       continue;
     }
     Eigen::Vector2d strip = line.strip_of(station.px);
-    strip.y() -= line.left_sign() * offset->value * result.scale_px_per_mm;
+    strip.y() -= offset->value * result.scale_px_per_mm;
     pieces.back().push_back(view.page(strip));
   }
   return pieces;
 }
 
-cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportSettings& settings) {
+AnnotatedPicture edge_picture(const EdgeResult& result, const Photo& photo,
+                              const ReportSettings& settings) {
   constexpr int kTallest = 5000;
   Canvas canvas(kPageWidth, kTallest, palette::kPaper);
-  double top = draw_header(canvas, result, settings);
+  double top = std::ceil(draw_header(canvas, result, settings));
+  const int head_height = static_cast<int>(top);
   const std::optional<BladeLine> line = BladeLine::through(result, photo);
   if (!line) {
-    return canvas.picture(static_cast<int>(draw_whole_photo(canvas, top, photo) + kMargin));
+    const double bottom = draw_whole_photo(canvas, top, photo) + kMargin;
+    return {canvas.picture(static_cast<int>(bottom)), head_height};
   }
   const Stretch stretch = stretch_of(result, *line);
   const int rows = rows_for(stretch.s_to - stretch.s_from);
@@ -120,7 +123,7 @@ cv::Mat edge_picture(const EdgeResult& result, const Photo& photo, const ReportS
   draw_inset(canvas, inset, *line, result, photo, settings);
   draw_legend(canvas, {inset.right() + 40.0, inset.y, kContentWidth - 800.0, inset.height}, result,
               settings, scales);
-  return canvas.picture(static_cast<int>(inset.bottom() + 90.0));
+  return {canvas.picture(static_cast<int>(inset.bottom() + 90.0)), head_height};
 }
 
 }  // namespace evenbevel

@@ -39,8 +39,7 @@ void draw_inset(Canvas& canvas, const Box& box, const BladeLine& line, const Edg
                        .along = zoom,
                        .across = zoom};
   draw_strip(canvas, view, line, result, photo);
-  const double offset_px =
-      line.left_sign() * worst->centreline_offset_mm->value * result.scale_px_per_mm;
+  const double offset_px = worst->centreline_offset_mm->value * result.scale_px_per_mm;
   const cv::Point2d land = view.page(middle);
   const cv::Point2d plane = view.page({middle.x(), middle.y() - offset_px});
   const Pen pen{.colour = palette::kPaper, .width = 5.0, .casing = palette::kInk};

@@ -86,27 +86,23 @@ void draw_x_scale(Canvas& canvas, const StripView& view, double y, const BladeLi
               {.size = kSmall, .align = Align::right});
 }
 
-void draw_sides(Canvas& canvas, const StripView& view, const BladeLine& line) {
-  const bool left_below = line.left_sign() > 0.0;
-  canvas.text({view.box.x + 14.0, view.box.y + 38.0}, left_below ? "RIGHT face" : "LEFT face",
-              plate_font());
-  canvas.text({view.box.x + 14.0, view.box.bottom() - 16.0},
-              left_below ? "LEFT face" : "RIGHT face", plate_font());
-  canvas.text({view.box.right() - 14.0, view.box.y + 38.0},
-              line.tip_right() ? "to the tip \u2192" : "to the handle \u2192",
+void draw_sides(Canvas& canvas, const StripView& view) {
+  canvas.text({view.box.x + 14.0, view.box.y + 38.0}, "RIGHT face", plate_font());
+  canvas.text({view.box.x + 14.0, view.box.bottom() - 16.0}, "LEFT face", plate_font());
+  canvas.text({view.box.right() - 14.0, view.box.y + 38.0}, "to the tip \u2192",
               plate_font(kSmall, Align::right));
 }
 
 // ---- the offset below the strip ----
 
+/// Down is toward the left face, as in the strip above.
 struct OffsetPlot {
   Box box;
   double px_per_mm = 1.0;
-  double left_sign = 1.0;  ///< Down is toward the left face when +1, as in the strip above.
 
   double middle() const { return box.y + 0.5 * box.height; }
   double y(double offset_mm) const {
-    return std::clamp(middle() + left_sign * px_per_mm * offset_mm, box.y, box.bottom());
+    return std::clamp(middle() + px_per_mm * offset_mm, box.y, box.bottom());
   }
 };
 
@@ -150,13 +146,20 @@ void draw_band(Canvas& canvas, const OffsetPlot& plot, const std::vector<PlotPoi
   canvas.area(outline, kBand.with_alpha(0.55));
 }
 
+/// At the end of the plot where the worst place's number does not stand.
+void draw_plot_sides(Canvas& canvas, const Box& box, const StripView& view, const BladeLine& line,
+                     const EdgeResult& result) {
+  const EdgeStation* worst = worst_station(result);
+  const bool at_right =
+      worst != nullptr && view.page({line.s_of_x(worst->x_mm), 0.0}).x < box.x + 0.5 * box.width;
+  const Font side{
+      .size = kSmall, .colour = palette::kGrey, .align = at_right ? Align::right : Align::left};
+  const double x = at_right ? box.right() - 10.0 : box.x + 10.0;
+  canvas.text({x, box.y + 32.0}, "toward right", side);
+  canvas.text({x, box.bottom() - 12.0}, "toward left", side);
+}
+
 void draw_offset_scale(Canvas& canvas, const OffsetPlot& plot, const ReportSettings& settings) {
-  const Font side{.size = kSmall, .colour = palette::kGrey};
-  const bool left_below = plot.left_sign > 0.0;
-  canvas.text({plot.box.x + 10.0, plot.box.y + 32.0}, left_below ? "toward right" : "toward left",
-              side);
-  canvas.text({plot.box.x + 10.0, plot.box.bottom() - 12.0},
-              left_below ? "toward left" : "toward right", side);
   canvas.line({plot.box.x, plot.middle()}, {plot.box.right(), plot.middle()}, middle_pen());
   if (!settings.tolerance_mm) return;
   for (const double sign : {-1.0, 1.0}) {
@@ -168,13 +171,13 @@ void draw_offset_scale(Canvas& canvas, const OffsetPlot& plot, const ReportSetti
 
 void draw_offset(Canvas& canvas, const StripView& view, const Box& box, const RowScales& scales,
                  const BladeLine& line, const EdgeResult& result, const ReportSettings& settings) {
-  const OffsetPlot plot{
-      .box = box, .px_per_mm = scales.offset_px_per_mm, .left_sign = line.left_sign()};
+  const OffsetPlot plot{.box = box, .px_per_mm = scales.offset_px_per_mm};
   canvas.fill(box, palette::kPale.with_alpha(0.6));
   const Clip clip(canvas, box);
   const auto runs = plot_runs(view, line, result);
   for (const auto& run : runs) draw_band(canvas, plot, run);
   draw_offset_scale(canvas, plot, settings);
+  draw_plot_sides(canvas, box, view, line, result);
   for (const auto& run : runs) {
     std::vector<cv::Point2d> curve;
     curve.reserve(run.size());
@@ -190,8 +193,7 @@ void mark_worst(Canvas& canvas, const StripView& view, const Box& plot, const Ro
   const double x = view.page({line.s_of_x(worst->x_mm), 0.0}).x;
   if (x < view.box.x || x > view.box.right()) return;
   const Measured& offset = *worst->centreline_offset_mm;
-  const OffsetPlot lane{
-      .box = plot, .px_per_mm = scales.offset_px_per_mm, .left_sign = line.left_sign()};
+  const OffsetPlot lane{.box = plot, .px_per_mm = scales.offset_px_per_mm};
   const double y = lane.y(offset.value);
   canvas.line({x, view.box.y}, {x, view.box.y + 60.0},
               {.colour = palette::kPaper, .width = 4.0, .casing = palette::kInk});
@@ -233,12 +235,11 @@ void draw_row(Canvas& canvas, double top, double s_from, const RowScales& scales
                        .along = scales.along,
                        .across = scales.across};
   draw_strip(canvas, view, line, result, photo);
-  draw_sides(canvas, view, line);
-  const Face above = line.left_sign() > 0.0 ? Face::right : Face::left;
-  const Face below = above == Face::right ? Face::left : Face::right;
-  draw_ribbon(canvas, {kMargin, top, width, kRibbonHeight}, above, view, line, plan, settings.unit);
+  draw_sides(canvas, view);
+  draw_ribbon(canvas, {kMargin, top, width, kRibbonHeight}, Face::right, view, line, plan,
+              settings.unit);
   const Box ribbon{kMargin, view.box.bottom(), width, kRibbonHeight};
-  draw_ribbon(canvas, ribbon, below, view, line, plan, settings.unit);
+  draw_ribbon(canvas, ribbon, Face::left, view, line, plan, settings.unit);
   draw_x_scale(canvas, view, ribbon.bottom(), line, settings.unit);
   const Box plot{kMargin, ribbon.bottom() + 56.0, width, kPlotHeight};
   draw_offset(canvas, view, plot, scales, line, result, settings);

@@ -13,8 +13,13 @@ namespace {
 
 const char* words_of(Tip tip) { return tip == Tip::left ? "left" : "right"; }
 
+NoteOf note_of(const EdgeResult& result) {
+  return
+      [&](const Quantity& quantity, LengthUnit unit) { return edge_note(quantity, result, unit); };
+}
+
 std::vector<StatedQuantity> edge_quantities_of(const EdgeResult& result) {
-  std::vector<StatedQuantity> all = stated(measured_of(edge_quantities(), result));
+  std::vector<StatedQuantity> all = stated(measured_of(edge_quantities(), result), note_of(result));
   if (StatedQuantity* worst = find_in(all, "centreline_offset_worst")) {
     worst->more.add_mm("x", result.worst_x_mm);
   }
@@ -22,7 +27,7 @@ std::vector<StatedQuantity> edge_quantities_of(const EdgeResult& result) {
 }
 
 StatedStation stated_station(const EdgeStation& station) {
-  StatedStation all{.at_mm = station.x_mm,
+  StatedStation all{.at_mm = rounded(station.x_mm, 5),
                     .quantities = stated(measured_of(station_quantities(), station))};
   if (anything_seen(station) && station.px.allFinite()) all.places = {{.px = station.px}};
   if (measured(station.centreline_offset_mm)) {
@@ -47,18 +52,50 @@ std::vector<StationColumn> edge_columns() {
   return all;
 }
 
+StatedChart offset_chart(const EdgeResult& result) {
+  StatedChart chart{.title = "Offset along the blade",
+                    .name = "Centreline offset along the blade with its 95 percent interval",
+                    .y_name = "offset, down is toward the left face",
+                    .curves = {{"centreline_offset", "offset"}},
+                    .zero = "middle of the flats",
+                    .plus_down = true,
+                    .judged = true};
+  if (measured(result.centreline_offset_worst_mm)) {
+    chart.worst_at_mm = rounded(result.worst_x_mm, 5);
+  }
+  return chart;
+}
+
+std::vector<std::string> edge_how_to_read(const EdgeResult& result) {
+  std::vector<std::string> all = {
+      "The centreline offset is the middle of the land, or of the two scribe lines, measured from "
+      "the middle of the two flats at the same place. Plus is toward the left face.",
+      "U95: the true value lies within this much of the printed one, 95 times in 100.",
+      "A verdict looks at the whole interval of the worst place. Where it holds both sides of the "
+      "tolerance, this photo cannot tell, and says so.",
+      "The symmetry zone is twice the worst offset: the width that a drawing would state.",
+      "In picture and chart the tip is at the right and the left face below. In the picture, the "
+      "dashed middle line is the middle of the flats as the camera sees it at the edge's height. "
+      "Scales across the blade and of the offset are enlarged by the factors stated there."};
+  if (result.monte_carlo.empty()) return all;
+  all.emplace_back(
+      "The Monte Carlo check (JCGM 101, clause 8): the intervals by the law of propagation and "
+      "from "
+      "the trials agree when both ends lie within the tolerance, half of the last digit that "
+      "counts.");
+  return all;
+}
+
 Glance edge_glance(const EdgeResult& result, const ReportSettings& settings) {
-  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
-    return edge_note(quantity, result, unit);
-  };
-  return {.title = view_words(result) + ", " + stage_words(result.stage),
-          .headline = in_units(
+  return {.headline = in_units(
               [&](LengthUnit unit) { return edge_headline(result, in_unit(settings, unit)); }),
-          .origin = origin_sentence(result),
-          .rows = glance_rows(measured_of(edge_quantities(), result), note),
+          .title = view_words(result) + ", " + stage_words(result.stage),
+          .rows = glance_rows(measured_of(edge_quantities(), result), note_of(result)),
           .check = check_sentence(result),
           .verdict = in_units(
-              [&](LengthUnit unit) { return verdict_sentence(result, in_unit(settings, unit)); })};
+              [&](LengthUnit unit) { return verdict_sentence(result, in_unit(settings, unit)); }),
+          .origin = origin_sentence(result),
+          .how_to_read = edge_how_to_read(result)};
 }
 
 Facts edge_card_facts(const EdgeResult& result, const EdgeSettings& with) {
@@ -79,6 +116,7 @@ Facts edge_settings_facts(const EdgeSettings& with, const ReportSettings& settin
   if (with.tip) facts.add_text("tip", words_of(*with.tip));
   facts.add_mm("step", with.step_mm);
   facts.add_number("facet_angle", degrees(with.facet_angle_rad), 4);
+  if (with.jaw_lean_rad != 0.0) facts.add_number("jaw_lean", degrees(with.jaw_lean_rad), 4);
   facts.add_number("jaw_squareness_u", degrees(with.jaw_squareness_u_rad), 4);
   add_display(facts, settings);
   return facts;
@@ -130,6 +168,8 @@ Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_
   statement.quantities = edge_quantities_of(result);
   statement.stations = edge_stations_of(result);
   statement.columns = edge_columns();
+  statement.charts = {offset_chart(result)};
+  statement.declared = declared(names_of(edge_quantities()));
   statement.budget = stated_budget(result.budget, names_of(edge_quantities()));
   if (!result.monte_carlo.empty()) statement.tables.push_back(checks_table(result));
   if (!result.photos.empty()) statement.tables.push_back(photos_table(result));

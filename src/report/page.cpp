@@ -140,10 +140,10 @@ std::string section(const std::string& title, const std::string& body, const cha
   return "<section" + style + ">\n<h2>" + escaped(title) + "</h2>\n" + body + "</section>\n";
 }
 
-std::string sheet(const std::string& numbers, const std::string& picture,
+std::string sheet(const std::string& picture, const std::string& numbers,
                   const std::string& charts) {
-  return "<div class=\"sheet\">\n<div>\n" + numbers + "</div>\n" + picture +
-         "<div class=\"charts\">\n" + charts + "</div>\n</div>\n";
+  return "<div class=\"sheet\">\n" + picture + "<div class=\"numbers\">\n" + numbers +
+         "</div>\n<div class=\"charts\">\n" + charts + "</div>\n</div>\n";
 }
 
 std::string list(const std::vector<InUnits>& items) {

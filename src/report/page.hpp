@@ -1,6 +1,5 @@
 #pragma once
 
-#include <functional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -8,9 +7,7 @@
 
 #include <opencv2/core/mat.hpp>
 
-#include "evenbevel/camera.hpp"
 #include "evenbevel/report.hpp"
-#include "report/quantities.hpp"
 
 namespace evenbevel {
 
@@ -45,21 +42,20 @@ struct PageExtra {
 /// @param main  HTML between the head with its units switch and the end.
 std::string page_html(const PageHead& head, const std::string& main, const PageExtra& extra = {});
 
-inline constexpr const char* kScreenOnly = "screen";  ///< Left out of the printed page.
+inline constexpr const char* kScreenOnly = "screen";   ///< Left out of the printed page.
+inline constexpr const char* kPlainOnPaper = "plain";  ///< Printed without its heading.
 
 /// Empty when the body is. @param look  A class of the page's style.
 std::string section(const std::string& title, const std::string& body, const char* look = "");
 
-/// Numbers, picture and charts: below each other on a screen, side by side on paper.
-std::string sheet(const std::string& numbers, const std::string& picture,
+/// Picture, numbers and charts: below each other on a screen; on paper the picture stands beside.
+std::string sheet(const std::string& picture, const std::string& numbers,
                   const std::string& charts);
 
 std::string list(const std::vector<InUnits>& items);
 std::string list(const std::vector<std::string>& items);
 /// What is looked up rather than read.
 std::string folded(const InUnits& title, const std::string& body);
-
-std::string summary_table(std::span<const Quantity> quantities, const NoteOf& note);
 
 /// Names, values and remarks of something else than quantities; `head` is one cell a column.
 std::string plain_table(const std::vector<std::string>& head,
@@ -68,23 +64,6 @@ std::string plain_table(const std::vector<std::string>& head,
 /// A label and its value, for how the photo was measured.
 std::string fact(const std::string& label, const InUnits& value);
 std::string facts(const std::string& rows);
-std::string camera_words(const CameraModel& camera);
-
-std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
-                   LengthUnit unit);
-
-/// The cell of a station's quantity: value and U95 without their unit.
-std::string number_cell(const std::optional<Measured>& value, QuantityKind kind);
-std::string position_cell(double x_mm);
-std::string stations_folded(const std::string& table, std::size_t count);
-
-/// Of a quantity that has no label of its own; here its name.
-using LabelOf = std::function<InUnits(const std::string&)>;
-inline InUnits as_named(const std::string& quantity) { return {quantity, quantity}; }
-
-/// One table a quantity, the first one open.
-std::string budget_html(std::span<const QuantityBudgetLine> budget,
-                        std::span<const QuantityName> names, const LabelOf& other_label = as_named);
 
 std::string cautions_html();
 

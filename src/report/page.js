@@ -22,10 +22,15 @@
     place.addEventListener('input', function () { show(Number(place.value)); });
     charts.push(function () { if (now >= 0) show(now); });
   });
+  // A page that reloads itself keeps what was chosen; where nothing may be kept, it does without.
+  function kept() { try { return sessionStorage.getItem('unit'); } catch (refused) { return null; } }
+  function keep(unit) { try { sessionStorage.setItem('unit', unit); } catch (refused) { } }
   each(document.querySelectorAll('input[name=unit]'), function (choice) {
-    choice.addEventListener('change', function () {
+    function choose() {
       root.dataset.unit = choice.value;
       charts.forEach(function (renew) { renew(); });
-    });
+    }
+    choice.addEventListener('change', function () { keep(choice.value); choose(); });
+    if (choice.value === kept()) { choice.checked = true; choose(); }
   });
 })();

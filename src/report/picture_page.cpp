@@ -17,7 +17,7 @@ Colour verdict_colour(Verdict verdict) {
     case Verdict::within:
       return palette::kBlue;
     case Verdict::outside:
-      return palette::kVermilion;
+      return palette::kDeepVermilion;
     case Verdict::unresolved:
       return palette::kOrange;
     case Verdict::none:

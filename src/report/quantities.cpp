@@ -23,6 +23,12 @@ Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit) {
                         kind == QuantityKind::signed_length ? Sign::always : Sign::negative_only);
 }
 
+Printed printed(QuantityKind kind, const Stated& value, LengthUnit unit) {
+  if (kind == QuantityKind::angle) return printed_angle(value.value, value.U95);
+  return printed_length(value.value, value.U95, unit,
+                        kind == QuantityKind::signed_length ? Sign::always : Sign::negative_only);
+}
+
 bool resolved(const Measured& value) { return std::abs(value.value) > U95(value); }
 
 }  // namespace evenbevel

@@ -14,8 +14,6 @@
 
 namespace evenbevel {
 
-enum class QuantityKind { length, signed_length, angle };
-
 /// One name for the JSON key, the CSV column, the budget and the page.
 struct QuantityName {
   const char* name = "";
@@ -71,6 +69,7 @@ std::vector<QuantityName> names_of(std::span<const QuantityOf<Of>> table) {
 const QuantityName* find_name(std::span<const QuantityName> names, std::string_view name);
 
 Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit);
+Printed printed(QuantityKind kind, const Stated& value, LengthUnit unit);
 inline Printed printed(const Quantity& quantity, LengthUnit unit) {
   return printed(quantity.what.kind, quantity.value, unit);
 }

@@ -56,22 +56,19 @@ std::optional<SectionMap> SectionMap::of(const ChoilResult& result, const Photo&
   if (depths.size() < kLeast || !axis) return std::nullopt;
   SectionMap map;
   const Eigen::Vector2d& down = axis->down;
-  // In the upright picture, right is a quarter turn from down; a mirroring orientation swaps it.
+  // Edge down, right is a quarter turn from the way to the spine; a mirroring orientation swaps it.
   const double handed = to_upright(photo).determinant();
-  map.turn_ << handed * down.y(), -handed * down.x(), down.x(), down.y();
+  map.turn_ << -handed * down.y(), handed * down.x(), down.x(), down.y();
   map.edge_px_ = axis->edge_px;
-  double left = 0.0;
   for (const ChoilDepth& depth : depths) {
-    for (const auto& [place, sign] : {std::pair{depth.left_px, 1.0}, {depth.right_px, -1.0}}) {
+    for (const auto& place : {depth.left_px, depth.right_px}) {
       if (!place || !place->allFinite()) continue;
       const Eigen::Vector2d p = map.section_of(*place);
-      left += sign * p.x();
       map.deepest_px_ = std::max(map.deepest_px_, p.y());
       map.widest_px_ = std::max(map.widest_px_, std::abs(p.x()));
     }
   }
   if (!(map.deepest_px_ > 1.0) || !(map.widest_px_ > 0.5)) return std::nullopt;
-  map.left_sign_ = left >= 0.0 ? 1.0 : -1.0;
   return map;
 }
 

@@ -8,9 +8,9 @@
 
 namespace evenbevel {
 
-/// The section's own coordinates in its photo, in photo px, for display: across to the right as the
-/// photo held upright shows it, down along the axis from the edge toward the spine. Turned, never
-/// mirrored.
+/// The section's own coordinates in its photo, in photo px, for display: across to the knife's
+/// right and along the axis from the edge toward the spine. Drawn with the edge down, that is the
+/// photo turned, never mirrored, and left is at the left.
 class SectionMap {
  public:
   /// Empty when no outline was seen.
@@ -22,15 +22,12 @@ class SectionMap {
   Eigen::Vector2d stored_of(const Eigen::Vector2d& section_px) const {
     return edge_px_ + turn_.transpose() * section_px;
   }
-  /// +1 when the left face is at the right.
-  double left_sign() const { return left_sign_; }
   double deepest_px() const { return deepest_px_; }
   double widest_px() const { return widest_px_; }  ///< From the axis.
 
  private:
   Eigen::Matrix2d turn_ = Eigen::Matrix2d::Identity();
   Eigen::Vector2d edge_px_ = Eigen::Vector2d::Zero();
-  double left_sign_ = 1.0;
   double deepest_px_ = 0.0, widest_px_ = 0.0;
 };
 

@@ -97,13 +97,15 @@ double draw_legend(Canvas& canvas, double top, const SideResult& result,
     y = std::max(y, draw_legend_entries(canvas, {kMargin + half, top, half, 0.0}, over));
   }
   const std::string how =
-      (both ? "The right face is mirrored. In the overlay the differences between the faces are "
+      (both ? "In the overlay the differences between the faces are "
               "drawn " +
                   factor_text(factor) +
                   " as large. The ribbon below a face says how far its bevel line has still to "
                   "come up. "
             : "") +
-      std::string("Left and right are the knife's: edge down, tip away from you. ") +
+      std::string(
+          "The tip is at the right; the left face is mirrored for that. Left and right are "
+          "the knife's: edge down, tip away from you. ") +
       side_origin_sentence(result) + ".";
   return canvas.paragraph({kMargin, y + 10.0}, kContentWidth, how,
                           {.size = kSmall, .colour = palette::kGrey});
@@ -142,13 +144,17 @@ double draw_faces(Canvas& canvas, double y, FaceView& view, const SideResult& re
 
 }  // namespace
 
-cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with,
-                     std::span<const FacePhoto> photos, const ReportSettings& settings) {
+AnnotatedPicture side_picture(const SideResult& result, const SideSettings& measured_with,
+                              std::span<const FacePhoto> photos, const ReportSettings& settings) {
   constexpr int kTallest = 8000;
   Canvas canvas(kPageWidth, kTallest, palette::kPaper);
-  double y = draw_header(canvas, result, settings);
+  double y = std::ceil(draw_header(canvas, result, settings));
+  const int head_height = static_cast<int>(y);
   const std::optional<Extent> extent = extent_of(result);
-  if (!extent) return canvas.picture(static_cast<int>(whole_photos(canvas, y, photos) + kMargin));
+  if (!extent) {
+    const double bottom = whole_photos(canvas, y, photos) + kMargin;
+    return {canvas.picture(static_cast<int>(bottom)), head_height};
+  }
   FaceView view = view_of(*extent);
   y = draw_faces(canvas, y, view, result, photos, measured_with, settings);
   const double factor = overlay_factor(result, view.px_per_mm);
@@ -162,8 +168,8 @@ cv::Mat side_picture(const SideResult& result, const SideSettings& measured_with
     draw_difference(canvas, view, plot, result, settings);
     y = plot.bottom() + 30.0;
   }
-  return canvas.picture(
-      static_cast<int>(draw_legend(canvas, y + 10.0, result, settings, factor) + kMargin));
+  const double bottom = draw_legend(canvas, y + 10.0, result, settings, factor) + kMargin;
+  return {canvas.picture(static_cast<int>(bottom)), head_height};
 }
 
 }  // namespace evenbevel

@@ -31,7 +31,7 @@ cv::Mat rectified(const FaceView& view, const FacePhoto& photo, const FaceMap& m
 double distance(const cv::Point2d& a, const cv::Point2d& b) { return cv::norm(a - b); }
 
 std::string face_name(const FacePhoto& photo) {
-  return photo.face == Face::left ? "LEFT face" : "RIGHT face, mirrored";
+  return photo.face == Face::left ? "LEFT face, mirrored" : "RIGHT face";
 }
 
 /// What the other face has to lose does not part the stretches that this one is left alone in.
@@ -103,9 +103,9 @@ void draw_face(Canvas& canvas, const FaceView& view, const SideResult& result,
     for (const Eigen::Vector2d& q : trace.points_px) points.push_back(view.page(map.xz_of(q)));
     for (const auto& piece : unbroken(points)) canvas.line(piece, face_trace_pen(trace.kind));
   }
-  canvas.text({view.box.x + 14.0, view.box.y + 38.0}, "\u2190 to the tip", plate_font());
-  canvas.text({view.box.right() - 14.0, view.box.y + 38.0}, face_name(photo),
-              plate_font(kSmall + 4.0, Align::right));
+  canvas.text({view.box.x + 14.0, view.box.y + 38.0}, face_name(photo), plate_font(kSmall + 4.0));
+  canvas.text({view.box.right() - 14.0, view.box.y + 38.0}, "to the tip \u2192",
+              plate_font(kSmall, Align::right));
 }
 
 void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
@@ -114,8 +114,8 @@ void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
   const Clip clip(canvas, box);
   for (const BevelZone& zone : as_one_face(zones, face, step_mm)) {
     // A station stands for half a step on either side.
-    const double left = std::max(view.x(zone.to_mm + 0.5 * step_mm), box.x);
-    const double right = std::min(view.x(zone.from_mm - 0.5 * step_mm), box.right());
+    const double left = std::max(view.x(zone.from_mm - 0.5 * step_mm), box.x);
+    const double right = std::min(view.x(zone.to_mm + 0.5 * step_mm), box.right());
     if (right <= left) continue;
     const Box part{left + 1.0, box.y, std::max(right - left - 2.0, 1.0), box.height};
     draw_ribbon_part(canvas, part, zone.grind == face ? Standing::outside : Standing::on_line,
@@ -126,7 +126,7 @@ void draw_face_ribbon(Canvas& canvas, const FaceView& view, Face face,
 void draw_x_ticks(Canvas& canvas, const FaceView& view, double y, LengthUnit unit) {
   const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
   const double low = view.x_from_mm / unit_mm;
-  const double high = view.xz({view.box.x, 0.0}).x() / unit_mm;
+  const double high = view.xz({view.box.right(), 0.0}).x() / unit_mm;
   const double step = tick_step(view.px_per_mm * unit_mm, 140.0);
   constexpr int kFinePerStep = 5;
   const double fine = step / kFinePerStep;
@@ -134,11 +134,12 @@ void draw_x_ticks(Canvas& canvas, const FaceView& view, double y, LengthUnit uni
     const bool major = tick % kFinePerStep == 0;
     const double at = view.x(tick * fine * unit_mm);
     canvas.line({at, y}, {at, y + (major ? 14.0 : 8.0)}, {.width = major ? 3.0 : 1.5});
-    if (!major || at < view.box.x + 110.0 || at > view.box.right() - 20.0) continue;
+    if (!major || at < view.box.x + 20.0 || at > view.box.right() - 110.0) continue;
     canvas.text({at, y + 44.0}, tick_text(tick * fine, step),
                 {.size = kSmall, .align = Align::centre});
   }
-  canvas.text({view.box.x, y + 44.0}, unit == LengthUnit::mm ? "x, mm" : "x, in", {.size = kSmall});
+  canvas.text({view.box.right(), y + 44.0}, unit == LengthUnit::mm ? "x, mm" : "x, in",
+              {.size = kSmall, .align = Align::right});
 }
 
 void mark_worst_x(Canvas& canvas, const FaceView& view, const SideResult& result) {

@@ -13,19 +13,19 @@ namespace evenbevel {
 
 // The parts of the side view's annotated picture, in page px.
 
-/// A window on the blade frame, seen as the left face is: tip to the left, edge down.
+/// A window on the blade frame, seen as the right face is: tip to the right, edge down.
 struct FaceView {
   Box box;
-  double x_from_mm = 0.0;  ///< At the right border of the box.
+  double x_from_mm = 0.0;  ///< At the left border of the box.
   double z_from_mm = 0.0;  ///< At its bottom.
   double px_per_mm = 1.0;
 
-  double x(double x_mm) const { return box.right() - (x_mm - x_from_mm) * px_per_mm; }
+  double x(double x_mm) const { return box.x + (x_mm - x_from_mm) * px_per_mm; }
   cv::Point2d page(const Eigen::Vector2d& xz_mm) const {
     return {x(xz_mm.x()), box.bottom() - (xz_mm.y() - z_from_mm) * px_per_mm};
   }
   Eigen::Vector2d xz(cv::Point2d page_px) const {
-    return {x_from_mm + (box.right() - page_px.x) / px_per_mm,
+    return {x_from_mm + (page_px.x - box.x) / px_per_mm,
             z_from_mm + (box.bottom() - page_px.y) / px_per_mm};
   }
 };

@@ -3,17 +3,26 @@
 #include "report/write_files.hpp"
 
 namespace evenbevel {
+namespace {
+
+constexpr const char* kSidePictureWords =
+    "The blade's faces one above the other, the left one mirrored, tip to the right, with "
+    "edge, spine, bevel line and plunge line, then the lines of both over each other. The "
+    "numbers are in the tables of this page.";
+
+}  // namespace
 
 void write_side_report(const SideResult& result, const SideSettings& measured_with,
                        std::span<const FacePhoto> photos, const ReportSettings& settings,
                        const std::filesystem::path& folder) {
   const Statement statement = side_statement(result, measured_with, photos, settings);
+  const AnnotatedPicture picture = side_picture(result, measured_with, photos, settings);
   ReportContents report;
-  report.picture_jpeg =
-      encode_jpeg(side_picture(result, measured_with, photos, settings), kPictureQuality);
+  report.picture_jpeg = encode_jpeg(picture.bgr, kPictureQuality);
   report.json = statement_json(statement);
   report.csv = stations_csv(statement);
-  report.html = side_html(result, measured_with, photos, settings, report.picture_jpeg);
+  report.html = statement_page(
+      statement, {kSidePictureWords, encode_jpeg(picture.without_head(), kPictureQuality)});
   report.places_csv = places_csv(statement);
   write_report(folder, report);
 }

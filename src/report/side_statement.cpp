@@ -1,3 +1,6 @@
+#include <algorithm>
+#include <cstdlib>
+
 #include "advice/bevel_zones.hpp"
 #include "evenbevel/advice.hpp"
 #include "evenbevel/side_report.hpp"
@@ -16,8 +19,13 @@ void add_stretch(std::vector<StatedQuantity>& quantities, const char* id,
   quantity->more.add_mm("x_from", stretch->from_mm).add_mm("x_to", stretch->to_mm);
 }
 
+NoteOf note_of(const SideResult& result) {
+  return
+      [&](const Quantity& quantity, LengthUnit unit) { return side_note(quantity, result, unit); };
+}
+
 std::vector<StatedQuantity> side_quantities_of(const SideResult& result) {
-  std::vector<StatedQuantity> all = stated(measured_of(side_quantities(), result));
+  std::vector<StatedQuantity> all = stated(measured_of(side_quantities(), result), note_of(result));
   if (StatedQuantity* worst = find_in(all, "bevel_height_difference_worst")) {
     worst->more.add_mm("x", result.worst_x_mm);
   }
@@ -28,7 +36,15 @@ std::vector<StatedQuantity> side_quantities_of(const SideResult& result) {
 }
 
 StatedTable asked_places_table(const SideResult& result) {
-  StatedTable table{.name = "bevel_height_at"};
+  StatedTable table{
+      .name = "bevel_height_at",
+      .title = "Bevel height where it was asked for",
+      .columns = {{"distance", "distance"},
+                  {"from", "from"},
+                  {"x", "x"},
+                  {"bevel_height_left", "bevel height, left"},
+                  {"bevel_height_right", "right"},
+                  {"bevel_height_difference", "left - right", QuantityKind::signed_length}}};
   for (const BevelAtPlace& at : result.bevel_at) {
     StatedPlace& place = table.places.emplace_back();
     place.at.add_text("from", at.asked.from_tip ? "tip" : "plunge_line");
@@ -41,7 +57,13 @@ StatedTable asked_places_table(const SideResult& result) {
 }
 
 StatedTable plunges_table(const SideResult& result) {
-  StatedTable table{.name = "plunges"};
+  constexpr QuantityKind kPlace = QuantityKind::signed_length;
+  StatedTable table{.name = "plunges",
+                    .title = "Plunge lines",
+                    .columns = {{"z", "height"},
+                                {"plunge_left", "x, left", kPlace},
+                                {"plunge_right", "x, right", kPlace},
+                                {"plunge_mismatch", "left - right", kPlace}}};
   for (const PlungeAtHeight& plunge : result.plunges) {
     StatedPlace& place = table.places.emplace_back();
     place.at.add_mm("z", plunge.z_mm);
@@ -54,7 +76,13 @@ StatedTable plunges_table(const SideResult& result) {
 
 /// The stretches where a face has something to lose.
 StatedTable zones_table(const SideResult& result, const ReportSettings& settings) {
-  StatedTable table{.name = "zones"};
+  StatedTable table{.name = "zones",
+                    .title = "Where to grind",
+                    .columns = {{"grind", "face"},
+                                {"from", "from x"},
+                                {"to", "to x"},
+                                {"come_up_least", "bevel line up by, least"},
+                                {"come_up_most", "most"}}};
   for (const BevelZone& zone : bevel_zones(result, settings.tolerance_mm)) {
     if (!zone.grind) continue;
     StatedPlace& place = table.places.emplace_back();
@@ -68,7 +96,7 @@ StatedTable zones_table(const SideResult& result, const ReportSettings& settings
 }
 
 StatedStation stated_station(const SideStation& station) {
-  StatedStation all{.at_mm = station.x_mm};
+  StatedStation all{.at_mm = rounded(station.x_mm, 5)};
   for (const Face face : kFaces) {
     const FaceStation& on = station_on(station, face);
     add_place(all.places, name(face), "edge", on.edge_px);
@@ -101,7 +129,7 @@ std::vector<StationColumn> side_columns() {
   for (const Face face : kFaces) {
     for (const char* place : {"edge", "bevel", "spine"}) add_place_column(all, name(face), place);
     for (const auto& quantity : face_quantities()) {
-      add_column(all, quantity.what(), name_on(quantity.name, face));
+      add_column(all, quantity.what(), name(face));
     }
   }
   for (const auto& quantity : side_station_quantities()) add_column(all, quantity.what());
@@ -125,19 +153,84 @@ void add_place_rows(std::vector<Glance::Row>& rows, const BevelAtPlace& at, bool
   if (both) add("difference", at.difference_mm, QuantityKind::signed_length);
 }
 
+StatedChart difference_chart(const SideResult& result) {
+  StatedChart chart{.title = "Bevel height difference",
+                    .name =
+                        "Bevel height difference along the blade, left minus right, with its 95 "
+                        "percent interval",
+                    .y_name = "up: left bevel line higher",
+                    .curves = {{"bevel_height_difference", "left - right"}},
+                    .zero = "no difference",
+                    .judged = true};
+  if (measured(result.bevel_height_difference_worst_mm)) {
+    chart.worst_at_mm = rounded(result.worst_x_mm, 5);
+  }
+  return chart;
+}
+
+std::vector<StatedChart> side_charts(const SideResult& result) {
+  std::vector<StatedChart> charts;
+  if (result.faces.size() > 1) charts.push_back(difference_chart(result));
+  charts.push_back(
+      {.title = "Bevel height",
+       .name = "Bevel height along the blade, left and right, with 95 percent intervals",
+       .y_name = "bevel height",
+       .curves = {{"bevel_height_left", "left"}, {"bevel_height_right", "right"}}});
+  return charts;
+}
+
+/// "bevel_height_left at 20.000 mm from the tip", of a place's budget, in words and both units.
+InUnits place_in_words(const std::string& quantity) {
+  std::string words = quantity;
+  std::ranges::replace(words, '_', ' ');
+  constexpr std::string_view kAt = " at ", kMm = " mm";
+  const std::size_t at = words.find(kAt), mm = words.find(kMm);
+  if (at == std::string::npos || mm == std::string::npos) return words;
+  const double distance_mm = std::strtod(words.c_str() + at + kAt.size(), nullptr);
+  return in_units([&](LengthUnit unit) {
+    return words.substr(0, at + kAt.size()) + format_length(distance_mm, unit) +
+           words.substr(mm + kMm.size());
+  });
+}
+
+std::vector<DeclaredQuantity> side_declared(const SideResult& result) {
+  std::vector<DeclaredQuantity> all = declared(names_of(side_quantities()));
+  for (const auto& [quantity, line] : result.budget) {
+    if (find(all, quantity) == nullptr) all.push_back({quantity, place_in_words(quantity)});
+  }
+  return all;
+}
+
+std::vector<std::string> side_how_to_read() {
+  return {
+      "The bevel height is the way from the edge up to the bevel line, on the face, at the same "
+      "place along the blade. The difference is left minus right: plus where the left bevel line "
+      "is higher.",
+      "The plunge mismatch is the place of the left plunge line minus that of the right one, at "
+      "half the bevel's height: plus where the left one is nearer the tip. What is measured is the "
+      "crease where the flat begins to drop.",
+      "The lean of a plunge line is against the edge's normal, plus to the tip going up.",
+      "U95: the true value lies within this much of the printed one, 95 times in 100.",
+      "Where to grind holds exactly those places where the difference is larger than its U95 (and, "
+      "with a tolerance, not surely within it): there the lower bevel line has still to come up.",
+      "A verdict looks at the whole interval of the worst bevel height difference and of the "
+      "plunge mismatch. Where it holds both sides of the tolerance, these photos cannot tell, and "
+      "say so.",
+      "In pictures and charts the tip is at the right. The left face is mirrored for that, so that "
+      "like lies over like."};
+}
+
 Glance side_glance(const SideResult& result, const ReportSettings& settings) {
-  const auto note = [&](const Quantity& quantity, LengthUnit unit) {
-    return side_note(quantity, result, unit);
-  };
-  Glance glance{.title = side_view_words(result),
-                .headline = in_units([&](LengthUnit unit) {
+  Glance glance{.headline = in_units([&](LengthUnit unit) {
                   return side_headline(result, in_unit(settings, unit));
                 }),
-                .origin = side_origin_sentence(result),
-                .rows = glance_rows(measured_of(side_quantities(), result), note),
+                .title = side_view_words(result),
+                .rows = glance_rows(measured_of(side_quantities(), result), note_of(result)),
                 .verdict = in_units([&](LengthUnit unit) {
                   return side_verdict_sentence(result, in_unit(settings, unit));
-                })};
+                }),
+                .origin = side_origin_sentence(result),
+                .how_to_read = side_how_to_read()};
   for (const BevelAtPlace& at : result.bevel_at) {
     add_place_rows(glance.rows, at, result.faces.size() > 1);
   }
@@ -214,6 +307,8 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   statement.quantities = side_quantities_of(result);
   statement.stations = side_stations_of(result);
   statement.columns = side_columns();
+  statement.charts = side_charts(result);
+  statement.declared = side_declared(result);
   if (!result.bevel_at.empty()) statement.tables.push_back(asked_places_table(result));
   statement.tables.push_back(plunges_table(result));
   if (result.faces.size() > 1) statement.tables.push_back(zones_table(result, settings));

@@ -30,11 +30,25 @@ Facts lens_facts(const LensChange& lens) {
   Facts facts;
   facts.add_number("focal_length_percent", 100.0 * lens.focal, 3);
   facts.add_number("focal_length_percent_u", 100.0 * lens.focal_u, 3);
-  facts.add_number("cx_px", lens.centre_px.x(), 2);
-  facts.add_number("cx_px_u", u(0), 2);
-  facts.add_number("cy_px", lens.centre_px.y(), 2);
-  facts.add_number("cy_px_u", u(1), 2);
+  for (const int axis : {0, 1}) {
+    const std::string name(kSensorParameters[static_cast<std::size_t>(kCentreAt + axis)]);
+    facts.add_number(name + "_px", lens.centre_px(axis), 2);
+    facts.add_number(name + "_px_u", u(axis), 2);
+  }
   return facts;
+}
+
+void add_lens(Facts& facts, const CameraModel& camera) {
+  facts.add_text("lens_model", std::string(camera.lens.model().name()));
+  const LensVector values = parameters(camera);
+  for (int i = 0; i < kCoefficientsAt; ++i) {
+    facts.add_number(parameter_name(camera, i) + "_px", values(i), 3);
+  }
+  std::string coefficients = "distortion";
+  for (int i = kCoefficientsAt; i < parameter_count(camera); ++i) {
+    coefficients += '_' + parameter_name(camera, i);
+  }
+  facts.add_list(coefficients, {values.begin() + kCoefficientsAt, values.end()}, 7);
 }
 
 }  // namespace
@@ -59,6 +73,21 @@ std::vector<StatedQuantity> stated(std::span<const Quantity> quantities) {
   return all;
 }
 
+std::vector<StatedQuantity> stated(std::span<const Quantity> quantities, const NoteOf& note) {
+  std::vector<StatedQuantity> all = stated(quantities);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    all[i].note = in_units([&](LengthUnit unit) { return note(quantities[i], unit); });
+  }
+  return all;
+}
+
+std::vector<DeclaredQuantity> declared(std::span<const QuantityName> names) {
+  std::vector<DeclaredQuantity> all;
+  all.reserve(names.size());
+  for (const QuantityName& name : names) all.push_back({name.name, name.label, name.kind});
+  return all;
+}
+
 Glance::Row glance_row(const InUnits& label, QuantityKind kind, const Measured& value,
                        const InUnits& note) {
   const auto said = [&](const std::string Printed::*part) {
@@ -78,10 +107,11 @@ std::vector<Glance::Row> glance_rows(std::span<const Quantity> quantities, const
 }
 
 void add_column(std::vector<StationColumn>& columns, const QuantityName& quantity,
-                const std::string& id) {
-  const bool angle = quantity.kind == QuantityKind::angle;
-  columns.push_back({.kind = angle ? StationColumn::Kind::angle : StationColumn::Kind::length,
-                     .what = id.empty() ? quantity.name : id});
+                std::string_view face) {
+  const std::string of(face);
+  columns.push_back({.what = quantity.name + (of.empty() ? "" : "_" + of),
+                     .label = quantity.label + (of.empty() ? "" : ", " + of),
+                     .number = quantity.kind});
 }
 
 void add_place_column(std::vector<StationColumn>& columns, std::string_view face,
@@ -105,6 +135,7 @@ std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine
   for (auto& [quantity, line] : all) {
     const QuantityName* name = find_name(names, quantity);
     if (name != nullptr && name->kind == QuantityKind::angle) line.u = degrees(line.u);
+    line.u = rounded(line.u, 5);
   }
   return all;
 }
@@ -124,10 +155,7 @@ Facts camera_facts(const CameraModel& camera) {
   facts.add_flag("guessed", camera.guessed).add_text("file", camera.file);
   if (!camera.file.empty()) facts.add_text("sha256", sha256_of_file(camera.file).value_or(""));
   facts.add_count("width_px", camera.width_px).add_count("height_px", camera.height_px);
-  facts.add_number("fx_px", camera.fx_px, 3).add_number("fy_px", camera.fy_px, 3);
-  facts.add_number("cx_px", camera.cx_px, 3).add_number("cy_px", camera.cy_px, 3);
-  facts.add_list("distortion_k1_k2_p1_p2_k3", {camera.distortion.begin(), camera.distortion.end()},
-                 7);
+  add_lens(facts, camera);
   facts.add_number("rms_px", camera.rms_px, 3);
   facts.add_number("nearest", camera.nearest_mm, 1).add_number("farthest", camera.farthest_mm, 1);
   const Facts identity = identity_facts(camera.identity);

@@ -22,20 +22,24 @@ Statement new_statement(const char* view, const ReportSettings& settings);
 /// In mm or degrees.
 StatedQuantity stated(const Quantity& quantity);
 std::vector<StatedQuantity> stated(std::span<const Quantity> quantities);
+/// With what is said beside each.
+std::vector<StatedQuantity> stated(std::span<const Quantity> quantities, const NoteOf& note);
 
-/// Adds a length where it was measured.
+std::vector<DeclaredQuantity> declared(std::span<const QuantityName> names);
+
 /// Those of the quantities that matter most. @param note  Beside the number; may be empty.
 std::vector<Glance::Row> glance_rows(std::span<const Quantity> quantities, const NoteOf& note);
 Glance::Row glance_row(const InUnits& label, QuantityKind kind, const Measured& value,
                        const InUnits& note);
 
 /// Adds the column of a station's quantity.
-/// @param id  Of the quantity on one face, where it has another than its name.
+/// @param face  Whose it is, where there is one a face.
 void add_column(std::vector<StationColumn>& columns, const QuantityName& quantity,
-                const std::string& id = {});
+                std::string_view face = {});
 /// Adds the column of a place in a photo.
 void add_place_column(std::vector<StationColumn>& columns, std::string_view face, const char* what);
 
+/// Adds a length where it was measured.
 void add_length(std::vector<StatedQuantity>& quantities, const char* id,
                 const std::optional<Measured>& mm);
 

@@ -7,12 +7,11 @@ namespace evenbevel {
 namespace {
 
 /// The first piece of advice on the blade, or on the photo.
-std::string first_advice(const Statement& statement, bool on_the_blade, LengthUnit unit) {
-  const auto found = std::ranges::find_if(statement.advice, [&](const Remark& advice) {
-    return kind_of(advice.code).on_blade == on_the_blade;
-  });
+std::string first_advice(const Statement& statement, bool of_the_blade, LengthUnit unit) {
+  const auto found = std::ranges::find_if(
+      statement.advice, [&](const Remark& advice) { return on_the_blade(advice) == of_the_blade; });
   if (found == statement.advice.end()) return "";
-  return text_wrapped(on_the_blade ? "do: " : "photo: ", sentence(*found, unit));
+  return text_wrapped(of_the_blade ? "do: " : "photo: ", sentence(*found, unit));
 }
 
 }  // namespace

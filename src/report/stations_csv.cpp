@@ -20,11 +20,8 @@ void add_heading(CsvRow& row, const StationColumn& column) {
     case ColumnKind::place:
       row.text(place_name(column) + "_x").text(place_name(column) + "_y");
       break;
-    case ColumnKind::length:
-      add_columns(row, column.what, QuantityKind::length);
-      break;
-    case ColumnKind::angle:
-      add_columns(row, column.what, QuantityKind::angle);
+    case ColumnKind::quantity:
+      add_columns(row, column.what, column.number);
       break;
     case ColumnKind::residual:
       row.text("residual_px");
@@ -37,8 +34,7 @@ void add_field(CsvRow& row, const StationColumn& column, const StatedStation& st
     case ColumnKind::place:
       row.px(station.px(column.face, column.what));
       break;
-    case ColumnKind::length:
-    case ColumnKind::angle:
+    case ColumnKind::quantity:
       row.stated(find(station.quantities, column.what));
       break;
     case ColumnKind::residual:

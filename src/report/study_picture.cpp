@@ -159,7 +159,7 @@ struct Bars {
   double most = 1.0;  ///< What the width shows.
 
   double x(double sigma) const {
-    constexpr double kNumbers = 150.0;  // room for the value behind the bar
+    constexpr double kNumbers = 200.0;  // room for the value behind the bar, on a phone too
     return kBarsLeft + std::min(sigma / most, 1.0) * (kWidth - kBarsLeft - kNumbers);
   }
 };

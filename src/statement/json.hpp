@@ -3,10 +3,12 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include <nlohmann/json.hpp>
 
 #include "evenbevel/facts.hpp"
+#include "evenbevel/units.hpp"
 
 namespace evenbevel {
 
@@ -26,6 +28,19 @@ void put(Json& json, const char* key, const std::optional<double>& value, int de
 void put(Json& json, const char* key, const std::string& value);
 
 Json json_of(const Facts& facts);
+
+/// A text when alike in mm and in inches, else both.
+Json json_of(const InUnits& words);
+void put(Json& json, const char* key, const InUnits& words);
+
+/// What is not there, or of another kind, is empty.
+const Json& member(const Json& object, std::string_view key);
+std::string text_at(const Json& object, std::string_view key);
+InUnits words_at(const Json& object, std::string_view key);
+std::optional<double> number_at(const Json& object, std::string_view key);
+bool flag_at(const Json& object, std::string_view key);
+/// The members of an array that are objects.
+std::vector<Json> objects_at(const Json& object, std::string_view key);
 
 /// Names hold bytes that are not UTF-8 at times: replaced, not thrown on.
 std::string json_text(const Json& json);

@@ -7,6 +7,7 @@
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/statement.hpp"
+#include "statement/declared.hpp"
 #include "statement/json.hpp"
 
 namespace evenbevel {
@@ -18,9 +19,9 @@ constexpr int kMostNesting = 64;
 constexpr int kMostMembers = 4000;
 
 constexpr std::array kTypedParts = {
-    "schema",   "program",       "view",       "left_and_right", "units",   "stage",  "tip",
-    "x_origin", "verdict",       "quantities", "stations",       "budget",  "advice", "warnings",
-    "input",    "photo_quality", "camera",     "card",           "settings"};
+    "schema",   "program",       "view",       "left_and_right", "units",    "stage",  "tip",
+    "x_origin", "verdict",       "quantities", "stations",       "budget",   "advice", "warnings",
+    "input",    "photo_quality", "camera",     "card",           "settings", "glance", "declared"};
 
 /// @param what  The file's path, or "this".
 Error no_report(const std::string& what, const std::string& why) {
@@ -47,25 +48,6 @@ class Bounds {
   std::string what_;
   std::array<int, kMostNesting + 2> members_ = {};
 };
-
-const Json& member(const Json& object, std::string_view key) {
-  static const Json none;
-  if (!object.is_object()) return none;
-  const auto found = object.find(key);
-  return found == object.end() ? none : *found;
-}
-
-std::string text_at(const Json& object, std::string_view key) {
-  const Json& text = member(object, key);
-  return text.is_string() ? text.get<std::string>() : std::string();
-}
-
-std::optional<double> number_at(const Json& object, std::string_view key) {
-  const Json& number = member(object, key);
-  if (!number.is_number()) return std::nullopt;
-  const auto value = number.get<double>();
-  return std::isfinite(value) ? std::optional(value) : std::nullopt;
-}
 
 int whole_at(const Json& object, std::string_view key, int otherwise) {
   constexpr double kMost = 1e6;
@@ -133,10 +115,11 @@ Members members_of(const Json& json);
 std::optional<StatedQuantity> quantity_of(const std::string& id, const Json& json) {
   const std::optional<Stated> value = stated_in(json);
   if (!value) return std::nullopt;
-  static constexpr std::array<std::string_view, 3> kValue = {"value", "u", "U95"};
+  static constexpr std::array<std::string_view, 4> kValue = {"value", "u", "U95", "note"};
   Members members = members_of(json);
   return StatedQuantity{.id = id,
                         .value = *value,
+                        .note = words_at(json, "note"),
                         .more = without(members.facts, kValue),
                         .beside = std::move(members.quantities)};
 }
@@ -344,6 +327,8 @@ Statement statement_of(const Json& json) {
   statement.advice = remarks_of(member(json, "advice"));
   statement.warnings = remarks_of(member(json, "warnings"));
   statement.provenance = provenance_of(json);
+  statement.glance = glance_of(member(json, "glance"));
+  take_declared(member(json, "declared"), statement);
   return statement;
 }
 

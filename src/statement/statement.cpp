@@ -6,12 +6,21 @@
 
 namespace evenbevel {
 
-Stated stated_length(const Measured& mm) { return {mm.value, mm.u, U95(mm)}; }
+namespace {
 
-Stated stated_angle(const Measured& rad) {
-  const double factor = degrees(1.0);
-  return {factor * rad.value, factor * rad.u, factor * U95(rad)};
+constexpr int kStatedDecimals = 5;
+
+Stated stated_times(double factor, const Measured& value) {
+  return {rounded(factor * value.value, kStatedDecimals),
+          rounded(factor * value.u, kStatedDecimals),
+          rounded(factor * U95(value), kStatedDecimals)};
 }
+
+}  // namespace
+
+Stated stated_length(const Measured& mm) { return stated_times(1.0, mm); }
+
+Stated stated_angle(const Measured& rad) { return stated_times(degrees(1.0), rad); }
 
 const StatedQuantity* find(std::span<const StatedQuantity> quantities, std::string_view id) {
   const auto found = std::ranges::find(quantities, id, &StatedQuantity::id);
@@ -24,6 +33,13 @@ std::optional<Eigen::Vector2d> StatedStation::px(std::string_view face,
     if (place.face == face && place.what == what) return place.px;
   }
   return std::nullopt;
+}
+
+bool on_the_blade(const Remark& advice) { return kind_of(advice.code).on_blade; }
+
+const DeclaredQuantity* find(std::span<const DeclaredQuantity> declared, std::string_view id) {
+  const auto found = std::ranges::find(declared, id, &DeclaredQuantity::id);
+  return found == declared.end() ? nullptr : &*found;
 }
 
 const char* left_and_right() {

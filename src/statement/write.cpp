@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "evenbevel/statement.hpp"
+#include "statement/declared.hpp"
 #include "statement/json.hpp"
 
 namespace evenbevel {
@@ -9,10 +10,10 @@ namespace {
 
 /// As a person reads the file, from the result to where it came from; other parts come last.
 constexpr std::array kOrder = {
-    "stage",         "tip",    "x_origin",    "verdict",  "quantities", "bevel_height_at",
-    "shape",         "range",  "axis",        "stations", "plunges",    "plunge_height",
-    "outlines",      "budget", "monte_carlo", "advice",   "zones",      "warnings",
-    "photo_quality", "input",  "photos",      "camera",   "card",       "settings"};
+    "stage",  "tip",         "x_origin", "verdict",  "glance",   "quantities",    "bevel_height_at",
+    "shape",  "range",       "axis",     "stations", "plunges",  "plunge_height", "outlines",
+    "budget", "monte_carlo", "advice",   "zones",    "warnings", "declared",      "photo_quality",
+    "input",  "photos",      "camera",   "card",     "settings"};
 
 Json head_json(const Statement& statement) {
   const Provenance& from = statement.provenance;
@@ -34,6 +35,7 @@ Json quantity_json(const StatedQuantity& quantity) {
   json["u"] = json_mm(quantity.value.u);
   json["U95"] = json_mm(quantity.value.U95);
   json.update(json_of(quantity.more));
+  put(json, "note", quantity.note);
   for (const StatedQuantity& other : quantity.beside) json[other.id] = quantity_json(other);
   return json;
 }
@@ -140,6 +142,10 @@ Json remarks_json(const std::vector<Remark>& remarks) {
   return json;
 }
 
+void put_part(Json& parts, const char* key, Json part) {
+  if (!part.empty()) parts[key] = std::move(part);
+}
+
 /// All but the head, each by its key.
 Json parts_json(const Statement& statement) {
   const Provenance& from = statement.provenance;
@@ -148,6 +154,8 @@ Json parts_json(const Statement& statement) {
   put(parts, "tip", statement.tip);
   put(parts, "x_origin", statement.x_origin);
   put(parts, "verdict", statement.verdict);
+  put_part(parts, "glance", glance_json(statement.glance));
+  put_part(parts, "declared", declared_json(statement));
   parts["quantities"] = Json::object();
   put_quantities(parts["quantities"], statement.quantities);
   parts["stations"] = stations_json(statement);

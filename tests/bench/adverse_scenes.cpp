@@ -4,16 +4,13 @@
 // Or draws one, and says what is in it:
 //     adverse_scenes --picture NUMBER FILE.png [--stage S] [--light L]
 // Scene NUMBER is the same whatever else is measured. Without --stage and --light these follow from
-// the number. A line says FALSE where the answer would mislead: the mean offset outside its U95,
-// fewer than 90 % of the stations inside, the wrong face, or a plunge mismatch outside 1.3 U95.
+// the number. A line says FALSE where the answer would mislead (`falsehood`).
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <functional>
 #include <mutex>
 #include <optional>
 #include <string>
@@ -23,100 +20,47 @@
 #include <opencv2/core/utility.hpp>
 #include <opencv2/imgcodecs.hpp>
 
-#include "../edge_view/trial.hpp"
 #include "evenbevel/units.hpp"
+#include "hard_scenes.hpp"
 
 namespace {
 
+using evenbevel::test::Figures;
+using evenbevel::test::hard_scene;
+using evenbevel::test::HardScene;
 using evenbevel::test::LightKind;
 using evenbevel::test::Reading;
 using evenbevel::test::SceneStage;
 using evenbevel::test::Trial;
 
-constexpr std::array<const char*, 4> kStages{"dye", "bare", "ground", "bevelled"};
-constexpr std::array<const char*, 4> kLights{"soft", "window", "bulb", "tubes"};
-
 struct Options {
   int scenes = 160;
   int first = 0;
   int jobs = 1;
-  std::optional<int> stage, light;
+  std::optional<SceneStage> stage;
+  std::optional<LightKind> light;
   std::optional<int> picture;
   std::string file;
 };
 
-struct Scene {
-  int number = 0;
-  SceneStage stage = SceneStage::ground;
-  LightKind light = LightKind::soft;
-  Trial trial;
-};
-
-/// Sixteen scenes in a row go through every stage in every light.
-Scene scene_of(int number, const Options& options) {
-  Scene scene;
-  scene.number = number;
-  scene.stage = static_cast<SceneStage>(options.stage.value_or(number % 4));
-  scene.light = static_cast<LightKind>(options.light.value_or(number / 4 % 4));
+/// As asked for, or by the number.
+HardScene scene_of(int number, const Options& options) {
+  HardScene scene = hard_scene(number);
+  if (options.stage) scene.stage = *options.stage;
+  if (options.light) scene.light = *options.light;
   return scene;
 }
 
-struct Figures {
-  std::size_t stations = 0;
-  double mean = 0.0, rms = 0.0, worst = 0.0, held = 0.0, median_u95 = 0.0;
-};
-
-Figures figures_of(const std::vector<Reading>& readings) {
-  Figures f;
-  std::vector<double> u95;
-  for (const Reading& reading : readings) {
-    f.mean += reading.error;
-    f.rms += reading.error * reading.error;
-    f.worst = std::max(f.worst, std::abs(reading.error));
-    f.held += reading.held() ? 1.0 : 0.0;
-    u95.push_back(reading.u95);
-  }
-  f.stations = u95.size();
-  if (u95.empty()) return f;
-  const auto count = static_cast<double>(u95.size());
-  f.mean /= count;
-  f.rms = std::sqrt(f.rms / count);
-  f.held /= count;
-  const auto middle = u95.begin() + static_cast<std::ptrdiff_t>(u95.size() / 2);
-  std::nth_element(u95.begin(), middle, u95.end());
-  f.median_u95 = *middle;
-  return f;
-}
-
-double share(std::size_t of, std::size_t all) {
-  return all > 0 ? static_cast<double>(of) / static_cast<double>(all) : 0.0;
-}
-
-/// Why the answer would mislead; empty: it would not.
-std::string falsehood(const Trial& trial) {
-  if (!trial.refused.empty()) return {};
-  std::string why;
-  if (trial.wrong_tip) why += " face";
-  if (trial.mean_offset_mm && !trial.mean_offset_mm->held()) why += " mean";
-  const Figures f = figures_of(trial.offset_mm);
-  if (f.stations > 0 && f.held < 0.9) why += " stations";
-  const std::optional<Reading>& plunge = trial.plunge_mismatch_mm;
-  if (plunge && std::abs(plunge->error) > 1.3 * plunge->u95) why += " plunge";
-  return why;
-}
-
-void print_scene(const Scene& scene) {
+void print_scene(const HardScene& scene) {
   const Trial& trial = scene.trial;
-  std::printf("%5d %-8s %-6s ", scene.number, kStages[static_cast<std::size_t>(scene.stage)],
-              kLights[static_cast<std::size_t>(scene.light)]);
+  std::printf("%5d %-8s %-6s ", scene.number, name(scene.stage), name(scene.light));
   if (!trial.refused.empty()) {
     std::printf("refused: %.60s\n", trial.refused.c_str());
     return;
   }
   const Figures f = figures_of(trial.offset_mm);
-  const double read = share(f.stations, trial.true_contrast.size());
   std::printf("mean %+.4f rms %.4f worst %.4f held %.2f U95 %.4f read %.2f", f.mean, f.rms, f.worst,
-              f.held, f.median_u95, read);
+              f.held, f.median_u95, read_share(trial));
   if (const std::optional<Reading>& plunge = trial.plunge_mismatch_mm) {
     std::printf(" plunge %+.3f U95 %.3f", plunge->error, plunge->u95);
   }
@@ -126,100 +70,12 @@ void print_scene(const Scene& scene) {
   std::fflush(stdout);
 }
 
-using Filter = std::function<bool(const Scene&, const Reading*)>;
-
-void print_row(const std::vector<Scene>& scenes, const std::string& title, const Filter& in_bin) {
-  int count = 0, refused = 0, wrong = 0;
-  std::size_t to_read = 0;
-  std::vector<Reading> readings, plunges;
-  for (const Scene& scene : scenes) {
-    const Trial& trial = scene.trial;
-    for (const double contrast : trial.true_contrast) {
-      const Reading station{.contrast = contrast};
-      if (in_bin(scene, &station)) ++to_read;
-    }
-    for (const Reading& reading : trial.offset_mm) {
-      if (in_bin(scene, &reading)) readings.push_back(reading);
-    }
-    if (!in_bin(scene, nullptr)) continue;
-    ++count;
-    if (!trial.refused.empty()) ++refused;
-    if (!falsehood(trial).empty()) ++wrong;
-    if (trial.plunge_mismatch_mm) plunges.push_back(*trial.plunge_mismatch_mm);
-  }
-  if (count == 0) return;
-  const Figures f = figures_of(readings);
-  const Figures p = figures_of(plunges);
-  std::printf(
-      "| %-22s | %4d | %4d | %4d | %.2f | %.4f | %.4f | %.3f | %3zu | %.3f | %.3f | %.2f |\n",
-      title.c_str(), count, refused, wrong, share(f.stations, to_read), f.rms, f.median_u95, f.held,
-      p.stations, p.rms, p.median_u95, p.held);
-}
-
-struct Bin {
-  double from, to;
-};
-
-/// A row for each bin of a scene's own figure.
-void print_bins(const std::vector<Scene>& scenes, const char* title, const std::vector<Bin>& bins,
-                double (*figure)(const Scene&, const Reading*)) {
-  for (const Bin& bin : bins) {
-    print_row(scenes, cv::format(title, bin.from, bin.to), [&](const Scene& s, const Reading* r) {
-      const double at = figure(s, r);
-      return at >= bin.from && at < bin.to;
-    });
-  }
-}
-
-void print_kinds(const std::vector<Scene>& scenes) {
-  for (int stage = 0; stage < 4; ++stage) {
-    for (int light = 0; light < 4; ++light) {
-      print_row(scenes,
-                std::string(kStages[static_cast<std::size_t>(stage)]) + ", " +
-                    kLights[static_cast<std::size_t>(light)],
-                [=](const Scene& s, const Reading*) {
-                  return static_cast<int>(s.stage) == stage && static_cast<int>(s.light) == light;
-                });
-    }
-  }
-}
-
-void print_table(const std::vector<Scene>& scenes) {
-  std::printf(
-      "\n| bin                    | scenes | refused | FALSE | read | RMS mm | median U95 | inside "
-      "| plunges | RMS | median U95 | inside "
-      "|\n|---|---|---|---|---|---|---|---|---|---|---|---|\n");
-  print_row(scenes, "all", [](const Scene&, const Reading*) { return true; });
-  print_kinds(scenes);
-  print_bins(scenes, "camera %.0f-%.0f mm aside", {{0.0, 4.0}, {4.0, 8.0}, {8.0, 99.0}},
-             [](const Scene& s, const Reading*) { return std::abs(s.trial.conditions.beside_mm); });
-  print_bins(scenes, "%.0f-%.0f px/mm", {{0.0, 12.0}, {12.0, 16.0}, {16.0, 99.0}},
-             [](const Scene& s, const Reading*) { return s.trial.conditions.px_per_mm; });
-  // A scene counts by its median, a station by its own weaker border.
-  print_bins(scenes, "contrast %.2f-%.2f", {{0.0, 0.08}, {0.08, 0.25}, {0.25, 99.0}},
-             [](const Scene& s, const Reading* r) {
-               return r != nullptr ? r->contrast : s.trial.conditions.contrast;
-             });
-  const auto unknown = [](const Scene& s) { return s.trial.conditions.unknown; };
-  print_row(scenes, "lens moved",
-            [&](const Scene& s, const Reading*) { return unknown(s).moved_lens; });
-  print_row(scenes, "lens as in its file", [&](const Scene& s, const Reading*) {
-    return !unknown(s).moved_lens && !unknown(s).lens;
-  });
-  print_row(scenes, "no camera file",
-            [&](const Scene& s, const Reading*) { return unknown(s).lens; });
-  print_row(scenes, "tip not given",
-            [&](const Scene& s, const Reading*) { return unknown(s).tip; });
-  print_row(scenes, "phone's picture chain",
-            [](const Scene& s, const Reading*) { return s.trial.conditions.phone_chain; });
-}
-
-Trial measured(const Scene& scene) {
+Trial measured(const HardScene& scene) {
   return evenbevel::test::run_adverse_trial(scene.stage, scene.light, scene.number);
 }
 
-std::vector<Scene> measure(const Options& options) {
-  std::vector<Scene> scenes;
+std::vector<HardScene> measure(const Options& options) {
+  std::vector<HardScene> scenes;
   for (int i = 0; i < options.scenes; ++i) scenes.push_back(scene_of(options.first + i, options));
   std::mutex turn;
   std::size_t next = 0, printed = 0;
@@ -270,7 +126,7 @@ void print_blade(const evenbevel::test::EdgeScene& scene) {
 
 /// Picture, camera file beside it, what to type to measure it, and what comes of it.
 void draw(const Options& options) {
-  const Scene scene = scene_of(*options.picture, options);
+  const HardScene scene = scene_of(*options.picture, options);
   const evenbevel::test::TrialPhoto shown =
       evenbevel::test::adverse_photo(scene.stage, scene.light, scene.number);
   cv::imwrite(options.file, shown.photo.pixels);
@@ -279,9 +135,8 @@ void draw(const Options& options) {
   const Trial trial = measured(scene);
   const evenbevel::test::Conditions& conditions = trial.conditions;
   std::printf("%s, %s: %.1f px/mm, camera %.0f mm away, %+.1f mm aside (card's y)\n",
-              kStages[static_cast<std::size_t>(scene.stage)],
-              kLights[static_cast<std::size_t>(scene.light)], conditions.px_per_mm,
-              conditions.distance_mm, conditions.beside_mm);
+              name(scene.stage), name(scene.light), conditions.px_per_mm, conditions.distance_mm,
+              conditions.beside_mm);
   std::printf("lens %s, bar %s, %s\n",
               conditions.unknown.lens         ? "unknown"
               : conditions.unknown.moved_lens ? "moved"
@@ -296,12 +151,14 @@ void draw(const Options& options) {
     std::printf(" --tip %s", *settings.tip == evenbevel::Tip::left ? "left" : "right");
   std::printf("\nprinted over nominal: along %.5f, across %.5f\n", settings.print.along,
               settings.print.across);
-  print_scene(Scene{scene.number, scene.stage, scene.light, trial});
+  print_scene(HardScene{scene.number, scene.stage, scene.light, trial});
 }
 
-std::optional<int> place_in(const std::array<const char*, 4>& names, const char* wanted) {
+/// The one of four that is called so.
+template <class Kind>
+Kind called(const char* wanted) {
   for (int i = 0; i < 4; ++i) {
-    if (std::strcmp(names[static_cast<std::size_t>(i)], wanted) == 0) return i;
+    if (std::strcmp(name(static_cast<Kind>(i)), wanted) == 0) return static_cast<Kind>(i);
   }
   std::fprintf(stderr, "no such stage or light: %s\n", wanted);
   std::exit(2);
@@ -316,9 +173,9 @@ Options read_options(int argc, char** argv) {
     if (word == "--jobs") {
       options.jobs = std::max(1, std::atoi(value()));
     } else if (word == "--stage") {
-      options.stage = place_in(kStages, value());
+      options.stage = called<SceneStage>(value());
     } else if (word == "--light") {
-      options.light = place_in(kLights, value());
+      options.light = called<LightKind>(value());
     } else if (word == "--picture") {
       options.picture = std::atoi(value());
       options.file = value();
@@ -338,10 +195,11 @@ int main(int argc, char** argv) {
     draw(options);
     return 0;
   }
-  const std::vector<Scene> scenes = measure(options);
-  print_table(scenes);
+  const std::vector<HardScene> scenes = measure(options);
+  std::printf("\n");
+  evenbevel::test::print_bins(scenes);
   double drawn = 0.0, seconds = 0.0;
-  for (const Scene& scene : scenes) {
+  for (const HardScene& scene : scenes) {
     drawn += scene.trial.seconds_drawn;
     seconds += scene.trial.seconds_measured;
   }

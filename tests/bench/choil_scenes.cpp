@@ -1,13 +1,19 @@
-// Measures many random choil photos with known truth and prints a table:
-// bench_choil_scenes [SCENES] [FIRST] [adverse]. A line for each scene goes to standard error.
+// Measures many random choil photos with known truth and prints a table, or draws one of them:
+//     bench_choil_scenes [SCENES] [FIRST] [adverse]
+//     bench_choil_scenes --picture NUMBER FILE.png [adverse]
+// A line for each scene goes to standard error.
 
 #include <cstdio>
 #include <cstdlib>
+#include <string>
 #include <string_view>
 #include <vector>
 
+#include <opencv2/imgcodecs.hpp>
+
 #include "../choil_view/trial.hpp"
 
+using evenbevel::test::ChoilLight;
 using evenbevel::test::ChoilTrial;
 using evenbevel::test::tally;
 
@@ -30,15 +36,33 @@ void print_trial(const ChoilTrial& trial) {
   std::fprintf(stderr, "  radii %d of %d\n", trial.radii_held, trial.radii);
 }
 
+ChoilLight light_of(int argc, char** argv, int at) {
+  const bool adverse = argc > at && std::string_view(argv[at]) == "adverse";
+  return adverse ? ChoilLight::adverse : ChoilLight::soft;
+}
+
+/// Writes the photo and FILE.yml, its camera; prints what is read in it against the truth.
+void draw(int number, const std::string& file, ChoilLight light) {
+  const evenbevel::test::ChoilPicture picture = evenbevel::test::choil_picture(number, light);
+  cv::imwrite(file, picture.photo.pixels);
+  write_camera_file(picture.random.scene.camera, file + ".yml");
+  std::printf("evenbevel choil %s --camera-file %s.yml\n", file.c_str(), file.c_str());
+  for (const evenbevel::test::Reading& reading : run_choil_trial(number, light).readings) {
+    std::printf("%-16s off %+.4f U95 %.4f\n", reading.quantity.c_str(), reading.error, reading.U95);
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
+  if (argc > 3 && std::string_view(argv[1]) == "--picture") {
+    draw(std::atoi(argv[2]), argv[3], light_of(argc, argv, 4));
+    return EXIT_SUCCESS;
+  }
   const int scenes = argc > 1 ? std::atoi(argv[1]) : 100;
   const int first = argc > 2 ? std::atoi(argv[2]) : 1000;
   std::vector<ChoilTrial> trials;
-  const auto light = argc > 3 && std::string_view(argv[3]) == "adverse"
-                         ? evenbevel::test::ChoilLight::adverse
-                         : evenbevel::test::ChoilLight::soft;
+  const ChoilLight light = light_of(argc, argv, 3);
   int refused = 0, with_false = 0, radii = 0, radii_held = 0, wrong_shapes = 0;
   for (int number = first; number < first + scenes; ++number) {
     trials.push_back(evenbevel::test::run_choil_trial(number, light));

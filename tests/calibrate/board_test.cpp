@@ -39,10 +39,9 @@ CameraModel small_camera() {
   CameraModel camera = test::true_camera();
   camera.width_px /= 2;
   camera.height_px /= 2;
-  camera.fx_px /= 2;
-  camera.fy_px /= 2;
-  camera.cx_px = 0.5 * (camera.cx_px + 0.5) - 0.5;
-  camera.cy_px = 0.5 * (camera.cy_px + 0.5) - 0.5;
+  camera.focal_px /= 2;
+  camera.centre_px = {0.5 * (camera.centre_px.x() + 0.5) - 0.5,
+                      0.5 * (camera.centre_px.y() + 0.5) - 0.5};
   return camera;
 }
 

@@ -18,21 +18,13 @@ namespace {
 
 using ::testing::HasSubstr;
 
-constexpr int kN = CameraModel::kParameters;
 const cv::Size kSize(1600, 1200);
-
-Eigen::Matrix<double, kN, 1> values(const CameraModel& camera) {
-  Eigen::Matrix<double, kN, 1> v;
-  v << camera.fx_px, camera.fy_px, camera.cx_px, camera.cy_px, camera.distortion[0],
-      camera.distortion[1], camera.distortion[2], camera.distortion[3], camera.distortion[4];
-  return v;
-}
 
 void expect_same_camera(const CameraModel& found, const CameraModel& truth, double px,
                         double coefficient) {
-  const Eigen::Matrix<double, kN, 1> error = values(found) - values(truth);
-  EXPECT_LT(error.head<4>().cwiseAbs().maxCoeff(), px) << error.transpose();
-  EXPECT_LT(error.tail<5>().cwiseAbs().maxCoeff(), coefficient) << error.transpose();
+  const LensVector error = parameters(found) - parameters(truth);
+  EXPECT_LT(error.head<kCoefficientsAt>().cwiseAbs().maxCoeff(), px) << error.transpose();
+  EXPECT_LT(error.tail(found.lens.size()).cwiseAbs().maxCoeff(), coefficient) << error.transpose();
 }
 
 std::string message_of(std::span<const CalibrationView> views) {
@@ -95,13 +87,13 @@ TEST(CalibrateClosedForm, PosesComeBackToo) {
 TEST(CalibrateClosedForm, AFixedTermStaysAtZeroAndHasNoVariance) {
   std::mt19937_64 rng = test::seeded("CalibrateFixed", 0);
   CameraModel truth = test::true_camera();
-  truth.distortion = {-0.11, 0.06, 0.0, 0.0, 0.0};
+  truth.lens = Lens("pinhole", {-0.11, 0.06, 0.0, 0.0, 0.0});
   const auto views = test::random_views(truth, 8, 0.0, rng);
   CalibrationSettings settings;
   settings.free = {true, true, true, true, true, true, false, false, false};
   const CalibrationResult result = calibrate(views, kSize, settings);
   expect_same_camera(result.camera, truth, 1e-6, 1e-8);
-  EXPECT_EQ(result.camera.distortion[4], 0.0);
+  EXPECT_EQ(result.camera.lens[4], 0.0);
   EXPECT_EQ((*result.camera.covariance)(8, 8), 0.0);
 }
 
@@ -109,21 +101,21 @@ TEST(CalibrateProperty, StatedCovarianceIsTheSpreadOverScenes) {
   constexpr int kScenes = 200;
   const CameraModel truth = test::true_camera();
   double sum_chi2 = 0.0;
-  Eigen::Matrix<double, kN, 1> sum_z2 = Eigen::Matrix<double, kN, 1>::Zero();
+  LensVector sum_z2 = LensVector::Zero(parameter_count(truth));
   for (int scene = 0; scene < kScenes; ++scene) {
     std::mt19937_64 rng = test::seeded("CalibrateProperty", scene);
     const auto views = test::random_views(truth, 7, 0.15, rng);
     CalibrationSettings settings;
     settings.soft_distortion = false;  // the pull toward 0 is tested by itself below
     const CalibrationResult result = calibrate(views, kSize, settings);
-    const Eigen::Matrix<double, kN, 1> error = values(result.camera) - values(truth);
+    const LensVector error = parameters(result.camera) - parameters(truth);
     sum_chi2 += error.dot(result.camera.covariance->ldlt().solve(error));
     sum_z2 += error.cwiseAbs2().cwiseQuotient(result.camera.covariance->diagonal());
   }
   // Chi-squared of 9 degrees of freedom over 200 scenes: 9 +- 3 x sqrt(2 x 9 / 200) = 0.9; and a
   // tenth for non-linearity.
   EXPECT_NEAR(sum_chi2 / kScenes, 9.0, 1.0);
-  for (int k = 0; k < kN; ++k) {
+  for (int k = 0; k < sum_z2.size(); ++k) {
     // 3 / sqrt(2 x 200) = 0.15, nine times asked.
     EXPECT_NEAR(std::sqrt(sum_z2(k) / kScenes), 1.0, 0.2) << "intrinsic " << k;
   }
@@ -138,7 +130,7 @@ TEST(CalibrateProperty, SoftDistortionKeepsAnHonestProjectionWhereCornersWereSee
     const auto views = test::random_views(truth, 7, 0.15, rng);
     const CalibrationResult result = calibrate(views, kSize);
     const Point<Camera> p{{0.3, -0.2, 1.0}};
-    Eigen::Matrix<double, 2, kN> J;
+    LensJacobian J;
     const Eigen::Vector2d found = project(result.camera, p, nullptr, &J);
     const Eigen::Matrix2d C = J * *result.camera.covariance * J.transpose();
     const Eigen::Vector2d error = found - project(truth, p);
@@ -160,9 +152,8 @@ TEST(CalibrateProperty, ABadPhotoIsNamedAndLeftOut) {
     const CameraModel truth = test::true_camera();
     auto views = test::random_views(truth, 10, 0.1, rng);
     CameraModel zoomed = truth;  // a photo taken with another zoom: its corners look fine alone
-    zoomed.fx_px *= 1.3;
-    zoomed.fy_px *= 1.3;
-    zoomed.distortion = {0.05, 0.0, 0.0, 0.0, 0.0};
+    zoomed.focal_px *= 1.3;
+    zoomed.lens = Lens("pinhole", {0.05, 0.0, 0.0, 0.0, 0.0});
     Eigen::Isometry3d pose = test::random_pose(rng, 330.0);
     pose.linear() = Eigen::AngleAxisd(0.6, Eigen::Vector3d::UnitX()).toRotationMatrix() *
                     Eigen::Vector3d(1.0, -1.0, -1.0).asDiagonal();
@@ -209,7 +200,7 @@ TEST(CalibrateProperty, CentreOnlyPhotosSayThatK3IsHeld) {
   const CalibrationResult result = calibrate(views, kSize);
   ASSERT_FALSE(result.notes.empty());
   EXPECT_THAT(sentence(result.notes.back(), LengthUnit::mm), HasSubstr("cannot hold k3"));
-  EXPECT_LT(std::abs(result.camera.distortion[4]), 0.5);  // not invented
+  EXPECT_LT(std::abs(result.camera.lens[4]), 0.5);  // not invented
   EXPECT_GT(result.u_corners_px[0], 5.0 * result.u_centre_px);
   const std::vector<std::string> advice = sentences(result.advice, LengthUnit::mm);
   EXPECT_THAT(advice, ::testing::Contains(HasSubstr("lens model is loose")));

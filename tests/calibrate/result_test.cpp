@@ -123,8 +123,8 @@ TEST(CalibrationWriteClosedForm, TheCameraFileReadsBackAsItWasFound) {
   const CalibrationResult result = good_result();
   write_calibration(result, folder / "camera.yml", folder / "coverage.png");
   const CameraModel camera = read_camera_file(folder / "camera.yml");
-  EXPECT_DOUBLE_EQ(camera.fx_px, result.camera.fx_px);
-  EXPECT_DOUBLE_EQ(camera.distortion[4], result.camera.distortion[4]);
+  EXPECT_DOUBLE_EQ(camera.focal_px.x(), result.camera.focal_px.x());
+  EXPECT_DOUBLE_EQ(camera.lens[4], result.camera.lens[4]);
   ASSERT_TRUE(camera.covariance.has_value());
   EXPECT_LT((*camera.covariance - *result.camera.covariance).norm(),
             1e-12 * result.camera.covariance->norm());

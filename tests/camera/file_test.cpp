@@ -39,11 +39,9 @@ CameraModel full_camera() {
   CameraModel camera;
   camera.width_px = 4032;
   camera.height_px = 3024;
-  camera.fx_px = 2920.0 + 1.0 / 3.0;
-  camera.fy_px = 2919.0 + 1.0 / 7.0;
-  camera.cx_px = 2023.1;
-  camera.cy_px = 1506.7;
-  camera.distortion = {0.0621, -0.1179, 4e-4, -3e-4, 0.0449};
+  camera.focal_px = {2920.0 + 1.0 / 3.0, 2919.0 + 1.0 / 7.0};
+  camera.centre_px = {2023.1, 1506.7};
+  camera.lens = Lens("pinhole", {0.0621, -0.1179, 4e-4, -3e-4, 0.0449});
   std::mt19937_64 rng = test::seeded("CameraFile", 0);
   Eigen::Matrix<double, 9, 9> J;
   for (int i = 0; i < J.size(); ++i) J(i) = test::uniform(rng, -1.0, 1.0);
@@ -68,11 +66,11 @@ TEST(CameraFileClosedForm, EverythingWrittenComesBack) {
   const CameraModel back = read_camera_file(folder / "camera.yml");
   EXPECT_EQ(back.width_px, camera.width_px);
   EXPECT_EQ(back.height_px, camera.height_px);
-  EXPECT_EQ(back.fx_px, camera.fx_px);  // written with 17 figures: exact
-  EXPECT_EQ(back.fy_px, camera.fy_px);
-  EXPECT_EQ(back.cx_px, camera.cx_px);
-  EXPECT_EQ(back.cy_px, camera.cy_px);
-  EXPECT_EQ(back.distortion, camera.distortion);
+  EXPECT_EQ(back.focal_px.x(), camera.focal_px.x());  // written with 17 figures: exact
+  EXPECT_EQ(back.focal_px.y(), camera.focal_px.y());
+  EXPECT_EQ(back.centre_px.x(), camera.centre_px.x());
+  EXPECT_EQ(back.centre_px.y(), camera.centre_px.y());
+  EXPECT_EQ(back.lens, camera.lens);
   ASSERT_TRUE(back.covariance);
   EXPECT_EQ(*back.covariance, *camera.covariance);
   EXPECT_FALSE(back.guessed);
@@ -96,9 +94,9 @@ TEST(CameraFileClosedForm, OpenCVsOwnKeysAreEnough) {
   const test::ScratchFolder folder;
   test::write_file(folder / "plain.yml", kPlainFile);
   const CameraModel camera = read_camera_file(folder / "plain.yml");
-  EXPECT_EQ(camera.fx_px, 532.5);
-  EXPECT_EQ(camera.cy_px, 233.75);
-  EXPECT_EQ(camera.distortion[4], 0.16);
+  EXPECT_EQ(camera.focal_px.x(), 532.5);
+  EXPECT_EQ(camera.centre_px.y(), 233.75);
+  EXPECT_EQ(camera.lens[4], 0.16);
   EXPECT_FALSE(camera.covariance);
   EXPECT_TRUE(camera.identity.make.empty());
   EXPECT_FALSE(camera.identity.focal_length_mm);
@@ -109,7 +107,39 @@ TEST(CameraFileClosedForm, FourCoefficientsMeanNoThirdRadialTerm) {
   std::string text = with("cols: 5", "cols: 4");
   text.replace(text.find(", 0.16 ]"), 8, " ]");
   test::write_file(folder / "four.yml", text);
-  EXPECT_EQ(read_camera_file(folder / "four.yml").distortion[4], 0.0);
+  EXPECT_EQ(read_camera_file(folder / "four.yml").lens[4], 0.0);
+}
+
+std::string with_line(const std::string& line) { return kPlainFile + line; }
+
+TEST(CameraFileClosedForm, AFisheyeComesBackAsOne) {
+  const test::ScratchFolder folder;
+  CameraModel camera = full_camera();
+  camera.lens = Lens("fisheye", {-0.0213, 0.0087, -0.0061, 0.0015});
+  camera.covariance = LensMatrix::Identity(8, 8);
+  write_camera_file(camera, folder / "camera.yml");
+  EXPECT_THAT(test::file_text(folder / "camera.yml"), HasSubstr("lens_model: fisheye"));
+  const CameraModel back = read_camera_file(folder / "camera.yml");
+  EXPECT_EQ(back.lens, camera.lens);
+  EXPECT_EQ(*back.covariance, *camera.covariance);
+}
+
+TEST(CameraFileClosedForm, AFileThatNamesNoLensModelIsOfAPinhole) {
+  const test::ScratchFolder folder;
+  test::write_file(folder / "plain.yml", kPlainFile);
+  EXPECT_EQ(read_camera_file(folder / "plain.yml").lens.model().name(), "pinhole");
+}
+
+// The key that OpenCV's sample program for calibration writes (samples/cpp/tutorial_code/calib3d).
+TEST(CameraFileClosedForm, OpenCVsFisheyeIsNotTakenForAPinhole) {
+  const test::ScratchFolder folder;
+  std::string text = with("cols: 5", "cols: 4");
+  text.replace(text.find(", 0.16 ]"), 8, " ]");
+  test::write_file(folder / "fish.yml", text + "fisheye_model: 1\n");
+  test::write_file(folder / "plain.yml", text + "fisheye_model: 0\n");
+  const CameraModel fisheye = read_camera_file(folder / "fish.yml");
+  EXPECT_EQ(fisheye.lens, Lens("fisheye", {-0.28, 0.025, 0.0012, -0.00014}));
+  EXPECT_EQ(read_camera_file(folder / "plain.yml").lens.model().name(), "pinhole");
 }
 
 TEST(CameraFileClosedForm, WritingReplacesAndLeavesNothingElse) {
@@ -159,6 +189,23 @@ TEST(CameraFileBadInput, ARicherLensModelIsNotCutDown) {
   std::string text = with("cols: 5", "cols: 8");
   text.replace(text.find("0.16 ]"), 6, "0.16, 0.1, 0.0, 0.0 ]");
   expect_rejected(text, "only k1 k2 p1 p2 k3");
+}
+
+TEST(CameraFileBadInput, AnUnknownLensModelIsNamedWithThoseThatAreKnown) {
+  expect_rejected(with_line("lens_model: mirror\n"), "lens_model 'mirror' is not known");
+  expect_rejected(with_line("lens_model: mirror\n"), "only pinhole and fisheye are");
+}
+
+TEST(CameraFileBadInput, AFisheyeHasItsOwnCoefficientsAndCovariance) {
+  expect_rejected(with_line("lens_model: fisheye\n"), "only k1 k2 k3 k4 are");
+  const test::ScratchFolder folder;
+  CameraModel camera = full_camera();  // with the covariance of nine parameters
+  camera.lens = Lens("fisheye", {});
+  camera.covariance = LensMatrix::Identity(8, 8);
+  write_camera_file(camera, folder / "camera.yml");
+  std::string text = test::file_text(folder / "camera.yml");
+  text.replace(text.find("lens_model: fisheye"), 19, "lens_model: pinhole");
+  expect_rejected(text, "covariance is not 9 x 9");
 }
 
 TEST(CameraFileBadInput, ACovarianceMustBeOne) {

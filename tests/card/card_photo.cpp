@@ -109,8 +109,8 @@ struct PixelView {
 void draw_row(const CardScene& scene, const Print& print, const Eigen::Matrix3d& to_card, int y,
               float* row) {
   PixelView view{scene, print, to_card, Eigen::Vector2d::Zero(), Eigen::Matrix2d::Identity()};
-  view.middle = {-scene.camera.cx_px / scene.camera.fx_px,
-                 (y - scene.camera.cy_px) / scene.camera.fy_px};
+  view.middle = {-scene.camera.centre_px.x() / scene.camera.focal_px.x(),
+                 (y - scene.camera.centre_px.y()) / scene.camera.focal_px.y()};
   for (int x = 0; x < scene.camera.width_px; ++x) {
     view.middle =
         lens_plane(scene.camera, Eigen::Vector2d(x, y), view.middle, x == 0 ? 8 : 2, &view.d_pixel);
@@ -147,8 +147,8 @@ CardScene random_card_scene(CardKind kind, std::mt19937_64& rng) {
   scene.camera = true_camera();
   // As far as lets the grid fill 0.9 to 0.75 of the picture's width or height.
   const double nearest_mm =
-      std::max(card.columns * card.pitch_mm * scene.camera.fx_px / scene.camera.width_px,
-               card.rows * card.pitch_mm * scene.camera.fy_px / scene.camera.height_px);
+      std::max(card.columns * card.pitch_mm * scene.camera.focal_px.x() / scene.camera.width_px,
+               card.rows * card.pitch_mm * scene.camera.focal_px.y() / scene.camera.height_px);
   const double distance_mm = nearest_mm / uniform(rng, 0.75, 0.9);
   const double toward = uniform(rng, -kPi, kPi);
   const double tilt = radians(uniform(rng, 0.0, 30.0));

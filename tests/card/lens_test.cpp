@@ -55,18 +55,16 @@ CameraModel phone() {
   CameraModel camera;
   camera.width_px = 4032;
   camera.height_px = 3024;
-  camera.fx_px = camera.fy_px = 2950.0;
-  camera.cx_px = 2020.0;
-  camera.cy_px = 1500.0;
-  camera.distortion = {0.06, -0.11, 0.0003, -0.0002, 0.04};
+  camera.focal_px.setConstant(2950.0);
+  camera.centre_px = {2020.0, 1500.0};
+  camera.lens = Lens("pinhole", {0.06, -0.11, 0.0003, -0.0002, 0.04});
   return camera;
 }
 
 CameraModel moved(CameraModel camera, double focal, double x_px, double y_px) {
-  camera.fx_px *= 1.0 + focal;
-  camera.fy_px *= 1.0 + focal;
-  camera.cx_px += x_px;
-  camera.cy_px += y_px;
+  camera.focal_px *= 1.0 + focal;
+  camera.centre_px.x() += x_px;
+  camera.centre_px.y() += y_px;
   return camera;
 }
 
@@ -102,13 +100,13 @@ Eigen::Matrix3d place_covariance(const CardPose& pose) {
 TEST(LensInPhotoClosedForm, AMovedLensComesBackFromATruePrintSeenAslant) {
   std::mt19937_64 rng = test::seeded("MovedLens", 0);
   CameraModel file = phone();
-  file.covariance = Eigen::Matrix<double, 9, 9>::Zero();
+  file.covariance = LensMatrix::Zero(9, 9);
   for (const double toward : {0.4, 1.9}) {
     const CardScene scene = seen_from(moved(file, 0.015, 20.0, -12.0), 280.0, 0.5, toward);
     const SeenCard seen = see_card(sighted(scene, {}, rng), file, {.u = 1e-7});
-    EXPECT_NEAR(seen.camera.cx_px, scene.camera.cx_px, 0.1);
-    EXPECT_NEAR(seen.camera.cy_px, scene.camera.cy_px, 0.1);
-    EXPECT_NEAR(seen.camera.fx_px / scene.camera.fx_px, 1.0, 1e-4);
+    EXPECT_NEAR(seen.camera.centre_px.x(), scene.camera.centre_px.x(), 0.1);
+    EXPECT_NEAR(seen.camera.centre_px.y(), scene.camera.centre_px.y(), 0.1);
+    EXPECT_NEAR(seen.camera.focal_px.x() / scene.camera.focal_px.x(), 1.0, 1e-4);
     EXPECT_NEAR(seen.pose.lens.centre_px.norm(), std::hypot(20.0, 12.0), 0.1);
     EXPECT_NEAR(seen.pose.lens.focal, 0.015, 1e-4);
     EXPECT_LT((place(seen.pose.T_camera_card) - place(scene.T_camera_card)).norm(), 0.05);
@@ -125,13 +123,13 @@ TEST(LensInPhotoClosedForm, AMovedLensComesBackFromATruePrintSeenAslant) {
 TEST(LensInPhotoClosedForm, ACardSeenSquareOnLeavesWhatThePriorLeaves) {
   std::mt19937_64 rng = test::seeded("SquareOnLens", 0);
   CameraModel file = phone();
-  file.distortion = {};
-  file.covariance = Eigen::Matrix<double, 9, 9>::Zero();
+  file.lens = {};
+  file.covariance = LensMatrix::Zero(9, 9);
   constexpr double kDistance_mm = 300.0;
   const CardScene scene = seen_from(file, kDistance_mm, 0.0, 0.0);
   const SeenCard seen = see_card(sighted(scene, {.noise_px = 0.05}, rng), file, {});
   const Eigen::Matrix3d covariance = place_covariance(seen.pose);
-  const double aside_mm = kDistance_mm * kCentreU_px / file.fx_px;
+  const double aside_mm = kDistance_mm * kCentreU_px / file.focal_px.x();
   // The noise of 100 corners tells a little, and adds a little: 3 %.
   EXPECT_NEAR(std::sqrt(covariance(0, 0)), aside_mm, 0.03 * aside_mm);
   EXPECT_NEAR(std::sqrt(covariance(1, 1)), aside_mm, 0.03 * aside_mm);
@@ -144,13 +142,13 @@ TEST(LensInPhotoClosedForm, ALockedLensStaysAsCalibrated) {
   std::mt19937_64 rng = test::seeded("LockedLens", 0);
   CameraModel file = phone();
   file.lens_locked = true;
-  file.covariance = Eigen::Matrix<double, 9, 9>::Zero();
+  file.covariance = LensMatrix::Zero(9, 9);
   const CardScene scene = seen_from(file, 300.0, 0.2, 0.7);
   const FoundCard card = sighted(scene, {.noise_px = 0.05}, rng);
   const SeenCard seen = see_card(card, file, {.u = 1e-7});
   const CardPose held = fit_card_pose(card, file, {});
-  EXPECT_NEAR(seen.camera.cx_px, file.cx_px, 1e-6);
-  EXPECT_NEAR(seen.camera.fx_px, file.fx_px, 1e-6);
+  EXPECT_NEAR(seen.camera.centre_px.x(), file.centre_px.x(), 1e-6);
+  EXPECT_NEAR(seen.camera.focal_px.x(), file.focal_px.x(), 1e-6);
   // The sheet's bend is free in the one and not in the other: well within the prior's 0.2 mm.
   EXPECT_LT((place(seen.pose.T_camera_card) - place(held.T_camera_card)).norm(), 0.05);
 }
@@ -169,20 +167,19 @@ TEST(LensInPhotoProperty, ThePlaceOfTheCameraIsAsUncertainAsItSays) {
     const double x = kCentreU_px * normal(rng), y = kCentreU_px * normal(rng);
     scene.camera = moved(file, kFocalU * normal(rng), x, y);
     const auto covariance = covariance_or_typical(file);
-    for (std::size_t k = 0; k < 5; ++k) {
-      const auto at = static_cast<Eigen::Index>(4 + k);
-      scene.camera.distortion[k] += std::sqrt(covariance(at, at)) * normal(rng);
+    for (int k = 0; k < scene.camera.lens.size(); ++k) {
+      const int at = kCoefficientsAt + k;
+      scene.camera.lens[k] += std::sqrt(covariance(at, at)) * normal(rng);
     }
-    scene.camera.cx_px += std::sqrt(covariance(2, 2)) * normal(rng);
-    scene.camera.cy_px += std::sqrt(covariance(3, 3)) * normal(rng);
+    scene.camera.centre_px.x() += std::sqrt(covariance(2, 2)) * normal(rng);
+    scene.camera.centre_px.y() += std::sqrt(covariance(3, 3)) * normal(rng);
     Sheet sheet{.noise_px = 0.05, .stretch = 0.002 * std::sqrt(2.0) * normal(rng)};
     const double sag_a = normal(rng), sag_b = normal(rng), sag_c = normal(rng);
     sheet.sag_per_mm = 0.5 * 2e-5 * Eigen::Vector3d(sag_a, sag_b, sag_c);
     const SeenCard seen = see_card(sighted(scene, sheet, rng), file, {});
     const Eigen::Vector3d error = place(seen.pose.T_camera_card) - place(scene.T_camera_card);
     sum += error.dot(place_covariance(seen.pose).ldlt().solve(error));
-    const Eigen::Vector2d centre(seen.camera.cx_px - scene.camera.cx_px,
-                                 seen.camera.cy_px - scene.camera.cy_px);
+    const Eigen::Vector2d centre = seen.camera.centre_px - scene.camera.centre_px;
     sum_centre += centre.dot(seen.pose.lens.centre_covariance.ldlt().solve(centre));
     ++counted;
   }
@@ -206,7 +203,7 @@ TEST(LensInPhotoBadInput, ACameraFileOfAnotherLensIsNamed) {
   FoundCard card = sighted(seen_from(other, 340.0, 0.5, 0.4), {.noise_px = 0.05}, rng);
   EXPECT_THAT(lens_refusal(card, file), HasSubstr("of another lens"));
   other = file;
-  other.distortion = {-0.2, 0.05, 0.0, 0.0, 0.0};
+  other.lens = Lens("pinhole", {-0.2, 0.05, 0.0, 0.0, 0.0});
   card = sighted(seen_from(other, 280.0, 0.1, 0.4), {.noise_px = 0.05}, rng);
   EXPECT_THAT(lens_refusal(card, file), HasSubstr("of another lens"));
 }

@@ -50,7 +50,7 @@ TEST(SideFitClosedForm, AStraightSideHasNoCurvature) {
 
 // Symmetric flat grind, elementary trigonometry: half angle = atan((T - e) / (2 h)). 1/8 in stock,
 // 0.5 mm edge, ground 1 in high: 3.01427 degrees a side.
-TEST(SideFitOutside, AnEighthInchBladeGroundOneInchHigh) {
+TEST(SideFitClosedForm, AnEighthInchBladeGroundOneInchHigh) {
   const double half_rad = std::atan((3.175 - 0.5) / (2.0 * 25.4));
   const auto fit = fit_side(straight_side(half_rad), 1.0, 25.0);
   ASSERT_TRUE(fit);
@@ -58,7 +58,7 @@ TEST(SideFitOutside, AnEighthInchBladeGroundOneInchHigh) {
 }
 
 // Width gained a mm of height, 2 tan(included / 2), elementary: 20 degrees included, 0.352654.
-TEST(SideReadingOutside, TwentyDegreesIncludedGainAThirdOfAMillimetreAMillimetre) {
+TEST(SideReadingClosedForm, TwentyDegreesIncludedGainAThirdOfAMillimetreAMillimetre) {
   const std::vector<SidePoint> side = straight_side(10.0 * kPi / 180.0);
   const auto upper = read_side(side, 2.0, 1.0), lower = read_side(side, 3.0, 1.0);
   ASSERT_TRUE(upper && lower);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
@@ -89,18 +90,23 @@ int false_readings(const ChoilTrial& trial) {
       [](const Reading& reading) { return std::abs(reading.error) > kBeyond * reading.U95; }));
 }
 
-ChoilTrial run_choil_trial(int number, ChoilLight light) {
+ChoilPicture choil_picture(int number, ChoilLight light) {
   const bool adverse = light == ChoilLight::adverse;
   std::mt19937_64 rng = seeded(adverse ? "ChoilAdverse" : "ChoilView", number);
+  ChoilPicture out{.random = adverse ? adverse_choil_scene(rng) : random_choil_scene(rng)};
+  out.random.imaging.phone.reset();  // These scenes are grey: they have no colour mosaic.
+  out.photo.name = "choil scene";
+  out.photo.pixels = take_picture(render_choil(out.random.scene), out.random.imaging, rng);
+  return out;
+}
+
+ChoilTrial run_choil_trial(int number, ChoilLight light) {
   ChoilTrial trial;
   trial.number = number;
-  trial.random = adverse ? adverse_choil_scene(rng) : random_choil_scene(rng);
-  trial.random.imaging.phone.reset();  // These scenes are grey: they have no colour mosaic.
-  Photo photo;
-  photo.name = "choil scene";
-  photo.pixels = take_picture(render_choil(trial.random.scene), trial.random.imaging, rng);
+  ChoilPicture picture = choil_picture(number, light);
+  trial.random = std::move(picture.random);
   try {
-    trial.result = choil_view(photo, trial.random.scene.camera, {});
+    trial.result = choil_view(picture.photo, trial.random.scene.camera, {});
     compare(trial, trial.random.scene, *trial.result);
   } catch (const Error& e) {
     trial.refused = e.what();

@@ -22,6 +22,13 @@ struct ChoilTrial {
 
 enum class ChoilLight { soft, adverse };
 
+/// A random scene and its photo; the same for a number whatever else is drawn.
+struct ChoilPicture {
+  ChoilRandom random;
+  Photo photo{};
+};
+ChoilPicture choil_picture(int number, ChoilLight light);
+
 ChoilTrial run_choil_trial(int number, ChoilLight light = ChoilLight::soft);
 
 /// Readings that miss the truth by more than 1.3 U95: a number of them is a false number.

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include <Eigen/Cholesky>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <opencv2/imgcodecs.hpp>
@@ -12,6 +13,7 @@
 #include "../photo/exif_maker.hpp"
 #include "board_scene.hpp"
 #include "evenbevel/camera.hpp"
+#include "evenbevel/card.hpp"
 #include "lens_card_photo.hpp"
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
@@ -48,10 +50,8 @@ CameraModel camera_800() {
   CameraModel camera = test::true_camera();
   camera.width_px = 800;
   camera.height_px = 600;
-  camera.fx_px = 655.0;
-  camera.fy_px = 653.0;
-  camera.cx_px = 405.0;
-  camera.cy_px = 293.5;
+  camera.focal_px = {655.0, 653.0};
+  camera.centre_px = {405.0, 293.5};
   return camera;
 }
 
@@ -73,10 +73,10 @@ void save_jpeg(const cv::Mat& picture, const std::string& model, const fs::path&
 /// The truth lies within the stated uncertainty: 4 u, since four values are looked at.
 void expect_true_camera(const CameraModel& found, const CameraModel& truth) {
   ASSERT_TRUE(found.covariance.has_value());
-  const double pairs[][2] = {{found.fx_px, truth.fx_px},
-                             {found.fy_px, truth.fy_px},
-                             {found.cx_px, truth.cx_px},
-                             {found.cy_px, truth.cy_px}};
+  const double pairs[][2] = {{found.focal_px.x(), truth.focal_px.x()},
+                             {found.focal_px.y(), truth.focal_px.y()},
+                             {found.centre_px.x(), truth.centre_px.x()},
+                             {found.centre_px.y(), truth.centre_px.y()}};
   for (int k = 0; k < 4; ++k) {
     const double u = std::sqrt((*found.covariance)(k, k));
     EXPECT_LT(u, 1.0) << k;
@@ -156,6 +156,64 @@ TEST(CalibrateCommandProperty, AVideoFileIsACamera) {
   const CameraModel camera = read_camera_file(camera_file);
   expect_true_camera(camera, camera_800());
   EXPECT_TRUE(fs::exists(folder / "coverage.png"));
+}
+
+CameraModel action_camera() {
+  CameraModel camera = test::fisheye_camera();
+  camera.width_px = 1000;
+  camera.height_px = 750;
+  camera.focal_px = {440.0, 439.0};
+  camera.centre_px = {505.0, 368.5};
+  return camera;
+}
+
+struct CardFromNearBy {
+  Eigen::Isometry3d T_camera_card;
+  cv::Mat photo;
+};
+
+CardFromNearBy card_from_near_by(const CameraModel& camera, int scene) {
+  std::mt19937_64 rng = test::seeded("CalibrateFisheyeCommand", scene);
+  const Eigen::Isometry3d pose = test::random_pose(rng, test::uniform(rng, 130.0, 200.0));
+  return {pose, test::take_picture(test::lens_card_light(camera, pose), {.blur_px = 0.8}, rng)};
+}
+
+// Drawn through cv::fisheye; then the camera file measures where the camera stood over a card that
+// was not in the calibration.
+TEST(CalibrateCommandProperty, AFisheyeIsFoundAndMeasuresAPose) {
+  const test::ScratchFolder folder;
+  const fs::path photos = folder / "photos";
+  fs::create_directory(photos);
+  const CameraModel truth = action_camera();
+  for (int i = 0; i < 10; ++i) {
+    save_jpeg(card_from_near_by(truth, i).photo, "One", photos / photo_name(i));
+  }
+  const fs::path camera_file = folder / "camera.yml";
+  const ProgramRun result =
+      run("--lens fisheye " + in_quotes(photos) + " --locked-lens -o " + in_quotes(camera_file));
+  ASSERT_EQ(result.exit_code, 0) << result.output;
+  EXPECT_THAT(result.output, HasSubstr("lens              fisheye"));
+  const CameraModel camera = read_camera_file(camera_file);
+  EXPECT_EQ(camera.lens.model().name(), "fisheye");
+  expect_true_camera(camera, truth);
+
+  const CardFromNearBy other = card_from_near_by(truth, 20);
+  const FoundCard card = require_card(other.photo, CardKind::lens, 40);
+  const CardPose pose = see_card(card, camera, {}).pose;
+  const Eigen::Vector3d at = pose.T_camera_card.inverse().matrix.translation();
+  const Eigen::Matrix<double, 3, 6> J = origin_by_step(pose.T_camera_card);
+  const Eigen::Matrix3d covariance =
+      J * (pose.covariance_corners + pose.covariance_camera) * J.transpose();
+  const Eigen::Vector3d miss = at - other.T_camera_card.inverse().translation();
+  // Chi-squared of 3: 16.3 at 0.999. A pose may be 0.5 mm off at most.
+  EXPECT_LT(miss.dot(covariance.ldlt().solve(miss)), 16.3) << miss.transpose();
+  EXPECT_LT(miss.norm(), 0.5);
+}
+
+TEST(CalibrateCommandBadInput, AnUnknownLensModelIsWrongUse) {
+  const ProgramRun result = run("a.jpg --lens mirror");
+  EXPECT_EQ(result.exit_code, 2);
+  EXPECT_THAT(result.output, HasSubstr("fisheye"));
 }
 
 TEST(CalibrateCommandBadInput, TooFewPhotosSaysHowManyAreNeeded) {

@@ -126,9 +126,8 @@ CameraModel card_camera() {
   CameraModel camera;
   camera.width_px = 1600;
   camera.height_px = 700;
-  camera.fx_px = camera.fy_px = 1500.0;
-  camera.cx_px = 799.5;
-  camera.cy_px = 349.5;
+  camera.focal_px.setConstant(1500.0);
+  camera.centre_px = {799.5, 349.5};
   return camera;
 }
 

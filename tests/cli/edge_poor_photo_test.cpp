@@ -138,9 +138,8 @@ EdgeScene scene_without_blade() {
   EdgeScene scene;
   scene.camera.width_px = 2000;
   scene.camera.height_px = 840;
-  scene.camera.fx_px = scene.camera.fy_px = 2400.0;
-  scene.camera.cx_px = 999.5;
-  scene.camera.cy_px = 419.5;
+  scene.camera.focal_px.setConstant(2400.0);
+  scene.camera.centre_px = {999.5, 419.5};
   scene.set_up.T_camera_card = looking_at({2.0, 1.0, 0.0}, {6.0, 3.0, 205.0}, 0.01);
   scene.blade.x_min_mm = 500.0;  // far outside of the picture
   scene.blade.x_max_mm = 510.0;

@@ -24,7 +24,7 @@ constexpr double kDepthLeftMm = 1.0, kDepthRightMm = 1.25;
 
 CameraModel phone() {
   CameraModel camera = plain_phone();
-  Eigen::Matrix<double, CameraModel::kParameters, 1> u;
+  Eigen::Matrix<double, 9, 1> u;
   u << 4.0, 4.0, 3.0, 3.0, 0.003, 0.01, 2e-4, 2e-4, 0.01;
   camera.covariance = Eigen::MatrixXd(u.cwiseAbs2().asDiagonal());
   return camera;
@@ -222,10 +222,10 @@ TEST(JointProperty, StatedUncertaintyIsTheSpreadOverDraws) {
     std::mt19937_64 rng = seeded("JointProperty", number);
     CameraModel lens = phone();
     const Eigen::VectorXd u = lens.covariance->diagonal().cwiseSqrt();
-    lens.fx_px += u(0) * normal(rng);
-    lens.fy_px += u(1) * normal(rng);
-    lens.cx_px += u(2) * normal(rng);
-    lens.cy_px += u(3) * normal(rng);
+    lens.focal_px.x() += u(0) * normal(rng);
+    lens.focal_px.y() += u(1) * normal(rng);
+    lens.centre_px.x() += u(2) * normal(rng);
+    lens.centre_px.y() += u(3) * normal(rng);
     const CameraModel filed = phone();
     const edges::JointSolution joint =
         edges::solve_jointly(three_photos(lens, {.noise_px = 0.05}, rng), filed, settings());

@@ -19,7 +19,7 @@ void cut_out(EdgeScene& scene, double at_mm) {
   constexpr int kWidth = 560, kHeight = 140;
   const double left = std::round(middle.x() - 0.5 * kWidth);
   const double top = std::round(middle.y() - 0.5 * kHeight);
-  scene.camera.cx_px -= left, scene.camera.cy_px -= top;
+  scene.camera.centre_px.x() -= left, scene.camera.centre_px.y() -= top;
   scene.camera.width_px = kWidth, scene.camera.height_px = kHeight;
 }
 

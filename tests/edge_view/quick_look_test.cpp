@@ -49,8 +49,7 @@ EdgeResult look_at_sample(double focal_factor) {
   const std::string source = SOURCE_FOLDER;
   const Photo photo = read_photo(source + "/sample-images/edge-ground-offcentre.jpg");
   CameraModel camera = guess_camera(photo);
-  camera.fx_px *= focal_factor;
-  camera.fy_px *= focal_factor;
+  camera.focal_px *= focal_factor;
   EdgeSettings settings;
   settings.thickness_mm = 3.4;
   settings.card = false;

@@ -14,7 +14,7 @@ namespace {
 
 CameraModel phone() {
   CameraModel camera = plain_phone();
-  camera.distortion = {0.07, -0.14, -4e-4, 5e-4, 0.06};
+  camera.lens = Lens("pinhole", {0.07, -0.14, -4e-4, 5e-4, 0.06});
   return camera;
 }
 

@@ -161,8 +161,8 @@ Trial measure(const Photo& photo, const CameraModel& camera, const EdgeScene& sc
 /// by the long side, which differ by a few per cent, and round it to whole mm.
 CameraModel camera_from_exif(Photo& photo, const EdgeScene& scene, std::mt19937_64& rng) {
   const double width = photo.pixels.cols, height = photo.pixels.rows;
-  const double by_diagonal = scene.camera.fx_px * 43.2666 / std::hypot(width, height);
-  const double by_long_side = scene.camera.fx_px * 36.0 / width;
+  const double by_diagonal = scene.camera.focal_px.x() * 43.2666 / std::hypot(width, height);
+  const double by_long_side = scene.camera.focal_px.x() * 36.0 / width;
   const double share = uniform(rng, 0.0, 1.0);
   photo.camera.focal_length_35mm = std::round(share * by_diagonal + (1.0 - share) * by_long_side);
   return guess_camera(photo);
@@ -173,9 +173,9 @@ CameraModel camera_from_exif(Photo& photo, const EdgeScene& scene, std::mt19937_
 CameraModel file_of_moved_lens(const CameraModel& lens, std::mt19937_64& rng) {
   CameraModel file = lens;
   const double shift_px = 15.0 * lens.width_px / 4000.0;
-  file.fx_px = file.fy_px = lens.fx_px * (1.0 + 0.01 * normal(rng));
-  file.cx_px += shift_px * normal(rng);
-  file.cy_px += shift_px * normal(rng);
+  file.focal_px.setConstant(lens.focal_px.x() * (1.0 + 0.01 * normal(rng)));
+  file.centre_px.x() += shift_px * normal(rng);
+  file.centre_px.y() += shift_px * normal(rng);
   return file;
 }
 
@@ -211,7 +211,7 @@ Conditions conditions_of(const EdgeScene& scene, const Imaging& imaging, const U
   return {.unknown = unknown,
           .light = scene.lighting ? scene.lighting->kind : LightKind::soft,
           .phone_chain = imaging.phone.has_value(),
-          .px_per_mm = scene.camera.fx_px / distance,
+          .px_per_mm = scene.camera.focal_px.x() / distance,
           .distance_mm = distance,
           .beside_mm = from.y() - set_up.card_y_mm,
           .jaw_tilt_rad = set_up.jaw_tilt_rad,
@@ -320,7 +320,7 @@ QuickLookTrial run_quick_look_trial(SceneStage stage, int number) {
   CameraModel camera = scene.camera;
   if (card && number % 3 != 0) {
     camera = guess_camera(photo);
-    camera.fx_px = camera.fy_px = scene.camera.fx_px * (1.0 + 0.03 * normal(rng));
+    camera.focal_px.setConstant(scene.camera.focal_px.x() * (1.0 + 0.03 * normal(rng)));
   }
   trial.without_card = measure(photo, camera, scene, settings);
   return trial;

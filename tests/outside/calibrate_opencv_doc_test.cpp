@@ -119,7 +119,7 @@ TEST(CalibrateOutside, OpencvDocsPublishedFocalLengthIsDraggedByOneTooWideWindow
   EXPECT_LT(corner_half_window(spacing_px), 0.36 * spacing_px);
   const CalibrationResult ours = calibrate(views, kSize);
   EXPECT_LT(ours.views[1].rms_px, 0.25);
-  EXPECT_GT(file.K.at<double>(0, 0) - ours.camera.fx_px, 2.0);
+  EXPECT_GT(file.K.at<double>(0, 0) - ours.camera.focal_px.x(), 2.0);
 }
 
 // Windows from 5 to 8 give 532.8 to 532.9 px and an RMS of 0.18 to 0.20 px.
@@ -127,10 +127,10 @@ TEST(CalibrateOutside, OpencvDocLeftPhotosWithOurOwnWindow) {
   NEED_OPENCV_DOC();
   const CalibrationResult result = calibrate(test::opencv_doc_views("left"), kSize);
   EXPECT_EQ(result.views.size(), 13U);
-  EXPECT_GT(result.camera.fx_px, 532.4);
-  EXPECT_LT(result.camera.fx_px, 533.4);
-  EXPECT_GT(result.camera.fy_px, 532.4);
-  EXPECT_LT(result.camera.fy_px, 533.4);
+  EXPECT_GT(result.camera.focal_px.x(), 532.4);
+  EXPECT_LT(result.camera.focal_px.x(), 533.4);
+  EXPECT_GT(result.camera.focal_px.y(), 532.4);
+  EXPECT_LT(result.camera.focal_px.y(), 533.4);
   EXPECT_LT(result.camera.rms_px.value(), 0.21);
 }
 
@@ -140,8 +140,8 @@ TEST(CalibrateOutside, OpencvDocLeftPhotosWithTheTooWideWindowComeRightByLeaving
   NEED_OPENCV_DOC();
   const CalibrationResult result = calibrate(test::opencv_doc_views("left", 11), kSize);
   EXPECT_FALSE(result.left_out.empty());
-  EXPECT_GT(result.camera.fx_px, 532.4);
-  EXPECT_LT(result.camera.fx_px, 533.4);
+  EXPECT_GT(result.camera.focal_px.x(), 532.4);
+  EXPECT_LT(result.camera.focal_px.x(), 533.4);
 }
 
 // Same corners (window 5), two solvers: ours and cv::calibrateCamera, whose results were
@@ -155,10 +155,10 @@ TEST(CalibrateOutside, OpencvsSolverAgreesOnTheSameCorners) {
   for (const auto& [side, known] : sides) {
     const CalibrationResult result = calibrate(test::opencv_doc_views(side, 5), kSize, plain());
     // Corner searches stop at 1e-4 px, here after 100 rounds and there after fewer.
-    EXPECT_NEAR(result.camera.fx_px, known[0], 0.002) << side;
-    EXPECT_NEAR(result.camera.fy_px, known[1], 0.002) << side;
-    EXPECT_NEAR(result.camera.cx_px, known[2], 0.002) << side;
-    EXPECT_NEAR(result.camera.cy_px, known[3], 0.002) << side;
+    EXPECT_NEAR(result.camera.focal_px.x(), known[0], 0.002) << side;
+    EXPECT_NEAR(result.camera.focal_px.y(), known[1], 0.002) << side;
+    EXPECT_NEAR(result.camera.centre_px.x(), known[2], 0.002) << side;
+    EXPECT_NEAR(result.camera.centre_px.y(), known[3], 0.002) << side;
     EXPECT_NEAR(result.camera.rms_px.value(), known[4], 1e-4) << side;
   }
 }

@@ -95,12 +95,12 @@ TEST(CalibrateOutside, ZhangsPointsAreTheOnesPublished) {
 TEST(CalibrateOutside, ZhangsFiveViewsWithoutSkew) {
   const CalibrationResult result = calibrate(zhang_views(), cv::Size(640, 480), two_radial_terms());
   // Our file has the points to 0.001 px: that moves the intrinsics by up to 0.002 px.
-  EXPECT_NEAR(result.camera.fx_px, 832.2069, 0.003);
-  EXPECT_NEAR(result.camera.fy_px, 832.2425, 0.003);
-  EXPECT_NEAR(result.camera.cx_px, 304.0683, 0.003);
-  EXPECT_NEAR(result.camera.cy_px, 206.3724, 0.003);
-  EXPECT_NEAR(result.camera.distortion[0], -0.228531, 2e-5);
-  EXPECT_NEAR(result.camera.distortion[1], 0.191011, 1e-4);
+  EXPECT_NEAR(result.camera.focal_px.x(), 832.2069, 0.003);
+  EXPECT_NEAR(result.camera.focal_px.y(), 832.2425, 0.003);
+  EXPECT_NEAR(result.camera.centre_px.x(), 304.0683, 0.003);
+  EXPECT_NEAR(result.camera.centre_px.y(), 206.3724, 0.003);
+  EXPECT_NEAR(result.camera.lens[0], -0.228531, 2e-5);
+  EXPECT_NEAR(result.camera.lens[1], 0.191011, 1e-4);
   EXPECT_NEAR(result.camera.rms_px.value(), 0.336889, 1e-5);
   const double per_view[kViews] = {0.3478, 0.2330, 0.5406, 0.2365, 0.2097};
   for (std::size_t v = 0; v < kViews; ++v) {
@@ -115,8 +115,8 @@ TEST(CalibrateOutside, ZhangsPublishedIntrinsicsLieWithinTheStatedUncertainty) {
   const CalibrationResult result = calibrate(zhang_views(), cv::Size(640, 480), two_radial_terms());
   const CameraModel& camera = result.camera;
   const double published[] = {832.5, 832.53, 303.959, 206.585, -0.228601, 0.190353};
-  const double found[] = {camera.fx_px, camera.fy_px,         camera.cx_px,
-                          camera.cy_px, camera.distortion[0], camera.distortion[1]};
+  const double found[] = {camera.focal_px.x(),  camera.focal_px.y(), camera.centre_px.x(),
+                          camera.centre_px.y(), camera.lens[0],      camera.lens[1]};
   for (int k = 0; k < 6; ++k) {
     EXPECT_NEAR(found[k], published[k], std::sqrt((*camera.covariance)(k, k))) << k;
   }

@@ -25,14 +25,23 @@ Scene random_scene(int number) {
   std::mt19937_64 rng = test::seeded("CameraOutside", number);
   Scene scene;
   CameraModel& camera = scene.camera;
-  camera.fx_px = uniform(rng, 500, 3500);
-  camera.fy_px = camera.fx_px * uniform(rng, 0.95, 1.05);
-  camera.cx_px = uniform(rng, 300, 2000);
-  camera.cy_px = uniform(rng, 200, 1500);
-  camera.distortion = {uniform(rng, -0.25, 0.1), uniform(rng, -0.1, 0.1), uniform(rng, -2e-3, 2e-3),
-                       uniform(rng, -2e-3, 2e-3), uniform(rng, -0.05, 0.05)};
-  scene.K = {camera.fx_px, 0, camera.cx_px, 0, camera.fy_px, camera.cy_px, 0, 0, 1};
-  scene.D.assign(camera.distortion.begin(), camera.distortion.end());
+  camera.focal_px.x() = uniform(rng, 500, 3500);
+  camera.focal_px.y() = camera.focal_px.x() * uniform(rng, 0.95, 1.05);
+  camera.centre_px.x() = uniform(rng, 300, 2000);
+  camera.centre_px.y() = uniform(rng, 200, 1500);
+  camera.lens =
+      Lens("pinhole", {uniform(rng, -0.25, 0.1), uniform(rng, -0.1, 0.1), uniform(rng, -2e-3, 2e-3),
+                       uniform(rng, -2e-3, 2e-3), uniform(rng, -0.05, 0.05)});
+  scene.K = {camera.focal_px.x(),
+             0,
+             camera.centre_px.x(),
+             0,
+             camera.focal_px.y(),
+             camera.centre_px.y(),
+             0,
+             0,
+             1};
+  scene.D.assign(camera.lens.values().begin(), camera.lens.values().end());
   for (int i = 0; i < 40; ++i) {
     const double z = uniform(rng, 50, 500);
     const Eigen::Vector3d p(z * uniform(rng, -0.6, 0.6), z * uniform(rng, -0.45, 0.45), z);
@@ -51,14 +60,14 @@ TEST(CameraOutside, ProjectsAndDifferentiatesLikeProjectPoints) {
                       jacobian);
     for (std::size_t i = 0; i < expected.size(); ++i) {
       Eigen::Matrix<double, 2, 3> d_point;
-      Eigen::Matrix<double, 2, CameraModel::kParameters> d_parameters;
+      LensJacobian d_parameters;
       const Eigen::Vector2d q_px = project(scene.camera, scene.points[i], &d_point, &d_parameters);
       EXPECT_NEAR(q_px.x(), expected[i].x, 1e-9);  // rounding at 1e3 to 1e4 px
       EXPECT_NEAR(q_px.y(), expected[i].y, 1e-9);
       for (int row = 0; row < 2; ++row) {
         const double* theirs = jacobian.ptr<double>(2 * static_cast<int>(i) + row);
         for (int k = 0; k < 3; ++k) EXPECT_NEAR(d_point(row, k), theirs[3 + k], 1e-9);
-        for (int k = 0; k < CameraModel::kParameters; ++k) {
+        for (int k = 0; k < parameter_count(scene.camera); ++k) {
           EXPECT_NEAR(d_parameters(row, k), theirs[6 + k], 1e-9) << k;
         }
       }

@@ -1,10 +1,14 @@
 #include "edge_picture.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 #include <opencv2/aruco.hpp>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgproc.hpp>
+
+#include "drawn_step.hpp"
 
 namespace evenbevel::outside {
 namespace {
@@ -17,7 +21,6 @@ constexpr double kPi = 3.14159265358979;
 // markers of 0.75 cell from id 200 in the white ones, rows 3 and 4 the lane.
 constexpr int kColumns = 26, kRows = 8, kLaneRow = 3, kFirstId = 200;
 constexpr int kCell_px = 224, kMarker_px = 168, kRim_px = 56;
-constexpr double kPage_px_per_mm = kCell_px / 10.0;
 
 const cv::Scalar kWhite(0.62, 0.62, 0.62), kBlack(0.03, 0.03, 0.03), kLane(0.045, 0.156, 0.0);
 constexpr double kSlot = 0.01;
@@ -35,101 +38,151 @@ void draw_marker(cv::Mat& page, int id, const cv::Rect& where) {
       .setTo(kBlack, marker == 0);
 }
 
-/// The card on whole pixels, linear light, with its slot.
-cv::Mat page_of(double slot_half_mm) {
-  cv::Mat page(kRows * kCell_px + 2 * kRim_px, kColumns * kCell_px + 2 * kRim_px, CV_32FC3, kWhite);
-  int id = kFirstId;
-  for (int row = 0; row < kRows; ++row) {
-    for (int column = 0; column < kColumns; ++column) {
-      const cv::Rect where = cell(column, row);
-      if (row == kLaneRow || row == kLaneRow + 1) {
-        page(where).setTo(kLane);
-      } else if ((column + row) % 2 == 0) {
-        page(where).setTo(kBlack);
-      } else {
-        draw_marker(page, id++, where);
-      }
-    }
-  }
-  const int half = cvRound(slot_half_mm * kPage_px_per_mm);
-  page(cv::Rect(0, page.rows / 2 - half, page.cols, 2 * half)).setTo(cv::Scalar::all(kSlot));
-  return page;
-}
-
 /// Picture pixels from the page's, by four points of the card.
-cv::Mat page_to_picture(const EdgePicture& picture) {
-  std::vector<cv::Point2f> page, seen;
+cv::Mat page_to_picture(const CardPage& page, const EdgePicture& picture) {
+  std::vector<cv::Point2f> on_page, seen;
   std::vector<cv::Point3d> corners;
   for (const cv::Point2d& mm : {cv::Point2d{-130, -40}, {130, -40}, {130, 40}, {-130, 40}}) {
     corners.emplace_back(mm.x, mm.y, 0.0);
-    // Pixel centres at integers: the page's first pixel begins half a pixel before 0.
-    page.emplace_back(static_cast<float>(kRim_px + kPage_px_per_mm * (mm.x + 130.0) - 0.5),
-                      static_cast<float>(kRim_px + kPage_px_per_mm * (40.0 - mm.y) - 0.5));
+    on_page.emplace_back(page.middle_px + page.px_per_mm * cv::Point2d(mm.x, -mm.y));
   }
   for (const cv::Point2d& q : picture.project(corners)) seen.emplace_back(q);
-  return cv::getPerspectiveTransform(page, seen);
+  return cv::getPerspectiveTransform(on_page, seen);
+}
+
+cv::Matx33d matrix_of(const CameraModel& camera) {
+  return {camera.focal_px.x(),
+          0,
+          camera.centre_px.x(),
+          0,
+          camera.focal_px.y(),
+          camera.centre_px.y(),
+          0,
+          0,
+          1};
+}
+
+/// Where a pinhole would see what the lens shows in each pixel, CV_32FC2.
+cv::Mat pinhole_places(const EdgePicture& picture) {
+  cv::Mat places(kHeight_px, kWidth_px, CV_32FC2);
+  places.forEach<cv::Vec2f>([](cv::Vec2f& place, const int* at) {
+    place = cv::Vec2f(static_cast<float>(at[1]), static_cast<float>(at[0]));
+  });
+  if (picture.distortion == std::array<double, 5>{}) return places;
+  const cv::Matx33d matrix = matrix_of(picture.camera());
+  const cv::TermCriteria settled(cv::TermCriteria::COUNT | cv::TermCriteria::EPS, 20, 1e-9);
+  cv::Mat undistorted;
+  cv::undistortPoints(places.reshape(2, kHeight_px * kWidth_px), undistorted, matrix,
+                      cv::Mat(picture.distortion), cv::noArray(), matrix, settled);
+  return undistorted.reshape(2, kHeight_px);
 }
 
 /// Adds a border's step to every pixel on its bright side.
-void add_border(cv::Mat& light, const EdgePicture& picture, const Border& border,
-                const BorderLook& look) {
+void add_border(cv::Mat& light, const cv::Mat& places, const EdgePicture& picture,
+                const Border& border) {
+  const BorderLook look = border.look ? border.look : [&](cv::Point2d at, double slant_rad) {
+    return test::drawn_step(at.y, picture.blur_px, slant_rad);
+  };
+  constexpr double kReach_px = 10.0;  // Beyond it a border is all dark or all bright.
   // Edge up and tip along the card's x: the left face looks toward the card's -y.
   const std::vector<cv::Point2d> ends =
       picture.project({{-100.0, -border.y_mm, border.z_mm}, {100.0, -border.y_mm, border.z_mm}});
   const cv::Point2d along = (ends[1] - ends[0]) / cv::norm(ends[1] - ends[0]);
   const cv::Point2d left(-along.y, along.x);  // down the picture
+  const double slant = std::atan2(along.y, along.x);
   const double way = border.rise > 0.0 ? 1.0 : -1.0;
-  for (int row = 0; row < light.rows; ++row) {
-    for (int column = 0; column < light.cols; ++column) {
-      const cv::Point2d from = cv::Point2d(column, row) - ends[0];
-      const double beside_px = from.dot(left);
-      // The step of -rise down is rise up, seen from the other side.
-      const double shown = std::abs(border.rise) * look({way * from.dot(along), way * beside_px});
-      const double level = border.rise > 0.0 ? shown : shown - std::abs(border.rise);
-      light.at<cv::Vec3f>(row, column) += cv::Vec3f::all(static_cast<float>(level));
-    }
-  }
+  const double bright = std::abs(border.rise), under = border.rise > 0.0 ? 0.0 : -bright;
+  light.forEach<cv::Vec3f>([&](cv::Vec3f& pixel, const int* at) {
+    const cv::Vec2f place = places.at<cv::Vec2f>(at[0], at[1]);
+    const cv::Point2d from = cv::Point2d(place[0], place[1]) - ends[0];
+    // The step of -rise down is rise up, seen from the other side.
+    const cv::Point2d beside(way * from.dot(along), way * from.dot(left));
+    const double share = std::abs(beside.y) < kReach_px ? look(beside, slant)
+                         : beside.y > 0.0               ? 1.0
+                                                        : 0.0;
+    pixel += cv::Vec3f::all(static_cast<float>(under + bright * share));
+  });
+}
+
+/// The page as the lens shows it, sharp.
+cv::Mat page_light(const EdgePicture& picture, const cv::Mat& places) {
+  static const CardPage drawn = aruco_page();
+  const CardPage& page = picture.page ? *picture.page : drawn;
+  cv::Mat on_page, light;
+  cv::perspectiveTransform(places, on_page, page_to_picture(page, picture).inv());
+  cv::remap(page.light, light, on_page, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_CONSTANT,
+            kWhite);
+  return light;
+}
+
+cv::Mat light_of(const EdgePicture& picture) {
+  const cv::Mat places = pinhole_places(picture);
+  cv::Mat light = page_light(picture, places);
+  cv::GaussianBlur(light, light, cv::Size(0, 0), picture.blur_px);
+  for (const Border& border : picture.borders) add_border(light, places, picture, border);
+  return light;
 }
 
 }  // namespace
 
-double blurred_step(double from_edge_px, double sigma_px) {
-  const auto integral = [](double t) {
-    return 0.5 * t * std::erfc(-t / std::sqrt(2.0)) + std::exp(-0.5 * t * t) / std::sqrt(2.0 * kPi);
-  };
-  return sigma_px *
-         (integral((from_edge_px + 0.5) / sigma_px) - integral((from_edge_px - 0.5) / sigma_px));
+void cut_slot(CardPage& page) {
+  constexpr double kHalf_mm = 2.6;
+  const int first = cvRound(page.middle_px.y + 0.5 - kHalf_mm * page.px_per_mm);
+  const int height = cvRound(2.0 * kHalf_mm * page.px_per_mm);
+  page.light(cv::Rect(0, first, page.light.cols, height)).setTo(cv::Scalar::all(kSlot));
 }
 
-BorderLook blurred_step_look(double sigma_px) {
-  return [sigma_px](cv::Point2d at) {
-    if (std::abs(at.y) > 8.0 * sigma_px + 1.0) return at.y > 0.0 ? 1.0 : 0.0;
-    return blurred_step(at.y, sigma_px);
-  };
+CardPage aruco_page() {
+  cv::Mat light(kRows * kCell_px + 2 * kRim_px, kColumns * kCell_px + 2 * kRim_px, CV_32FC3,
+                kWhite);
+  int id = kFirstId;
+  for (int row = 0; row < kRows; ++row) {
+    for (int column = 0; column < kColumns; ++column) {
+      const cv::Rect where = cell(column, row);
+      if (row == kLaneRow || row == kLaneRow + 1) {
+        light(where).setTo(kLane);
+      } else if ((column + row) % 2 == 0) {
+        light(where).setTo(kBlack);
+      } else {
+        draw_marker(light, id++, where);
+      }
+    }
+  }
+  // Pixel centres at integers: the page's first pixel begins half a pixel before 0.
+  CardPage page{light, kCell_px / 10.0, {0.5 * light.cols - 0.5, 0.5 * light.rows - 0.5}};
+  cut_slot(page);
+  return page;
 }
 
 CameraModel EdgePicture::camera() const {
   CameraModel camera;
   camera.width_px = kWidth_px, camera.height_px = kHeight_px;
-  camera.fx_px = camera.fy_px = kFocal_px;
-  camera.cx_px = 0.5 * (kWidth_px - 1), camera.cy_px = 0.5 * (kHeight_px - 1);
+  camera.focal_px.setConstant(kFocal_px);
+  camera.centre_px = {0.5 * (kWidth_px - 1), 0.5 * (kHeight_px - 1)};
+  const auto& d = distortion;
+  camera.lens = Lens("pinhole", {d[0], d[1], d[2], d[3], d[4]});
   camera.lens_locked = true;
   return camera;
 }
 
-std::vector<cv::Point2d> EdgePicture::project(const std::vector<cv::Point3d>& card_mm) const {
+cv::Vec3d EdgePicture::rotation() const {
   cv::Matx33d tilt, face;
   cv::Rodrigues(tilt_rad, tilt);
   cv::Rodrigues(cv::Vec3d(kPi, 0.0, 0.0), face);
   cv::Vec3d rotation;
-  const cv::Matx33d turn = tilt * face;
-  cv::Rodrigues(turn, rotation);
-  const cv::Vec3d place = -(turn * cv::Vec3d(camera_mm.x, camera_mm.y, camera_mm.z));
-  const CameraModel pinhole = camera();
-  const cv::Matx33d matrix(pinhole.fx_px, 0, pinhole.cx_px, 0, pinhole.fy_px, pinhole.cy_px, 0, 0,
-                           1);
+  cv::Rodrigues(tilt * face, rotation);
+  return rotation;
+}
+
+cv::Vec3d EdgePicture::translation() const {
+  cv::Matx33d turn;
+  cv::Rodrigues(rotation(), turn);
+  return -(turn * cv::Vec3d(camera_mm.x, camera_mm.y, camera_mm.z));
+}
+
+std::vector<cv::Point2d> EdgePicture::project(const std::vector<cv::Point3d>& card_mm) const {
   std::vector<cv::Point2d> seen;
-  cv::projectPoints(card_mm, rotation, place, matrix, cv::noArray(), seen);
+  cv::projectPoints(card_mm, rotation(), translation(), matrix_of(camera()), cv::noArray(), seen);
   return seen;
 }
 
@@ -145,25 +198,22 @@ cv::Mat srgb_of(const cv::Mat& linear) {
   return codes;
 }
 
-Photo draw(const EdgePicture& picture) {
-  cv::Mat light;
-  cv::warpPerspective(page_of(picture.slot_half_mm), light, page_to_picture(picture),
-                      cv::Size(kWidth_px, kHeight_px), cv::INTER_LINEAR, cv::BORDER_CONSTANT,
-                      kWhite);
-  cv::GaussianBlur(light, light, cv::Size(0, 0), picture.blur_px);
-  for (const Border& border : picture.borders) {
-    add_border(light, picture, border,
-               picture.look ? picture.look : blurred_step_look(picture.blur_px));
-  }
-  cv::Mat codes = picture.encode ? picture.encode(light) : srgb_of(light);
+cv::Mat draw_codes(const EdgePicture& picture) {
+  const cv::Mat light = light_of(picture);
+  return picture.encode ? picture.encode(light) : srgb_of(light);
+}
+
+Photo with_noise(const cv::Mat& codes, const EdgePicture& picture) {
   cv::Mat noise(codes.size(), codes.type());
-  cv::RNG(20).fill(noise, cv::RNG::NORMAL, 0.0, picture.noise / 255.0);
-  codes += noise;
+  cv::RNG(static_cast<std::uint64_t>(picture.noise_seed))
+      .fill(noise, cv::RNG::NORMAL, 0.0, picture.noise / 255.0);
   Photo photo;
   photo.name = "drawn";
-  codes.convertTo(photo.pixels, CV_8UC3, 255.0);
+  cv::Mat(codes + noise).convertTo(photo.pixels, CV_8UC3, 255.0);
   return photo;
 }
+
+Photo draw(const EdgePicture& picture) { return with_noise(draw_codes(picture), picture); }
 
 std::vector<Border> ground_edge(double thickness_mm, double land_mm, double offset_mm,
                                 double edge_z_mm) {

@@ -12,6 +12,7 @@
 #include "evenbevel/record_page.hpp"
 #include "knife_maker.hpp"
 #include "record/preview.hpp"
+#include "record/stage_chart.hpp"
 #include "run_program.hpp"
 
 namespace evenbevel {
@@ -116,6 +117,36 @@ TEST(KnifePageClosedForm, HoldsStagesChartsSteelAndNotes) {
   // Half-lands 0.200 + 0.050 and 0.190 + 0.040: 0.020 off the left face, by hand.
   EXPECT_THAT(page(), HasSubstr("+0.020 mm"));
   EXPECT_THAT(page(), Not(HasSubstr("nan")));
+}
+
+double number_behind(const std::string& text, std::size_t from, const std::string& name) {
+  const std::size_t at = text.find(name, from);
+  EXPECT_NE(at, std::string::npos) << name;
+  return at == std::string::npos ? 0.0 : std::stod(text.substr(at + name.size()));
+}
+
+// Every stage's land stands toward the left face, which is below: as in the pictures of the stages.
+TEST(KnifePageClosedForm, TheOffsetsChartGoesDownTowardTheLeftFace) {
+  const std::string html = page();
+  const std::size_t chart = html.find("aria-label=\"Centreline offset from stage to stage");
+  ASSERT_NE(chart, std::string::npos);
+  const std::size_t dot = html.find("<circle class=\"dot one\"", chart);
+  const double middle = number_behind(html, chart, "<line class=\"middle\" x1=\"140.0\" y1=\"");
+  EXPECT_GT(number_behind(html, dot, "cy=\""), middle + 20.0);
+  EXPECT_THAT(html, HasSubstr("offset, down is toward the left face, mm"));
+}
+
+// A symmetry zone of 0.02 mm with U95 0.05 mm: no zone is narrower than nothing.
+TEST(KnifePageClosedForm, TheBandOfWhatIsNeverBelowZeroEndsThere) {
+  const StageChart chart{
+      .name = "Symmetry zone",
+      .y_name = "symmetry zone",
+      .curves = {"symmetry zone"},
+      .slots = {{"60 grit", {RecordedValue{"symmetry", 0.0, 0.02, 0.025, 0.05}}},
+                {"120 grit", {RecordedValue{"symmetry", 0.0, 0.3, 0.01, 0.02}}}}};
+  const std::string html = stage_chart_html(chart);
+  EXPECT_THAT(html, AllOf(HasSubstr(">0.0</text>"), Not(HasSubstr(">-0"))));
+  EXPECT_THAT(html, HasSubstr("60 grit: symmetry zone 0.020 mm, U95 0.050 mm"));
 }
 
 nlohmann::ordered_json stated(double value, double U) {

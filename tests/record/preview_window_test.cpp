@@ -47,18 +47,20 @@ Statement side_report(const Shot& shot, const std::string& face) {
   return report;
 }
 
-TEST(PreviewWindowProperty, AFaceLiesWithItsEdgeDownHoweverThePhotoWasHeld) {
+TEST(PreviewWindowProperty, AFaceLiesWithItsEdgeDownAndItsTipAtTheRight) {
   for (int trial = 0; trial < 200; ++trial) {
     std::mt19937_64 rng = test::seeded("PreviewWindowProperty", trial);
     const Shot shot = Shot::any(rng);
     for (const std::string face : {"left", "right"}) {
       const auto window = preview_window(side_report(shot, face), face);
       ASSERT_TRUE(window) << trial;
-      EXPECT_EQ(window->u_from_mm, face == "left" ? -80.0 : -40.0);
-      EXPECT_EQ(window->u_to_mm, face == "left" ? 40.0 : 80.0);
+      EXPECT_EQ(window->u_from_mm, -40.0);
+      EXPECT_EQ(window->u_to_mm, 80.0);
+      const double to_tip = face == "left" ? -1.0 : 1.0;  // a left face is seen tip to the left
       for (const double u : {-30.0, 0.0, 25.0}) {
         for (const double v : {0.0, 20.0}) {
-          EXPECT_LT((photo_px(*window, u, v) - shot.px(u, v)).norm(), 1e-6) << trial << ' ' << face;
+          EXPECT_LT((photo_px(*window, u, v) - shot.px(to_tip * u, v)).norm(), 1e-6)
+              << trial << ' ' << face;
         }
       }
       EXPECT_LT(window->v_from_mm, 0.0);
@@ -68,7 +70,7 @@ TEST(PreviewWindowProperty, AFaceLiesWithItsEdgeDownHoweverThePhotoWasHeld) {
 }
 
 // Edge up in the photo, heel to the camera: the left face is at the right.
-TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeToTheLeft) {
+TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeDownAndLeftAtTheLeft) {
   for (int trial = 0; trial < 200; ++trial) {
     std::mt19937_64 rng = test::seeded("PreviewWindowSection", trial);
     const Shot shot = Shot::any(rng);
@@ -81,8 +83,10 @@ TEST(PreviewWindowProperty, ASectionLiesWithItsEdgeToTheLeft) {
     }
     const auto window = preview_window(report, "");
     ASSERT_TRUE(window) << trial;
-    EXPECT_LT((photo_px(*window, 10.0, -0.65) - shot.px(0.65, 10.0)).norm(), 1e-6) << "left above";
-    EXPECT_GT(window->v_to_mm, 0.15 + 0.05 * 23.9);
+    EXPECT_LT((photo_px(*window, -0.65, -10.0) - shot.px(0.65, 10.0)).norm(), 1e-6);
+    EXPECT_LT(window->u_from_mm, -(0.15 + 0.05 * 23.9));
+    EXPECT_LE(window->v_from_mm, -23.9);
+    EXPECT_GT(window->v_to_mm, 0.0);
   }
 }
 

@@ -144,8 +144,8 @@ Photo photo_of(const DrawnSection& section) {
 CameraModel choil_camera() {
   CameraModel camera;
   camera.width_px = camera.height_px = kSize;
-  camera.fx_px = camera.fy_px = 3200.0;
-  camera.cx_px = camera.cy_px = 0.5 * (kSize - 1);
+  camera.focal_px.setConstant(3200.0);
+  camera.centre_px.x() = camera.centre_px.y() = 0.5 * (kSize - 1);
   return camera;
 }
 

@@ -13,7 +13,7 @@ using test::DrawnSection;
 const ReportSettings kSettings{.tolerance_mm = 0.05};
 
 cv::Mat picture_of(const DrawnSection& section, const ChoilResult& result) {
-  return choil_picture(result, test::photo_of(section), kSettings);
+  return choil_picture(result, test::photo_of(section), kSettings).bgr;
 }
 
 ChoilResult without_outline(const DrawnSection& section) {
@@ -67,7 +67,7 @@ TEST(ChoilPictureProperty, TheOutlineLiesOnTheSection) {
     const cv::Mat drawn = picture_of(section, without_marks(section));
     ASSERT_EQ(bare.size(), drawn.size());
     int compared = 0;
-    for (int row = drawn.rows - 1100; row < drawn.rows - 450; row += 13) {
+    for (int row = drawn.rows - 1440; row < drawn.rows - 790; row += 13) {
       const auto [left, right] = borders(bare, row, 830, 1550);
       if (left < 0.0 || right < left) continue;
       EXPECT_NEAR(changed_column(bare, drawn, row, left), left, 2.5) << orientation << ' ' << row;
@@ -78,9 +78,9 @@ TEST(ChoilPictureProperty, TheOutlineLiesOnTheSection) {
   }
 }
 
-// Seen from the heel with the edge up, the left face is at the right: its outline is sky blue (86
-// 180 233), the right one's orange (230 159 0).
-TEST(ChoilPictureProperty, TheLeftFaceIsAtTheRightHoweverThePhotoIsStored) {
+// Held edge down, tip away, the left face is at the left: its outline is sky blue (86 180 233), the
+// right one's orange (230 159 0).
+TEST(ChoilPictureProperty, TheLeftFaceIsAtTheLeftHoweverThePhotoIsStored) {
   for (const int orientation : {1, 3, 6, 8}) {
     const DrawnSection section{.orientation = orientation};
     const cv::Mat page = picture_of(section, test::result_of(section));
@@ -92,8 +92,21 @@ TEST(ChoilPictureProperty, TheLeftFaceIsAtTheRightHoweverThePhotoIsStored) {
       const cv::Moments m = cv::moments(mask, true);
       return m.m10 / m.m00;
     };
-    EXPECT_GT(middle_of({233, 180, 86}), middle_of({0, 159, 230}) + 100.0) << orientation;
+    EXPECT_LT(middle_of({233, 180, 86}), middle_of({0, 159, 230}) - 100.0) << orientation;
   }
+}
+
+// The section is widest at its spine: in the right-hand panel it grows upward from the edge.
+TEST(ChoilPictureProperty, TheEdgeIsDown) {
+  const DrawnSection section{};
+  const cv::Mat bare = picture_of(section, without_outline(section));
+  const auto width = [&](int row) {
+    const auto [left, right] = borders(bare, row, 830, 1550);
+    return right - left;
+  };
+  const int low = bare.rows - 560, high = bare.rows - 1000;
+  EXPECT_GT(width(low), 0.0);
+  EXPECT_GT(width(high), width(low) + 20.0);
 }
 
 TEST(ChoilPictureBadInput, NothingSeenShowsTheWholePhoto) {

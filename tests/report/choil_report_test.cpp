@@ -26,8 +26,9 @@ Json report_of(const ChoilResult& result) {
 }
 
 std::string page_of(const ChoilResult& result, const ReportSettings& settings) {
-  return choil_html(result, {}, test::photo_of(DrawnSection{}), test::choil_camera(), settings,
-                    {'M', 'a', 'n'});
+  return statement_page(
+      choil_statement(result, {}, test::photo_of(DrawnSection{}), test::choil_camera(), settings),
+      {"The section.", {'M', 'a', 'n'}});
 }
 
 // Names: the design's table of quantities for the choil view; bows and stock thickness are ours.

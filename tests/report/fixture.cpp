@@ -215,8 +215,8 @@ CameraModel camera_of(const DrawnBlade&) {
   CameraModel camera;
   camera.width_px = kWidth;
   camera.height_px = kHeight;
-  camera.fx_px = camera.fy_px = 2900.0;
-  camera.cx_px = camera.cy_px = 599.5;
+  camera.focal_px.setConstant(2900.0);
+  camera.centre_px.x() = camera.centre_px.y() = 599.5;
   return camera;
 }
 

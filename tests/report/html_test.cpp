@@ -1,10 +1,12 @@
 #include <algorithm>
-#include <cmath>
+#include <array>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "evenbevel/advice.hpp"
 #include "fixture.hpp"
+#include "report_checks.hpp"
 
 namespace evenbevel {
 namespace {
@@ -15,8 +17,9 @@ using testing::Not;
 
 std::string page_of(const EdgeResult& result, const ReportSettings& settings,
                     const std::vector<uchar>& picture = {'M', 'a', 'n'}) {
-  return edge_html(result, test::settings_of({}), test::photo_of({}), test::camera_of({}), settings,
-                   picture);
+  return statement_page(edge_statement(result, test::settings_of({}), test::photo_of({}),
+                                       test::camera_of({}), settings),
+                        {"The blade.", picture});
 }
 
 std::string page(Stage stage = Stage::ground) {
@@ -93,29 +96,53 @@ TEST(HtmlClosedForm, ThePlotLeavesAGapWhereNothingWasSeen) {
   EXPECT_EQ(count(page(), "class=\"unseen\""), 1U);
 }
 
+/// The number behind a name in a page's text.
+double number_behind(const std::string& text, const std::string& name) {
+  const std::size_t at = text.find(name);
+  EXPECT_NE(at, std::string::npos) << name;
+  return at == std::string::npos ? 0.0 : std::stod(text.substr(at + name.size()));
+}
+
+// The land stands 0.040 mm toward the left face, and that is below the middle: as in the picture,
+// where the tip is at the right.
+TEST(HtmlClosedForm, ThePlotGoesDownTowardTheLeftFaceAsThePictureDoes) {
+  const std::string text = page();
+  const double middle = number_behind(text, "<line class=\"middle\" x1=\"140.0\" y1=\"");
+  const double offset = number_behind(text, "<polyline class=\"curve one\" points=\"140.0,");
+  EXPECT_GT(offset, middle + 20.0);
+  EXPECT_THAT(text, HasSubstr("down is toward the left face, mm"));
+}
+
+TEST(HtmlClosedForm, ThePictureStandsBeforeTheTables) {
+  const std::string text = page();
+  EXPECT_LT(text.find("<img "), text.find("<table"));
+}
+
+TEST(HtmlClosedForm, TheFirstAdviceIsSaidOnce) {
+  const EdgeResult result = test::result_of({.stage = Stage::ground});
+  const std::string first = edge_advice(result, {}, {}, LengthUnit::mm).front();
+  const std::string text = page_of(result, {});
+  EXPECT_EQ(count(text, first.substr(0, first.find(' ', 30))), 1U) << first;
+}
+
 TEST(HtmlClosedForm, ToleranceLinesAreDrawnWhenThereIsOne) {
   EXPECT_EQ(count(page(), "<line class=\"tolerance\""), 2U);
   EXPECT_EQ(count(page_of(test::result_of({}), {}), "<line class=\"tolerance\""), 0U);
 }
 
-// WCAG 2.1, definitions of relative luminance and contrast ratio; 1.4.3 asks for 4.5 for text,
-// 1.4.11 for 3 for what a chart is drawn with.
-double luminance(const std::string& hex) {
+// WCAG 2.1: 1.4.3 asks for 4.5 for text, 1.4.11 for 3 for what a chart is drawn with.
+std::array<double, 3> rgb(const std::string& hex) {
   const bool brief = hex.size() == 4;
-  double sum = 0.0;
-  constexpr double kWeights[] = {0.2126, 0.7152, 0.0722};
+  std::array<double, 3> parts{};
   for (std::size_t i = 0; i < 3; ++i) {
     const std::string digits = brief ? std::string(2, hex[1 + i]) : hex.substr(1 + 2 * i, 2);
-    const double share = std::stoi(digits, nullptr, 16) / 255.0;
-    sum +=
-        kWeights[i] * (share <= 0.03928 ? share / 12.92 : std::pow((share + 0.055) / 1.055, 2.4));
+    parts[i] = std::stoi(digits, nullptr, 16) / 255.0;
   }
-  return sum;
+  return parts;
 }
 
 double contrast(const std::string& a, const std::string& b) {
-  const auto [low, high] = std::minmax({luminance(a), luminance(b)});
-  return (high + 0.05) / (low + 0.05);
+  return test::contrast(rgb(a), rgb(b));
 }
 
 TEST(HtmlOutside, TextAndChartsStandOutInBothSchemes) {

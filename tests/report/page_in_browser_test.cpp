@@ -71,25 +71,28 @@ std::string edge_page() {
   const test::DrawnBlade blade{.stage = Stage::ground};
   const EdgeResult result = test::result_of(blade);
   const Photo photo = test::photo_of(blade);
-  return edge_html(result, test::settings_of(blade), photo, test::camera_of(blade), kSettings,
-                   encode_jpeg(edge_picture(result, photo, kSettings), 80));
+  return statement_page(
+      edge_statement(result, test::settings_of(blade), photo, test::camera_of(blade), kSettings),
+      {"The blade.", encode_jpeg(edge_picture(result, photo, kSettings).without_head(), 80)});
 }
 
 std::string side_page() {
   const test::DrawnFaces blade{};
   const SideResult result = test::result_of(blade);
   const test::FacePhotos photos(blade);
-  return side_html(
-      result, test::side_settings(), photos.given(), kSettings,
-      encode_jpeg(side_picture(result, test::side_settings(), photos.given(), kSettings), 80));
+  const cv::Mat picture =
+      side_picture(result, test::side_settings(), photos.given(), kSettings).without_head();
+  return statement_page(side_statement(result, test::side_settings(), photos.given(), kSettings),
+                        {"The faces.", encode_jpeg(picture, 80)});
 }
 
 std::string choil_page() {
   const test::DrawnSection section{};
   const ChoilResult result = test::result_of(section);
   const Photo photo = test::photo_of(section);
-  return choil_html(result, {}, photo, test::choil_camera(), kSettings,
-                    encode_jpeg(choil_picture(result, photo, kSettings), 80));
+  return statement_page(
+      choil_statement(result, {}, photo, test::choil_camera(), kSettings),
+      {"The section.", encode_jpeg(choil_picture(result, photo, kSettings).without_head(), 80)});
 }
 
 // The script sets the class "js": so its hash is the one that the page's policy names. Then a page
@@ -114,6 +117,17 @@ TEST_F(PageInBrowser, ItsScriptRunsAndNothingIsAskedForFromOutside) {
   const Visit let_in = visit(tampered);
   EXPECT_THAT(let_in.addresses, testing::Contains(HasSubstr("outside.example")));
   EXPECT_THAT(let_in.dom, HasSubstr("<html lang=\"foreign\""));
+}
+
+// What a reader chose before the page loaded itself again; set here by a script before the page's
+// own, which the page's policy would keep out.
+TEST_F(PageInBrowser, KeepsTheUnitsWhenItReloads) {
+  std::string whole = side_page();
+  const std::size_t policy = whole.find("<meta http-equiv");
+  whole.erase(policy, whole.find('>', policy) + 1 - policy);
+  EXPECT_THAT(visit(whole).dom, HasSubstr("data-unit=\"mm\""));
+  whole.insert(whole.find("<main>"), "<script>sessionStorage.setItem('unit', 'in');</script>");
+  EXPECT_THAT(visit(whole).dom, HasSubstr("data-unit=\"in\""));
 }
 
 // On paper: one page, with the picture, the numbers and the cautions; poppler reads it back.

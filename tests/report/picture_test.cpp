@@ -1,9 +1,12 @@
+#include <array>
 #include <cmath>
 
 #include <gtest/gtest.h>
 #include <opencv2/imgproc.hpp>
 
+#include "evenbevel/units.hpp"
 #include "fixture.hpp"
+#include "report_checks.hpp"
 
 namespace evenbevel {
 namespace {
@@ -19,11 +22,11 @@ cv::Mat without_traces(const DrawnBlade& blade) {
         trace.kind == EdgeTrace::Kind::flat_left || trace.kind == EdgeTrace::Kind::flat_right;
     if (!flat) trace.points_px.clear();
   }
-  return edge_picture(result, test::photo_of(blade), kSettings);
+  return edge_picture(result, test::photo_of(blade), kSettings).bgr;
 }
 
 cv::Mat with_traces(const DrawnBlade& blade) {
-  return edge_picture(test::result_of(blade), test::photo_of(blade), kSettings);
+  return edge_picture(test::result_of(blade), test::photo_of(blade), kSettings).bgr;
 }
 
 /// Middle (weighted by grey above `floor`) of each run of a column that rises above `floor`.
@@ -122,9 +125,9 @@ TEST(PictureClosedForm, GreyAnd16BitPhotosAreDrawnAlike) {
   const cv::Mat colour = with_traces(blade);
   Photo photo = test::photo_of(blade);
   cv::cvtColor(photo.pixels, photo.pixels, cv::COLOR_BGR2GRAY);  // it was drawn in greys
-  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings)), 0.05);
+  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings).bgr), 0.05);
   photo.pixels.convertTo(photo.pixels, CV_16U, 257.0);
-  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings)), 0.05);
+  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings).bgr), 0.05);
 }
 
 TEST(PictureClosedForm, FillsAPhoneUpright) {
@@ -141,13 +144,13 @@ double share_of(const cv::Mat& page, const cv::Scalar& bgr) {
   return static_cast<double>(cv::countNonZero(mask)) / static_cast<double>(page.total());
 }
 
-// Okabe and Ito (2008): vermilion 213 94 0, blue 0 114 178, orange 230 159 0.
+// Okabe and Ito (2008): blue 0 114 178, orange 230 159 0; vermilion darkened to 184 79 0.
 TEST(PictureClosedForm, TheBannerCarriesTheVerdict) {
-  const cv::Scalar vermilion(0, 94, 213);
+  const cv::Scalar vermilion(0, 79, 184);
   const cv::Scalar blue(178, 114, 0);
   const auto banner = [](double tolerance_mm) {
     const cv::Mat page =
-        edge_picture(test::result_of({}), test::photo_of({}), {.tolerance_mm = tolerance_mm});
+        edge_picture(test::result_of({}), test::photo_of({}), {.tolerance_mm = tolerance_mm}).bgr;
     return page.rowRange(0, 130).clone();
   };
   EXPECT_GT(share_of(banner(0.02), vermilion), 0.5);
@@ -155,16 +158,70 @@ TEST(PictureClosedForm, TheBannerCarriesTheVerdict) {
   EXPECT_GT(share_of(banner(0.04), cv::Scalar(0, 159, 230)), 0.5);
 }
 
+// WCAG 2.1, 1.4.3: white, or ink (26 26 26) on orange, on the banner's ground.
+TEST(PictureOutside, TheBannersWordsStandOut) {
+  for (const double tolerance_mm : {0.02, 0.08, 0.04}) {
+    const cv::Mat page =
+        edge_picture(test::result_of({}), test::photo_of({}), {.tolerance_mm = tolerance_mm}).bgr;
+    const auto ground = page.at<cv::Vec3b>(5, 5);
+    const std::array rgb = {ground[2] / 255.0, ground[1] / 255.0, ground[0] / 255.0};
+    const double light = tolerance_mm == 0.04 ? 26.0 / 255.0 : 1.0;
+    EXPECT_GE(test::contrast(rgb, {light, light, light}), 4.5) << tolerance_mm;
+  }
+}
+
+/// Middles of steel (grey 120) and of what is white on it, in a strip's rows.
+std::pair<double, double> steel_and_white(const cv::Mat& page, const cv::Range& rows, int column) {
+  cv::Mat grey;
+  cv::cvtColor(page(rows, cv::Range(column, column + 1)), grey, cv::COLOR_BGR2GRAY);
+  const auto middle = [&](int low, int high) {
+    cv::Mat mask;
+    cv::inRange(grey, low, high, mask);
+    const cv::Moments moments = cv::moments(mask, true);
+    return moments.m00 > 0.0 ? moments.m01 / moments.m00 : -1.0;
+  };
+  return {middle(110, 130), middle(215, 255)};
+}
+
+// One direction in every picture: the tip at the right, so the left face is below.
+TEST(PictureProperty, TheLeftFaceIsBelowWhereverTheTipPoints) {
+  for (const double direction_rad : {0.0, 0.3, 1.5, 3.1, -1.5}) {
+    for (const double offset_mm : {0.5, -0.5}) {
+      const DrawnBlade blade{
+          .offset_mm = offset_mm, .offset_end_mm = offset_mm, .direction_rad = direction_rad};
+      const cv::Mat page = without_traces(blade);
+      const cv::Range rows = strip_rows(page);
+      ASSERT_GT(rows.size(), 0);
+      const auto [steel, lines] = steel_and_white(page, rows, 700);
+      EXPECT_EQ(lines > steel, offset_mm > 0.0) << direction_rad << ' ' << offset_mm;
+      EXPECT_GT(std::abs(lines - steel), 20.0) << direction_rad << ' ' << offset_mm;
+    }
+  }
+}
+
+TEST(PictureProperty, APhotoWithTheTipAtTheLeftIsTurned) {
+  const double turned_rad = DrawnBlade{}.direction_rad + kPi;
+  EXPECT_LT(difference(with_traces({}), with_traces({.direction_rad = turned_rad})), 1.5);
+}
+
+TEST(PictureClosedForm, TheHeadCanBeLeftOff) {
+  const AnnotatedPicture picture = edge_picture(test::result_of({}), test::photo_of({}), kSettings);
+  EXPECT_GT(picture.head_height, 130);
+  const cv::Mat rest = picture.without_head();
+  EXPECT_EQ(rest.rows, picture.bgr.rows - picture.head_height);
+  EXPECT_EQ(share_of(rest.rowRange(0, 40), cv::Scalar(0, 79, 184)), 0.0);
+}
+
 TEST(PictureBadInput, NothingSeenShowsTheWholePhoto) {
   EdgeResult result = test::result_of({});
   for (EdgeStation& station : result.stations) station.centreline_offset_mm.reset();
-  const cv::Mat page = edge_picture(result, test::photo_of({}), kSettings);
+  const cv::Mat page = edge_picture(result, test::photo_of({}), kSettings).bgr;
   EXPECT_EQ(page.cols, 1600);
   EXPECT_GT(share_of(page, cv::Scalar(40, 40, 40)), 0.3);  // the photo's ground
 }
 
 TEST(PictureBadInput, AnEmptyResultIsDrawnToo) {
-  EXPECT_EQ(edge_picture(EdgeResult{}, test::photo_of({}), kSettings).cols, 1600);
+  EXPECT_EQ(edge_picture(EdgeResult{}, test::photo_of({}), kSettings).bgr.cols, 1600);
 }
 
 TEST(PictureBadInput, AShortBladeAndFewStations) {

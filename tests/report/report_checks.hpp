@@ -1,6 +1,8 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <sstream>
 #include <string>
 #include <vector>
@@ -48,6 +50,22 @@ inline std::size_t count_of(const std::string& text, const std::string& what) {
     ++found;
   }
   return found;
+}
+
+/// Of a colour's parts, 0..1. WCAG 2.1, definitions of relative luminance and contrast ratio.
+inline double luminance(const std::array<double, 3>& rgb) {
+  constexpr std::array kWeights = {0.2126, 0.7152, 0.0722};
+  double sum = 0.0;
+  for (std::size_t i = 0; i < 3; ++i) {
+    sum += kWeights[i] *
+           (rgb[i] <= 0.03928 ? rgb[i] / 12.92 : std::pow((rgb[i] + 0.055) / 1.055, 2.4));
+  }
+  return sum;
+}
+
+inline double contrast(const std::array<double, 3>& a, const std::array<double, 3>& b) {
+  const auto [low, high] = std::minmax({luminance(a), luminance(b)});
+  return (high + 0.05) / (low + 0.05);
 }
 
 }  // namespace evenbevel::test

@@ -17,9 +17,8 @@ CameraModel camera_of(const DrawnFaces& blade) {
   CameraModel camera;
   camera.width_px = kWidth;
   camera.height_px = kHeight;
-  camera.fx_px = camera.fy_px = blade.scale_px_per_mm * kDistance_mm;
-  camera.cx_px = 0.5 * (kWidth - 1);
-  camera.cy_px = 0.5 * (kHeight - 1);
+  camera.focal_px.setConstant(blade.scale_px_per_mm * kDistance_mm);
+  camera.centre_px = {0.5 * (kWidth - 1), 0.5 * (kHeight - 1)};
   return camera;
 }
 

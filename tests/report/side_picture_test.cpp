@@ -14,7 +14,7 @@ const ReportSettings kSettings{.tolerance_mm = 0.2};
 
 cv::Mat picture_of(const DrawnFaces& blade, const SideResult& result) {
   const test::FacePhotos photos(blade);
-  return side_picture(result, test::side_settings(), photos.given(), kSettings);
+  return side_picture(result, test::side_settings(), photos.given(), kSettings).bgr;
 }
 
 SideResult without(const DrawnFaces& blade, FaceTrace::Kind kind) {
@@ -73,7 +73,7 @@ TEST(SidePictureProperty, TracesLieOnTheBevelLine) {
     const cv::Mat drawn = picture_of(blade, test::result_of(blade));
     ASSERT_EQ(bare.size(), drawn.size());
     int compared = 0;
-    for (int column = 250; column < 1100; column += 9) {
+    for (int column = 500; column < 1350; column += 9) {
       const std::vector<int> tops = strip_tops(bare, column);
       for (std::size_t strip = 0; strip < std::min<std::size_t>(2, tops.size()); ++strip) {
         const double bevel = bevel_row(bare, column, tops[strip]);
@@ -104,7 +104,7 @@ TEST(SidePictureProperty, TheOverlayShowsWhichIsHigher) {
     const DrawnFaces blade{.bevel_right_mm = 18.0 - difference_mm};
     const cv::Mat page = picture_of(blade, test::result_of(blade));
     int higher = 0, lower = 0;
-    for (int column = 300; column < 1000; column += 11) {
+    for (int column = 1300; column > 600; column -= 11) {
       const std::vector<int> tops = strip_tops(page, column);
       ASSERT_EQ(tops.size(), 2U);
       const int from = tops[1] + 500;  // beyond the right face's strip
@@ -116,6 +116,26 @@ TEST(SidePictureProperty, TheOverlayShowsWhichIsHigher) {
     EXPECT_GT(std::max(higher, lower), 15);
     EXPECT_EQ(higher > lower, difference_mm > 0.0);
     EXPECT_EQ(std::min(higher, lower), 0);
+  }
+}
+
+// The made-up bevels (220) run from the plunge lines near x = 0 to the tip at 100; the handle end
+// lies at -20.
+TEST(SidePictureProperty, TheTipIsAtTheRightOnBothFaces) {
+  const DrawnFaces blade{};
+  const cv::Mat page = picture_of(blade, without(blade, FaceTrace::Kind::bevel));
+  const auto bright_rows = [&](int column, int top) {
+    constexpr int kStrip = 330;
+    cv::Mat mask;
+    cv::inRange(page(cv::Rect(column, top, 1, kStrip)), cv::Scalar::all(214), cv::Scalar::all(226),
+                mask);
+    return cv::countNonZero(mask);
+  };
+  const std::vector<int> tops = strip_tops(page, 500);
+  ASSERT_EQ(tops.size(), 2U);
+  for (const int top : tops) {
+    EXPECT_LT(bright_rows(160, top), 20);
+    EXPECT_GT(bright_rows(1300, top), 100);
   }
 }
 
@@ -133,7 +153,8 @@ TEST(SidePictureClosedForm, GreyAnd16BitPhotosAreDrawn) {
   const DrawnFaces blade{.both = false};
   test::FacePhotos photos(blade);
   const auto drawn = [&] {
-    return side_picture(test::result_of(blade), test::side_settings(), photos.given(), kSettings);
+    return side_picture(test::result_of(blade), test::side_settings(), photos.given(), kSettings)
+        .bgr;
   };
   cv::Mat colour = drawn();
   cv::cvtColor(photos.left().pixels, photos.left().pixels, cv::COLOR_BGR2GRAY);

@@ -42,7 +42,8 @@ Json report_of(const DrawnFaces& blade) { return report_of(test::result_of(blade
 std::string page_of(const DrawnFaces& blade, const SideResult& result,
                     const ReportSettings& settings) {
   const test::FacePhotos photos(blade);
-  return side_html(result, test::side_settings(), photos.given(), settings, {'M', 'a', 'n'});
+  return statement_page(side_statement(result, test::side_settings(), photos.given(), settings),
+                        {"The faces.", {'M', 'a', 'n'}});
 }
 
 // Names: the design's table of quantities for the side view come first here, then our own.

@@ -22,7 +22,7 @@ side::FacePlane from_above(double distance_mm, double height_mm) {
 
 // A surface dz nearer the camera than the card, the camera Z from the card, looks larger by
 // dz / (Z - dz): similar triangles, worked out by hand in per cent.
-TEST(SideGeometryOutside, ANearerFaceLooksLarger) {
+TEST(SideGeometryClosedForm, ANearerFaceLooksLarger) {
   struct Row {
     double height_mm, distance_mm, larger_percent, half_digit;
   };
@@ -43,7 +43,7 @@ TEST(SideGeometryOutside, ANearerFaceLooksLarger) {
 
 // A symmetric flat grind: half angle = atan((T - e) / 2h). Two bars worked out in 40-digit decimal
 // arithmetic (mpmath).
-TEST(SideGeometryOutside, BevelAngleOfTwoCommonBars) {
+TEST(SideGeometryClosedForm, BevelAngleOfTwoCommonBars) {
   struct Row {
     double stock_mm, land_mm, height_mm, half_deg;
   };

@@ -167,8 +167,8 @@ Transform<Camera, Card> camera_pose(const SidePose& pose) {
 CameraModel plain_camera() {
   CameraModel camera;
   camera.width_px = 2400, camera.height_px = 1720;
-  camera.fx_px = camera.fy_px = 2350.0;
-  camera.cx_px = 1198.0, camera.cy_px = 861.0;
+  camera.focal_px.setConstant(2350.0);
+  camera.centre_px.x() = 1198.0, camera.centre_px.y() = 861.0;
   return camera;
 }
 
@@ -183,8 +183,8 @@ cv::Mat render_card(const CameraModel& camera, const Transform<Camera, Card>& T,
       Eigen::Vector2d(half_x, -half_y), Eigen::Vector2d(-half_x, -half_y)};
   for (std::size_t i = 0; i < 4; ++i) {
     const Eigen::Vector3d p = T.matrix * Eigen::Vector3d(corners[i].x(), corners[i].y(), 0.0);
-    to[i] = {static_cast<float>(camera.fx_px * p.x() / p.z() + camera.cx_px),
-             static_cast<float>(camera.fy_px * p.y() / p.z() + camera.cy_px)};
+    to[i] = {static_cast<float>(camera.focal_px.x() * p.x() / p.z() + camera.centre_px.x()),
+             static_cast<float>(camera.focal_px.y() * p.y() / p.z() + camera.centre_px.y())};
     from[i] = {static_cast<float>((corners[i].x() + half_x) * kPerMm - 0.5),
                static_cast<float>((half_y - corners[i].y()) * kPerMm - 0.5)};
   }
@@ -205,8 +205,8 @@ void lay_blade(cv::Mat& picture, const CameraModel& camera, const Transform<Came
     for (const double z : {-3.0, s.blade.height_mm + 3.0}) {
       const Eigen::Vector2d xy = s.origin + x * s.along + z * s.up;
       const Eigen::Vector3d p = T.matrix * Eigen::Vector3d(xy.x(), xy.y(), 1.5);
-      seen.extend(Eigen::Vector2d(camera.fx_px * p.x() / p.z() + camera.cx_px,
-                                  camera.fy_px * p.y() / p.z() + camera.cy_px));
+      seen.extend(Eigen::Vector2d(camera.focal_px.x() * p.x() / p.z() + camera.centre_px.x(),
+                                  camera.focal_px.y() * p.y() / p.z() + camera.centre_px.y()));
     }
   }
   box &= cv::Rect(
@@ -222,8 +222,8 @@ void lay_blade(cv::Mat& picture, const CameraModel& camera, const Transform<Came
         const double x = column + (k % kSide + 0.5) / kSide - 0.5;
         const double y = row + (k / kSide + 0.5) / kSide - 0.5;
         const Eigen::Vector3d direction =
-            R_card_camera * Eigen::Vector3d((x - camera.cx_px) / camera.fx_px,
-                                            (y - camera.cy_px) / camera.fy_px, 1.0);
+            R_card_camera * Eigen::Vector3d((x - camera.centre_px.x()) / camera.focal_px.x(),
+                                            (y - camera.centre_px.y()) / camera.focal_px.y(), 1.0);
         const std::optional<double> light = meet(s, eye, direction);
         if (light) sum += *light, ++hits;
       }
@@ -243,8 +243,9 @@ void darken_lane(cv::Mat& picture, const CameraModel& camera, const Transform<Ca
   const auto add = [&](double x, double z) {
     const Eigen::Vector2d xy = s.origin + x * s.along + (z - 1.5) * s.up;
     const Eigen::Vector3d p = T.matrix * Eigen::Vector3d(xy.x(), xy.y(), 0.0);
-    outline.emplace_back(static_cast<int>(camera.fx_px * p.x() / p.z() + camera.cx_px),
-                         static_cast<int>(camera.fy_px * p.y() / p.z() + camera.cy_px));
+    outline.emplace_back(
+        static_cast<int>(camera.focal_px.x() * p.x() / p.z() + camera.centre_px.x()),
+        static_cast<int>(camera.focal_px.y() * p.y() / p.z() + camera.centre_px.y()));
   };
   for (double x = s.blade.handle_x_mm; x <= s.blade.tip_x_mm; x += 2.0) add(x, s.blade.edge_z(x));
   add(s.blade.tip_x_mm, s.blade.height_mm), add(s.blade.handle_x_mm, s.blade.height_mm);
@@ -295,7 +296,8 @@ double SideBlade::upper_mm(double x_mm) const {
 Eigen::Vector2d SidePicture::pixel(double x_mm, double z_mm, double height_mm) const {
   const Eigen::Vector2d xy = origin + x_mm * along + z_mm * up;
   const Eigen::Vector3d p = T_camera_card.matrix * Eigen::Vector3d(xy.x(), xy.y(), height_mm);
-  return {camera.fx_px * p.x() / p.z() + camera.cx_px, camera.fy_px * p.y() / p.z() + camera.cy_px};
+  return {camera.focal_px.x() * p.x() / p.z() + camera.centre_px.x(),
+          camera.focal_px.y() * p.y() / p.z() + camera.centre_px.y()};
 }
 
 SidePicture take_side_picture(const SideBlade* blade, Face face, const SideLook& look,

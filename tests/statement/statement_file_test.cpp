@@ -167,6 +167,45 @@ TEST(StatementFileProperty, PartsOfAnUnknownViewAreKept) {
   EXPECT_EQ(read_statement(text).tables.at(0).places.at(0).quantities.at(0).value.value, 3.5);
 }
 
+TEST(StatementFileProperty, WhatIsDeclaredIsReadBack) {
+  Statement statement{.view = "edge"};
+  statement.glance = {.headline = {"OUTSIDE 0.050 mm", "OUTSIDE 0.0020 in"},
+                      .title = "edge view",
+                      .how_to_read = {"Plus is toward the left face."}};
+  statement.declared = {{"facet_angle_left", "facet angle, left", QuantityKind::angle},
+                        {"thickness_at_1", {"at 1 mm", "at 0.0394 in"}}};
+  statement.columns = {{.kind = StationColumn::Kind::place, .what = "edge", .face = "left"},
+                       {.what = "bow", .label = "bow", .number = QuantityKind::signed_length},
+                       {.kind = StationColumn::Kind::residual}};
+  statement.charts = {{.title = "Bow",
+                       .name = "Bow along the blade",
+                       .y_name = "bow",
+                       .curves = {{"bow", "bow"}},
+                       .zero = "straight",
+                       .plus_down = true,
+                       .judged = true,
+                       .worst_at_mm = 12.5}};
+  statement.tables = {{.name = "plunges", .title = "Plunge lines", .columns = {{"z", "height"}}}};
+  statement.quantities = {
+      {.id = "bow", .value = {0.1, 0.01, 0.02}, .note = {"at x = 10 mm", "at x = 0.39 in"}}};
+  const Statement again = read_statement(statement_json(statement));
+  EXPECT_EQ(statement_json(again), statement_json(statement));
+  EXPECT_EQ(again.glance.headline, statement.glance.headline);
+  EXPECT_EQ(again.glance.how_to_read, statement.glance.how_to_read);
+  EXPECT_EQ(find(again.declared, "facet_angle_left")->kind, QuantityKind::angle);
+  EXPECT_EQ(find(again.declared, "thickness_at_1")->label.in, "at 0.0394 in");
+  ASSERT_EQ(again.columns.size(), 3U);
+  EXPECT_EQ(again.columns[0].face, "left");
+  EXPECT_EQ(again.columns[1].number, QuantityKind::signed_length);
+  EXPECT_EQ(again.columns[2].kind, StationColumn::Kind::residual);
+  ASSERT_EQ(again.charts.size(), 1U);
+  EXPECT_TRUE(again.charts[0].plus_down && again.charts[0].judged);
+  EXPECT_EQ(again.charts[0].worst_at_mm, 12.5);
+  EXPECT_EQ(again.tables.at(0).columns.at(0).label, "height");
+  EXPECT_EQ(again.quantities.at(0).note.in, "at x = 0.39 in");
+  EXPECT_TRUE(again.quantities.at(0).more.empty());
+}
+
 TEST(StatementFileBadInput, WhatIsNoReportIsSaid) {
   EXPECT_THAT(text_refused(""), HasSubstr("not JSON"));
   EXPECT_THAT(text_refused("[1, 2]"), HasSubstr("not JSON"));
@@ -210,8 +249,9 @@ TEST(StatementFileBadInput, PartsOfAnotherKindAreLeftOut) {
   for (const char* junk :
        {"3", "null", "true", "\"x\"", "[1, null, \"x\", [], {}]", "{\"a\": []}"}) {
     std::string members;
-    for (const char* part : {"stage", "quantities", "stations", "budget", "advice", "warnings",
-                             "input", "camera", "settings", "plunges", "program"}) {
+    for (const char* part :
+         {"stage", "quantities", "stations", "budget", "advice", "warnings", "input", "camera",
+          "settings", "plunges", "program", "glance", "declared"}) {
       members += (members.empty() ? "\"" : ", \"") + std::string(part) + "\": " + junk;
     }
     const Statement report = read_with(members);

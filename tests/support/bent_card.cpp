@@ -72,8 +72,8 @@ Light render_bent_card(const CameraModel& camera, const Transform<Camera, Card>&
   const BentSheet sheet(T_camera_card, bend);
   cv::Mat light(camera.height_px, camera.width_px, CV_32FC3);
   const auto paint_at = [&](double x_px, double y_px) {
-    const Eigen::Vector2d p =
-        sheet.at({(x_px - camera.cx_px) / camera.fx_px, (y_px - camera.cy_px) / camera.fy_px});
+    const Eigen::Vector2d p = sheet.at({(x_px - camera.centre_px.x()) / camera.focal_px.x(),
+                                        (y_px - camera.centre_px.y()) / camera.focal_px.y()});
     return printed_paint(print.at(p.x(), p.y()), paints).value_or(paints.table);
   };
   for (int row = 0; row < light.rows; ++row) {

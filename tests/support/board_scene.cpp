@@ -23,11 +23,16 @@ CameraModel true_camera() {
   CameraModel camera;
   camera.width_px = 1600;
   camera.height_px = 1200;
-  camera.fx_px = 1310.0;
-  camera.fy_px = 1306.0;
-  camera.cx_px = 811.0;
-  camera.cy_px = 588.0;
-  camera.distortion = {-0.11, 0.06, 0.0012, -0.0008, -0.01};
+  camera.focal_px = {1310.0, 1306.0};
+  camera.centre_px = {811.0, 588.0};
+  camera.lens = Lens("pinhole", {-0.11, 0.06, 0.0012, -0.0008, -0.01});
+  return camera;
+}
+
+CameraModel fisheye_camera() {
+  CameraModel camera = true_camera();
+  camera.focal_px = {702.0, 700.0};
+  camera.lens = Lens("fisheye", {-0.02, 0.008, -0.006, 0.0015});
   return camera;
 }
 
@@ -67,11 +72,12 @@ CalibrationView seen(const std::string& name, const CameraModel& camera,
 }
 
 std::vector<CalibrationView> random_views(const CameraModel& camera, int views, double noise_px,
-                                          std::mt19937_64& rng) {
+                                          std::mt19937_64& rng, const Distances& distances) {
   const std::vector<Eigen::Vector2d> board = board_points(9, 6, 25.0);
   std::vector<CalibrationView> result;
   while (static_cast<int>(result.size()) < views) {
-    const Eigen::Isometry3d pose = random_pose(rng, uniform(rng, 200.0, 380.0));
+    const Eigen::Isometry3d pose =
+        random_pose(rng, uniform(rng, distances.nearest_mm, distances.farthest_mm));
     std::string name = "photo";
     name += std::to_string(result.size() + 1);
     CalibrationView view = seen(name, camera, board, pose, noise_px, rng);

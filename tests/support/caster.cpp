@@ -49,7 +49,7 @@ Caster::Caster(const EdgeScene& scene) : scene_(scene), shading_(scene), print_(
   centre_card_ = T_card_camera.translation();
   centre_blade_ = T_blade_camera.translation();
   up_blade_ = T_card_blade.linear().row(2).transpose();
-  pixel_mm_ = std::abs(centre_blade_.z()) / scene.camera.fx_px;
+  pixel_mm_ = std::abs(centre_blade_.z()) / scene.camera.focal_px.x();
   jaw_height_mm_ = T_card_blade.translation().z() + scene.set_up.card_thickness_mm;
   const double length = scene.blade.x_max_mm - scene.blade.x_min_mm;
   const int steps = static_cast<int>(std::ceil(length / kSectionStep)) + 1;

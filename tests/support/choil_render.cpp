@@ -333,8 +333,8 @@ class Undone {
     for (int r = 0; r < rows; ++r) {
       for (int c = 0; c < columns_; ++c) {
         const Eigen::Vector2d q((c - 1) * kStep, (r - 1) * kStep);
-        const Eigen::Vector2d start((q.x() - camera.cx_px) / camera.fx_px,
-                                    (q.y() - camera.cy_px) / camera.fy_px);
+        const Eigen::Vector2d start((q.x() - camera.centre_px.x()) / camera.focal_px.x(),
+                                    (q.y() - camera.centre_px.y()) / camera.focal_px.y());
         nodes_.push_back(lens_plane(camera, q, start, 6));
       }
     }

@@ -73,11 +73,11 @@ void place(ChoilScene& scene, std::mt19937_64& rng) {
   const double px_per_mm = uniform(rng, 16.0, 24.0), distance = uniform(rng, 130.0, 240.0);
   camera.width_px = static_cast<int>(92.0 * px_per_mm);
   camera.height_px = static_cast<int>(118.0 * px_per_mm);
-  camera.fx_px = camera.fy_px = px_per_mm * distance;
-  camera.cx_px = 0.5 * camera.width_px + uniform(rng, -15.0, 15.0);
-  camera.cy_px = 0.5 * camera.height_px + uniform(rng, -15.0, 15.0);
-  camera.distortion = {uniform(rng, -0.05, 0.08), uniform(rng, -0.1, 0.05),
-                       uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0};
+  camera.focal_px.setConstant(px_per_mm * distance);
+  camera.centre_px.x() = 0.5 * camera.width_px + uniform(rng, -15.0, 15.0);
+  camera.centre_px.y() = 0.5 * camera.height_px + uniform(rng, -15.0, 15.0);
+  camera.lens = Lens("pinhole", {uniform(rng, -0.05, 0.08), uniform(rng, -0.1, 0.05),
+                                 uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0});
   const Eigen::Vector3d aim(uniform(rng, -1.5, 1.5), -14.0 + uniform(rng, -1.5, 1.5), 0.0);
   // In front of the blade by eye: seldom right along it.
   const Eigen::Vector3d from(uniform(rng, -14.0, 14.0),

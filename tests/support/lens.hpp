@@ -6,7 +6,8 @@
 
 namespace evenbevel::test {
 
-// The lens a second time, apart from src/camera: pinhole and the five coefficients k1 k2 p1 p2 k3.
+// The lens a second time, apart from src/camera: pinhole and the five coefficients k1 k2 p1 p2 k3;
+// a fisheye by cv::fisheye, whose derivatives are not asked for.
 
 /// A phone's 12 MP camera without distortion.
 CameraModel plain_phone();

@@ -58,8 +58,8 @@ class LensNet {
     for (int r = 0; r < rows; ++r) {
       for (int c = 0; c < columns_; ++c) {
         const Eigen::Vector2d q((c - 1) * kMesh, (r - 1) * kMesh);
-        const Eigen::Vector2d straight((q.x() - camera.cx_px) / camera.fx_px,
-                                       (q.y() - camera.cy_px) / camera.fy_px);
+        const Eigen::Vector2d straight((q.x() - camera.centre_px.x()) / camera.focal_px.x(),
+                                       (q.y() - camera.centre_px.y()) / camera.focal_px.y());
         nodes_.push_back(lens_plane(camera, q, straight, 8));
       }
     }
@@ -105,7 +105,8 @@ Light lens_card_light(const CameraModel& camera, const Eigen::Isometry3d& T_came
         const double dx = (k % kSamples + 0.5) / kSamples - 0.5;
         const double dy = (k / kSamples + 0.5) / kSamples - 0.5;
         const Eigen::Vector3d p = to_card * net.at(x + dx, y + dy).homogeneous();
-        sum += light_at(bits, p.hnormalized());
+        // Beyond the plane's horizon, as a wide lens sees it, there is no card.
+        sum += p.z() > 0.0 ? light_at(bits, p.hnormalized()) : kTable;
       }
       row[x] = sum / (kSamples * kSamples);
     }

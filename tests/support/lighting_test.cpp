@@ -30,9 +30,8 @@ EdgeScene lit_scene(SceneStage stage, const Lighting& lighting) {
   scene.set_up.T_camera_card = looking_at({0.0, 0.0, 0.0}, {0.0, 0.0, 204.0}, 0.0);
   scene.camera.width_px = 1200;
   scene.camera.height_px = 400;
-  scene.camera.fx_px = scene.camera.fy_px = 3000.0;
-  scene.camera.cx_px = 599.5;
-  scene.camera.cy_px = 199.5;
+  scene.camera.focal_px.setConstant(3000.0);
+  scene.camera.centre_px = {599.5, 199.5};
   scene.lighting = lighting;
   scene.paints.jaw = grey_paint(0.0);
   return scene;

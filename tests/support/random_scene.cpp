@@ -65,11 +65,11 @@ CameraModel random_camera(double distance_mm, double px_per_mm, std::mt19937_64&
   camera.width_px = 2400;
   // The card's markers and a row of its usable corners, 21 mm to either side, must be in view.
   camera.height_px = std::clamp(2 * static_cast<int>(29.0 * px_per_mm), 960, 1280);
-  camera.fx_px = camera.fy_px = distance_mm * px_per_mm;
-  camera.cx_px = 0.5 * (camera.width_px - 1) + uniform(rng, -12.0, 12.0);
-  camera.cy_px = 0.5 * (camera.height_px - 1) + uniform(rng, -12.0, 12.0);
-  camera.distortion = {uniform(rng, -0.1, 0.1), uniform(rng, -0.08, 0.08),
-                       uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0};
+  camera.focal_px.setConstant(distance_mm * px_per_mm);
+  camera.centre_px.x() = 0.5 * (camera.width_px - 1) + uniform(rng, -12.0, 12.0);
+  camera.centre_px.y() = 0.5 * (camera.height_px - 1) + uniform(rng, -12.0, 12.0);
+  camera.lens = Lens("pinhole", {uniform(rng, -0.1, 0.1), uniform(rng, -0.08, 0.08),
+                                 uniform(rng, -5e-4, 5e-4), uniform(rng, -5e-4, 5e-4), 0.0});
   return camera;
 }
 

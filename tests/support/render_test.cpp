@@ -31,10 +31,9 @@ EdgeScene plain_scene(SceneStage stage) {
   scene.set_up.T_camera_card = looking_at({0.0, 0.0, 0.0}, {8.0, -9.0, 220.0}, 0.012);
   scene.camera.width_px = 1600;
   scene.camera.height_px = 1200;
-  scene.camera.fx_px = scene.camera.fy_px = 2400.0;
-  scene.camera.cx_px = 806.0;
-  scene.camera.cy_px = 594.0;
-  scene.camera.distortion = {0.06, -0.1, 4e-4, -3e-4, 0.04};
+  scene.camera.focal_px.setConstant(2400.0);
+  scene.camera.centre_px = {806.0, 594.0};
+  scene.camera.lens = Lens("pinhole", {0.06, -0.1, 4e-4, -3e-4, 0.04});
   return scene;
 }
 
@@ -323,7 +322,7 @@ TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   const EdgeScene a = random_edge_scene(SceneStage::ground, first);
   const EdgeScene b = random_edge_scene(SceneStage::ground, second);
   EXPECT_EQ(a.blade.offset_mm.at_zero, b.blade.offset_mm.at_zero);
-  EXPECT_EQ(a.camera.fx_px, b.camera.fx_px);
+  EXPECT_EQ(a.camera.focal_px.x(), b.camera.focal_px.x());
   EXPECT_EQ(first(), second());
 }
 
