@@ -26,7 +26,7 @@ CameraModel random_fisheye(std::mt19937_64& rng) {
 }
 
 /// Up to 75 degrees from the axis.
-Point<Camera> random_point(std::mt19937_64& rng) {
+Point<Camera> wide_point(std::mt19937_64& rng) {
   const double angle = radians(uniform(rng, 0.0, 75.0)), around = uniform(rng, -kPi, kPi);
   const double z = uniform(rng, 50.0, 300.0), r = z * std::tan(angle);
   return {{r * std::cos(around), r * std::sin(around), z}};
@@ -54,7 +54,7 @@ TEST(FisheyeClosedForm, RaysComeBackThroughTheirPixel) {
   std::mt19937_64 rng = test::seeded("FisheyeRays", 0);
   for (int i = 0; i < 500; ++i) {
     const CameraModel camera = random_fisheye(rng);
-    const Eigen::Vector2d q_px = project(camera, random_point(rng));
+    const Eigen::Vector2d q_px = project(camera, wide_point(rng));
     EXPECT_LT((project(camera, {ray(camera, q_px) * 120.0}) - q_px).norm(), 1e-9) << i;
   }
 }
@@ -64,7 +64,7 @@ TEST(FisheyeClosedForm, DerivativesAreTheDifferences) {
   std::mt19937_64 rng = test::seeded("FisheyeDerivatives", 0);
   for (int i = 0; i < 60; ++i) {
     const CameraModel camera = random_fisheye(rng);
-    Point<Camera> p = random_point(rng);
+    Point<Camera> p = wide_point(rng);
     if (i % 3 == 0) p.mm.head<2>() *= std::pow(10.0, -i / 6.0);
     Eigen::Matrix<double, 2, 3> d_point;
     LensJacobian d_lens;

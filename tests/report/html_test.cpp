@@ -120,7 +120,7 @@ TEST(HtmlClosedForm, ThePictureStandsBeforeTheTables) {
 
 TEST(HtmlClosedForm, TheFirstAdviceIsSaidOnce) {
   const EdgeResult result = test::result_of({.stage = Stage::ground});
-  const std::string first = edge_advice(result, {}, {}, LengthUnit::mm).front();
+  const std::string first = sentence(edge_advice(result, {}, {}).front(), LengthUnit::mm);
   const std::string text = page_of(result, {});
   EXPECT_EQ(count(text, first.substr(0, first.find(' ', 30))), 1U) << first;
 }
