@@ -74,11 +74,12 @@ Remark no_land_for_the_cut(const Zone& zone, Face face, const LandLeft& left,
 }
 
 std::optional<LandLeft> left_after_cut(const Zone& zone, Face face) {
-  return land_left(zone, [face](const Need& need) {
-    Measured off = need_of(need, face);
-    off.value = std::max(0.0, off.value);
-    return off;
-  });
+  const auto off = [face](const Need& need) {
+    Measured mm = need_of(need, face);
+    mm.value = std::max(0.0, mm.value);
+    return mm;
+  };
+  return land_left(zone, off, amount_of(zone, face).most_mm.has_value());
 }
 
 /// The zone's only cut.

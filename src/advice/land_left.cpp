@@ -18,8 +18,8 @@ Against compared(const LandLeft& left, const LandGoal& goal) {
 
 bool LandLeft::surely_some() const { return mm.value > U95(mm); }
 
-std::optional<LandLeft> land_left(const Zone& zone,
-                                  const std::function<Measured(const Need&)>& off) {
+std::optional<LandLeft> land_left(const Zone& zone, const std::function<Measured(const Need&)>& off,
+                                  bool off_changes) {
   Measured mean, narrowest{.value = std::numeric_limits<double>::infinity()};
   double narrowest_x_mm = 0.0, count = 0.0;
   for (const Need& need : zone.needs) {
@@ -39,7 +39,7 @@ std::optional<LandLeft> land_left(const Zone& zone,
   if (count == 0.0) return std::nullopt;
   mean.value /= count;
   mean.u /= count;
-  const bool alike = mean.value - narrowest.value <= U95(mean);
+  const bool alike = !off_changes && mean.value - narrowest.value <= U95(mean);
   if (alike) return LandLeft{.mm = mean, .x_mm = {}};
   return LandLeft{.mm = narrowest, .x_mm = narrowest_x_mm};
 }

@@ -28,9 +28,12 @@ struct LandLeft {
 };
 
 /// @param off  What comes off across the land at one place, u included.
+/// @param off_changes  Along the stretch, by more than can be told: then the narrowest place is
+/// said
+///                     whatever it differs by, since it is where the most comes off.
 /// @return  Empty: the land does not show.
-std::optional<LandLeft> land_left(const Zone& zone,
-                                  const std::function<Measured(const Need&)>& off);
+std::optional<LandLeft> land_left(const Zone& zone, const std::function<Measured(const Need&)>& off,
+                                  bool off_changes = false);
 
 /// How wide, against the goal: short of it or above it only where the whole interval is.
 void add_land(RemarkDraft& draft, const LandLeft& left, const LandGoal& goal);

@@ -37,7 +37,7 @@ std::string nearest(const std::string& word, const std::vector<std::string>& kno
 std::string not_known(const std::string& word, const std::vector<std::string>& known,
                       const std::string& help) {
   const std::string best = nearest(word, known);
-  return "there is no " + word +
+  return "there is no '" + word + "'" +
          (best.empty() ? "; '" + help + "' lists what there is" : ": did you mean " + best + "?");
 }
 
@@ -88,7 +88,7 @@ std::string unknown_word(const CLI::App& app, std::span<const std::string> words
     if (found == commands.end()) {
       std::vector<std::string> known;
       for (const CLI::App* one : commands) known.push_back(one->get_name());
-      return not_known("'" + word + "'", known, help);
+      return not_known(word, known, help);
     }
     command = *found;
     path += " " + word;

@@ -8,7 +8,7 @@
 namespace evenbevel::cli {
 
 /// The first command or option of a command line that there is none of, with the nearest one:
-/// "there is no --thicknes: did you mean --thickness?". Empty: all are known.
+/// "there is no '--thicknes': did you mean --thickness?". Empty: all are known.
 /// @param words  Without the program's name.
 std::string unknown_word(const CLI::App& app, std::span<const std::string> words);
 

@@ -35,14 +35,14 @@ TEST(TypingBadInput, AWordThatIsNotKnownIsNamedWithTheNearest) {
   EXPECT_THAT(refused("egde blade.jpg"), HasSubstr("there is no 'egde': did you mean edge?"));
   EXPECT_THAT(refused("record lst"), HasSubstr("there is no 'lst': did you mean list?"));
   EXPECT_THAT(refused("edge blade.jpg --tolerence=1mm --thickness 3mm"),
-              HasSubstr("there is no --tolerence: did you mean --tolerance?"));
-  EXPECT_THAT(refused("choil heel.jpg -x"), HasSubstr("there is no -x"));
+              HasSubstr("there is no '--tolerence': did you mean --tolerance?"));
+  EXPECT_THAT(refused("choil heel.jpg -x"), HasSubstr("there is no '-x'"));
 }
 
 // Before what is missing: --thickness is needed, and was meant.
 TEST(TypingBadInput, WhatIsMistypedIsSaidBeforeWhatIsMissing) {
   EXPECT_THAT(refused("edge blade.jpg --thicknes 3mm"),
-              AllOf(HasSubstr("there is no --thicknes: did you mean --thickness?"),
+              AllOf(HasSubstr("there is no '--thicknes': did you mean --thickness?"),
                     Not(HasSubstr("required"))));
 }
 

@@ -130,6 +130,19 @@ TEST(AdviceClosedForm, TheLandIsSaidWhereItGetsNarrowest) {
       HasSubstr("0.240 mm of the land (U95 0.026 mm, narrowest at x = 60 mm)"));
 }
 
+// The land's own interval is wider than what the cut changes by: 0.37 - 0.06 at the tip all the
+// same.
+TEST(AdviceClosedForm, TheLandIsThatOfThePlaceWhereTheMostComesOff) {
+  EXPECT_THAT(advice({.stage = Stage::ground,
+                      .width_mm = 0.37,
+                      .offset_mm = 0.01,
+                      .offset_end_mm = 0.03,
+                      .width_u_mm = 0.05,
+                      .unseen = {}})
+                  .front(),
+              HasSubstr("0.31 mm of the land (U95 0.11 mm, narrowest at x = 60 mm)"));
+}
+
 // Taking 0.09 off 0.10 leaves 0.01, U95 0.026: perhaps nothing. (0.3 - 0.01) / 2 = 0.145.
 TEST(AdviceClosedForm, ACutThatMayLeaveNoLandIsNotAdvised) {
   DrawnBlade blade{
