@@ -229,9 +229,9 @@ TEST(AdviceClosedForm, WithinToleranceNothingIsGround) {
 TEST(AdviceClosedForm, ThePlungeLineNearerTheTipComesBack) {
   EdgeResult result = test::result_of({.stage = Stage::ground});
   result.plunge_mismatch_mm = Measured{0.4, 0.045};
-  EXPECT_THAT(all(said(result)), HasSubstr("left plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)), HasSubstr("left plunge line is 0.400 mm (U95 0.088 mm) nearer the tip"));
   result.plunge_mismatch_mm = Measured{-0.4, 0.045};
-  EXPECT_THAT(all(said(result)), HasSubstr("right plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)), HasSubstr("right plunge line is 0.400 mm (U95 0.088 mm) nearer the tip"));
   result.plunge_mismatch_mm = Measured{0.05, 0.045};
   EXPECT_THAT(all(said(result)), Not(HasSubstr("nearer the tip")));
 }
