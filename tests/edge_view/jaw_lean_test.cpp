@@ -63,7 +63,7 @@ double error_mm(const EdgeResult& result, const EdgeScene& scene) {
 }
 
 // The mid-plane of a blade that leans passes beside the land by the facets' depth times the lean.
-TEST(JawLean, TakenOutTheOffsetIsTheBlades) {
+TEST(JawLean, TakenOutTheOffsetOfRandomScenesIsTheBlades) {
   int compared = 0;
   double squares_leaning = 0.0, squares_square = 0.0;
   for (int number = 2; number < 6; ++number) {
