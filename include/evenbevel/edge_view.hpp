@@ -46,10 +46,10 @@ struct EdgeSettings {
   bool card = true;  ///< False: quick look; any card in the picture is ignored, the thickness is
                      ///< the ruler, `edge_height_mm` and `print` are not used.
   PrintScale print;
-  double step_mm = 1.0;                  ///< Distance between stations.
-  double facet_angle_rad = 0.785398;     ///< From the mid-plane; ground stage, single photo.
+  double step_mm = 1.0;               ///< Distance between stations.
+  double facet_angle_rad = 0.785398;  ///< From the mid-plane; ground stage, single photo.
   double jaw_lean_rad = 0.0;  ///< The flats off the card's normal, edge toward the card's +y.
-  double jaw_squareness_u_rad = 0.0017;  ///< Standard uncertainty of that.
+  double jaw_squareness_u_rad = 0.0017;           ///< Standard uncertainty of that.
   std::optional<MonteCarloSettings> monte_carlo;  ///< Checks the law of propagation; needs a card.
 };
 

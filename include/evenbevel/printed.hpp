@@ -15,8 +15,8 @@ struct Printed {
 
 enum class Sign { negative_only, always };
 
-Printed printed_length(double mm, double U95_mm, LengthUnit unit, Sign sign = Sign::negative_only);
-Printed printed_angle(double angle_deg, double U95_deg);
+Printed printed_length(double mm, double u95_mm, LengthUnit unit, Sign sign = Sign::negative_only);
+Printed printed_angle(double angle_deg, double u95_deg);
 
 /// A length that was chosen, not measured: "0.32 mm", without zeros at the end.
 std::string trimmed_length(double mm, LengthUnit unit);

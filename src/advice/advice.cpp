@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 #include "advice/grinding.hpp"
 #include "advice/plunges.hpp"
@@ -73,11 +75,14 @@ std::vector<Remark> edge_advice(const EdgeResult& result, std::optional<double> 
     const double most_mm = most_to_take_off(plan.zones);
     if (work && most_mm > 0.0) advice.push_back(which_belt(most_mm));
   }
-  if (result.plunge_mismatch_mm) advice.push_back(plunge_remark(*result.plunge_mismatch_mm));
+  if (auto plunges = plunge_remark(result.plunge_mismatch_mm))
+    advice.push_back(std::move(*plunges));
   return advice;
 }
 
-Remark plunge_remark(const Measured& mismatch_mm) {
+std::optional<Remark> plunge_remark(const std::optional<Measured>& mismatch) {
+  if (!mismatch || !std::isfinite(mismatch->value) || !std::isfinite(mismatch->u)) return {};
+  const Measured& mismatch_mm = *mismatch;
   const double size_mm = std::abs(mismatch_mm.value);
   if (size_mm <= U95(mismatch_mm)) return remark<RemarkCode::plunges_as_one>(U95(mismatch_mm));
   const Face face = mismatch_mm.value > 0.0 ? Face::left : Face::right;

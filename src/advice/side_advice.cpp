@@ -71,7 +71,8 @@ std::vector<Remark> side_advice(const SideResult& result, std::optional<double> 
     advice.push_back(
         remark<RemarkCode::bevel_higher_on_average>(higher(mean), std::abs(mean.value), U95(mean)));
   }
-  if (result.plunge_mismatch_mm) advice.push_back(plunge_remark(*result.plunge_mismatch_mm));
+  if (auto plunges = plunge_remark(result.plunge_mismatch_mm))
+    advice.push_back(std::move(*plunges));
   if (resolved(result.plunge_angle_difference_rad)) {
     advice.push_back(lean_remark(*result.plunge_angle_difference_rad));
   }

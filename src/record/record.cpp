@@ -166,9 +166,10 @@ Record::~Record() = default;
 
 Record Record::open(const fs::path& file) {
   if (!fs::exists(file)) {
-    throw Error("there is no record yet at " + file.string(),
-                "'evenbevel record add KNIFE --at-stage STAGE FOLDER' makes it; another file is given "
-                "with --record");
+    throw Error(
+        "there is no record yet at " + file.string(),
+        "'evenbevel record add KNIFE --at-stage STAGE FOLDER' makes it; another file is given "
+        "with --record");
   }
   return Record(
       std::unique_ptr<Inside>(new Inside{file, open_record(file, sqlite::Open::existing)}));

@@ -56,7 +56,7 @@ void draw_inset(Canvas& canvas, const Box& box, const BladeLine& line, const Edg
               {.size = kBody + 4.0, .bold = true, .plate = plate});
   canvas.frame(box, {.width = 4.0});
   canvas.text({box.x, box.bottom() + 44.0},
-              "worst place, x = " + printed_position(worst->x_mm, settings.unit) + ", magnified " +
+              "worst place, x = " + printed_position(worst->x_mm, settings.unit) + ", " +
                   factor_text(std::round(zoom)) + " (photo pixels)",
               {.size = kSmall});
 }

@@ -1,7 +1,10 @@
 #include "report/text_pieces.hpp"
 
 #include <algorithm>
+#include <array>
 #include <sstream>
+#include <string_view>
+#include <vector>
 
 namespace evenbevel {
 namespace {
@@ -11,6 +14,30 @@ constexpr std::size_t kColumns = 100;
 std::string padded(std::string text, std::size_t width) {
   if (text.size() < width) text.resize(width, ' ');
   return text;
+}
+
+/// A number and its unit, and both sides of an equals sign, stay in one line.
+bool stay_together(const std::string& before, const std::string& word) {
+  constexpr std::array<std::string_view, 5> kUnits = {"mm", "in", "thou", "deg", "px"};
+  const std::string_view bare =
+      std::string_view(word).substr(0, word.find_last_not_of(".,;:)") + 1);
+  const bool unit = std::ranges::find(kUnits, bare) != kUnits.end();
+  return word == "=" || before == "=" || (unit && before.back() >= '0' && before.back() <= '9');
+}
+
+/// The text's words, those together that no line parts.
+std::vector<std::string> unbroken(const std::string& text) {
+  std::istringstream words(text);
+  std::vector<std::string> all;
+  std::string before;
+  for (std::string word; words >> word; before = word) {
+    if (!all.empty() && stay_together(before, word)) {
+      all.back() += " " + word;
+    } else {
+      all.push_back(word);
+    }
+  }
+  return all;
 }
 
 }  // namespace
@@ -26,16 +53,15 @@ std::string text_row(const std::string& label, const Printed& number, const std:
 }
 
 std::string text_wrapped(const std::string& label, const std::string& text) {
-  std::istringstream words(label + text);
   std::string line;
   std::string all;
   const std::string indent(label.size(), ' ');
-  for (std::string word; words >> word;) {
-    if (!line.empty() && line.size() + 1 + word.size() > kColumns) {
+  for (const std::string& words : unbroken(label + text)) {
+    if (!line.empty() && line.size() + 1 + words.size() > kColumns) {
       all += line + "\n";
-      line = indent + word;
+      line = indent + words;
     } else {
-      line += line.empty() ? word : " " + word;
+      line += line.empty() ? words : " " + words;
     }
   }
   return all + line + "\n";

@@ -259,10 +259,11 @@ std::optional<Remark> coded_remark(const Json& json) {
   if (kind == words::kKinds.end()) return std::nullopt;
   Remark remark{.code = kind->code};
   for (std::size_t i = 0; i < kind->count(); ++i) {
-    const bool whole = kind->values[i].name == kWholeSentence;
-    auto value = remark_value(kind->values[i], whole ? json : member(json, "values"));
-    if (!value) return std::nullopt;
-    remark.values.push_back({std::string(kind->values[i].name), std::move(*value)});
+    const RemarkKind::Value& wanted = kind->values[i];
+    auto value =
+        remark_value(wanted, wanted.name == kWholeSentence ? json : member(json, "values"));
+    if (!value && wanted.needed) return std::nullopt;
+    if (value) remark.values.push_back({std::string(wanted.name), std::move(*value)});
   }
   return remark;
 }

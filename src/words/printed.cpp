@@ -45,16 +45,16 @@ Printed printed(double value, double U, int most_decimals, const char* unit, Sig
 
 }  // namespace
 
-Printed printed_length(double mm, double U95_mm, LengthUnit unit, Sign sign) {
-  if (unit == LengthUnit::mm) return printed(mm, U95_mm, 3, " mm", sign);
+Printed printed_length(double mm, double u95_mm, LengthUnit unit, Sign sign) {
+  if (unit == LengthUnit::mm) return printed(mm, u95_mm, 3, " mm", sign);
   if (unit == LengthUnit::inch) {
-    return printed(mm / kMmPerInch, U95_mm / kMmPerInch, 4, " in", sign);
+    return printed(mm / kMmPerInch, u95_mm / kMmPerInch, 4, " in", sign);
   }
-  return printed(mm / kMmPerThou, U95_mm / kMmPerThou, 1, " thou", sign);
+  return printed(mm / kMmPerThou, u95_mm / kMmPerThou, 1, " thou", sign);
 }
 
-Printed printed_angle(double angle_deg, double U95_deg) {
-  return printed(angle_deg, U95_deg, 2, " deg", Sign::negative_only);
+Printed printed_angle(double angle_deg, double u95_deg) {
+  return printed(angle_deg, u95_deg, 2, " deg", Sign::negative_only);
 }
 
 std::string trimmed_length(double mm, LengthUnit unit) {

@@ -1,6 +1,9 @@
 #include "words/sentences.hpp"
 
 #include <algorithm>
+#include <array>
+#include <string_view>
+#include <utility>
 
 namespace evenbevel::words {
 namespace {
@@ -481,13 +484,17 @@ constexpr bool says_its_values(const Sentence& sentence) {
   return said.takes(sentence.text, "") && said.all();
 }
 
-constexpr bool complete() {
-  for (std::size_t i = 0; i < kSentences.size(); ++i) {
-    if (kSentences[i].code != kKinds[i].code || !says_its_values(kSentences[i])) return false;
-  }
-  return kSentences.size() == kKinds.size();
+/// One constant each: a compiler counts the steps that a constant takes.
+template <std::size_t i>
+constexpr bool kSays = kSentences[i].code == kKinds[i].code&& says_its_values(kSentences[i]);
+
+template <std::size_t... i>
+constexpr bool all_say(std::index_sequence<i...> /*all*/) {
+  return (kSays<i> && ...);
 }
-static_assert(complete(), "a code without its sentence, or a sentence without a value of its code");
+static_assert(kSentences.size() == kKinds.size() &&
+                  all_say(std::make_index_sequence<kSentences.size()>()),
+              "a code without its sentence, or a sentence without a value of its code");
 
 }  // namespace
 

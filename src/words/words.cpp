@@ -53,8 +53,8 @@ class Saying {
     }
     if (slot.name.ends_with("px_per_mm")) return density_words(value, slot.decimals).said(unit_);
     const bool degrees = slot.name.ends_with("_deg");
-    const auto as_measured = [&](double U95) {
-      return degrees ? printed_angle(value, U95) : printed_length(value, U95, unit_);
+    const auto as_measured = [&](double u95) {
+      return degrees ? printed_angle(value, u95) : printed_length(value, u95, unit_);
     };
     if (slot.is_U95) return as_measured(value).U95;
     if (!slot.U95_name.empty()) {

@@ -71,7 +71,7 @@ TEST_F(RecordCommandClosedForm, ARecordElsewhere) {
 
 TEST_F(RecordCommandBadInput, NothingIsRemovedWithoutTheName) {
   run("add 'paring 3' --stage scribed " + report("a"));
-  for (const char* yes : {"", " --yes paring", " --yes 'Paring 3'", " --yes yes"}) {
+  for (const char* yes : {"", " --yes paring", " --yes 'paring 30'", " --yes yes"}) {
     EXPECT_EQ(run(std::string("remove 'paring 3'") + yes).exit_code, 2) << yes;
   }
   EXPECT_THAT(run("list").output, HasSubstr("paring 3"));

@@ -194,7 +194,7 @@ TEST(AdviceClosedForm, ZonesFollowTheOffsetAlongTheBlade) {
   const std::string text = all(sentences);
   EXPECT_THAT(text, HasSubstr("From x = 0 to 3"));
   EXPECT_THAT(text, HasSubstr("off the left facet"));
-  EXPECT_THAT(text, HasSubstr("0.160 mm (most at x = 60 mm)"));
+  EXPECT_THAT(text, HasSubstr("0.160 mm across the land (most at x = 60 mm;"));
   EXPECT_THAT(text, HasSubstr("off the right facet"));
   EXPECT_THAT(text, Not(HasSubstr("whole blade")));
 }
@@ -229,9 +229,11 @@ TEST(AdviceClosedForm, WithinToleranceNothingIsGround) {
 TEST(AdviceClosedForm, ThePlungeLineNearerTheTipComesBack) {
   EdgeResult result = test::result_of({.stage = Stage::ground});
   result.plunge_mismatch_mm = Measured{0.4, 0.045};
-  EXPECT_THAT(all(said(result)), HasSubstr("left plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)),
+              HasSubstr("left plunge line is 0.400 mm (U95 0.088 mm) nearer the tip"));
   result.plunge_mismatch_mm = Measured{-0.4, 0.045};
-  EXPECT_THAT(all(said(result)), HasSubstr("right plunge line is 0.400 mm nearer the tip"));
+  EXPECT_THAT(all(said(result)),
+              HasSubstr("right plunge line is 0.400 mm (U95 0.088 mm) nearer the tip"));
   result.plunge_mismatch_mm = Measured{0.05, 0.045};
   EXPECT_THAT(all(said(result)), Not(HasSubstr("nearer the tip")));
 }
