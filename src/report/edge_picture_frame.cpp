@@ -81,8 +81,8 @@ void draw_legend(Canvas& canvas, const Box& box, const EdgeResult& result,
                           " wider than along; tip at the right, left face below. Left and right " +
                           "are the knife's: edge down, tip away from you. " +
                           origin_sentence(result) +
-                          ". The ribbons above and below the blade say what that face still "
-                          "has to lose, across the land as seen from above.";
+                          ". The ribbons say what each face has still to lose, across the land "
+                          "as seen from above.";
   canvas.paragraph({box.x, y}, box.width, how, small);
 }
 

@@ -47,8 +47,8 @@ void draw_sign(Canvas& canvas, Verdict verdict, cv::Point2d centre, double radiu
 }
 
 /// The largest size, up to `most`, in which the words fit.
-double fitting_size(Canvas& canvas, const std::string& words, double width, double most) {
-  return most * std::min(1.0, width / canvas.text_width(words, {.size = most, .bold = true}));
+double fitting_size(Canvas& canvas, const std::string& words, double width, const Font& most) {
+  return most.size * std::min(1.0, width / std::max(1.0, canvas.text_width(words, most)));
 }
 
 }  // namespace
@@ -63,8 +63,8 @@ double draw_banner(Canvas& canvas, const Banner& banner) {
   canvas.fill({0, 0, kPageWidth, kBannerHeight}, verdict_colour(banner.verdict));
   draw_sign(canvas, banner.verdict, {kMargin + 44.0, 0.5 * kBannerHeight}, 42.0, text_colour);
   constexpr double kIndent = kMargin + 120.0;
-  const double size =
-      fitting_size(canvas, banner.headline, kPageWidth - kMargin - kIndent, kHeadline);
+  const double size = fitting_size(canvas, banner.headline, kPageWidth - kMargin - kIndent,
+                                   {.size = kHeadline, .bold = true});
   canvas.text({kIndent, 0.5 * kBannerHeight + 12.0}, banner.headline,
               {.size = size, .bold = true, .colour = text_colour});
   canvas.text({kIndent, kBannerHeight - 24.0}, banner.what, {.size = kBody, .colour = text_colour});
@@ -79,7 +79,10 @@ double draw_number(Canvas& canvas, double y, const std::string& label, const Pri
   canvas.text({kMargin + 660.0, y}, number.value,
               {.size = font.size, .bold = true, .align = Align::right});
   canvas.text({kMargin + 690.0, y}, "U95 " + number.U95, quiet);
-  canvas.text({kMargin + 1010.0, y}, note, quiet);
+  constexpr double kNote = kMargin + 1010.0;
+  Font fitting = quiet;
+  fitting.size = fitting_size(canvas, note, kPageWidth - kMargin - kNote, quiet);
+  canvas.text({kNote, y}, note, fitting);
   return y + 1.36 * font.size;
 }
 
