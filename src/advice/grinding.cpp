@@ -142,28 +142,55 @@ Remark crossed_its_line(const Zone& zone, Face past, const LandLeft& widest,
   return draft.done();
 }
 
+/// The best centre that the steel allows where one face is past its line.
+struct BestCentre {
+  LandLeft widest;                 ///< The widest land that can be centred.
+  std::optional<Measured> off_mm;  ///< What the other face loses for it, at most; empty: no land is
+                                   ///< left for certain.
+};
+
+BestCentre best_centre(const Zone& zone, Face past, const GrindContext& context) {
+  const std::vector<LandBorders> borders = borders_of(zone);
+  const Measured& offset = zone.mean.offset_mm;
+  BestCentre best{.widest = {.mm = {.value = widest_centred_mm(borders),
+                                    .u = zone.mean.width_mm->u + 2.0 * offset.u,
+                                    .dof = std::min(zone.mean.width_mm->dof, offset.dof)},
+                             .x_mm = {}},
+                  .off_mm = {}};
+  const std::optional<LandAim> aim = centred_land(borders, context.goal.mm());
+  if (!aim || !best.widest.surely_some()) return best;
+  best.off_mm = Measured{
+      .value = most_taken_off(borders, *aim, other(past)), .u = 2.0 * offset.u, .dof = offset.dof};
+  return best;
+}
+
+Measured twice(const Measured& offset_mm) {
+  return {.value = 2.0 * std::abs(offset_mm.value), .u = 2.0 * offset_mm.u, .dof = offset_mm.dof};
+}
+
+/// What is left of a land that is centred from one side.
+LandLeft left_centred(const Zone& zone) {
+  return *land_left(zone, [](const Need& need) { return twice(need.offset_mm); });
+}
+
+LandLeft left_as_it_is(const Zone& zone) {
+  return *land_left(zone, [](const Need&) { return Measured{}; });
+}
+
 /// One face is past its line: a narrower land can still be centred, or the edge comes down.
 Remark past_its_line(const Zone& zone, Face past, const GrindContext& context) {
   if (standing(zone.mean.offset_mm) == Standing::on_line) {
     RemarkDraft draft = draft_on(past, RemarkCode::past_line_centred, zone, context);
     add_amount(draft, amount_of(zone, past));
-    add_land_and_lowering(draft, *land_left(zone, [](const Need&) { return Measured{}; }), context);
+    add_land_and_lowering(draft, left_as_it_is(zone), context);
     return draft.done();
   }
-  const std::vector<LandBorders> borders = borders_of(zone);
-  const Measured& offset = zone.mean.offset_mm;
-  const LandLeft widest{.mm = {.value = widest_centred_mm(borders),
-                               .u = zone.mean.width_mm->u + 2.0 * offset.u,
-                               .dof = std::min(zone.mean.width_mm->dof, offset.dof)},
-                        .x_mm = {}};
-  const std::optional<LandAim> aim = centred_land(borders, context.goal.mm());
-  if (!aim || !widest.surely_some()) return crossed_its_line(zone, past, widest, context);
+  const BestCentre best = best_centre(zone, past, context);
+  if (!best.off_mm) return crossed_its_line(zone, past, best.widest, context);
   RemarkDraft draft = draft_on(past, RemarkCode::past_line_best_centre, zone, context);
   add_amount(draft, amount_of(zone, past));
-  const Measured off{
-      .value = most_taken_off(borders, *aim, other(past)), .u = 2.0 * offset.u, .dof = offset.dof};
-  add_off(draft, off, other(past), context);
-  add_land_and_lowering(draft, widest, context);
+  add_off(draft, *best.off_mm, other(past), context);
+  add_land_and_lowering(draft, best.widest, context);
   return draft.done();
 }
 
@@ -171,23 +198,17 @@ Remark both_past(const Zone& zone, const GrindContext& context) {
   const Measured& offset = zone.mean.offset_mm;
   if (standing(offset) == Standing::on_line) {
     RemarkDraft draft = draft_for(RemarkCode::land_short_centred, zone, context);
-    add_land_and_lowering(draft, *land_left(zone, [](const Need&) { return Measured{}; }), context);
+    add_land_and_lowering(draft, left_as_it_is(zone), context);
     return draft.done();
   }
-  const Measured twice{
-      .value = 2.0 * std::abs(offset.value), .u = 2.0 * offset.u, .dof = offset.dof};
-  const std::optional<LandLeft> left = land_left(zone, [](const Need& need) {
-    return Measured{.value = 2.0 * std::abs(need.offset_mm.value),
-                    .u = 2.0 * need.offset_mm.u,
-                    .dof = need.offset_mm.dof};
-  });
+  const LandLeft left = left_centred(zone);
   const Face face = face_toward(offset);
-  if (!left->surely_some()) return crossed_its_line(zone, other(face), *left, context);
+  if (!left.surely_some()) return crossed_its_line(zone, other(face), left, context);
   RemarkDraft draft = draft_on(face, RemarkCode::land_short_off_centre, zone, context);
   draft.with("width_mm", zone.mean.width_mm->value);
   draft.with("width_U95_mm", U95(*zone.mean.width_mm));
-  add_off(draft, twice, face, context);
-  add_land_and_lowering(draft, *left, context);
+  add_off(draft, twice(offset), face, context);
+  add_land_and_lowering(draft, left, context);
   return draft.done();
 }
 
@@ -224,7 +245,21 @@ Remark zone_remark(const Zone& zone, const GrindContext& context) {
   return one_cut(zone, left ? Face::left : Face::right, context);
 }
 
+std::optional<Measured> centring_cut(const Zone& zone, Face face, const GrindContext& context) {
+  const Measured& offset = zone.mean.offset_mm;
+  const bool left = zone.left == Standing::past, right = zone.right == Standing::past;
+  if (context.stage == Stage::scribed || !(left || right)) return std::nullopt;
+  if (standing(offset) == Standing::on_line) return std::nullopt;
+  if (left && right) {
+    const bool cuts = face == face_toward(offset) && left_centred(zone).surely_some();
+    return cuts ? std::optional(twice(offset)) : std::nullopt;
+  }
+  const Face past = left ? Face::left : Face::right;
+  return face == past ? std::nullopt : best_centre(zone, past, context).off_mm;
+}
+
 Standing face_standing(const Zone& zone, Face face, const GrindContext& context) {
+  if (centring_cut(zone, face, context)) return Standing::outside;
   if (zone.mean.within_tolerance && !context.goal.wanted_mm) return Standing::on_line;
   return face == Face::left ? zone.left : zone.right;
 }

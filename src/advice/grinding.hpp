@@ -37,6 +37,10 @@ void add_where(RemarkDraft& draft, const Zone& zone, const GrindContext& context
 /// The same where two lines are scribed.
 Remark scribe_remark(const Zone& zone, const GrindContext& context);
 
+/// What comes off a face that is not to go to its line, since a face is past its own: for the best
+/// centre that the steel still allows. Empty: the zone asks for no such cut of this face.
+std::optional<Measured> centring_cut(const Zone& zone, Face face, const GrindContext& context);
+
 /// What one face asks for in a zone: nothing when the zone is within the tolerance.
 Standing face_standing(const Zone& zone, Face face, const GrindContext& context);
 

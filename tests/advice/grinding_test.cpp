@@ -3,6 +3,7 @@
 #include "advice/grinding.hpp"
 
 #include <cmath>
+#include <stdexcept>
 
 #include <gtest/gtest.h>
 
@@ -112,6 +113,58 @@ TEST(GrindingProperty, BothCutsLeaveTheWantedLandInTheMiddle) {
     ++both;
   }
   EXPECT_GT(both, 100);
+}
+
+Face other(Face face) { return face == Face::left ? Face::right : Face::left; }
+
+Face face_of(const Remark& remark) {
+  for (const NamedRemarkValue& value : remark.values) {
+    if (value.name == "face") {
+      return std::get<InUnits>(value.value).mm == "left" ? Face::left : Face::right;
+    }
+  }
+  throw std::logic_error("names no face");
+}
+
+// The picture has the sentence and the ribbons in one view.
+TEST(GrindingProperty, TheRibbonsSayWhatTheSentenceSays) {
+  int centring = 0, lowering = 0, leaving = 0;
+  for (int number = 0; number < 2000; ++number) {
+    const GrindPlan plan = plan_for(random_land(number), Stage::ground, 0.3);
+    const Zone& zone = plan.zones.front();
+    const Remark advice = zone_remark(zone, plan.context);
+    const auto ribbon = [&](Face face) { return face_remark(zone, face, plan.context); };
+    const auto is_cut = [](const Remark& words) { return words.code == RemarkCode::ribbon_off; };
+    switch (advice.code) {
+      case RemarkCode::past_line_best_centre:
+      case RemarkCode::land_short_off_centre: {
+        const bool past = advice.code == RemarkCode::past_line_best_centre;
+        const Face cut = past ? other(face_of(advice)) : face_of(advice);
+        ASSERT_TRUE(is_cut(ribbon(cut))) << number;
+        EXPECT_NEAR(*number_of(ribbon(cut), "by_mm"), *number_of(advice, "off_mm"), kRounding_mm);
+        EXPECT_FALSE(is_cut(ribbon(other(cut)))) << number;
+        EXPECT_EQ(face_standing(zone, cut, plan.context), Standing::outside);
+        ++centring;
+        break;
+      }
+      case RemarkCode::past_line_crossed:
+      case RemarkCode::lower_before_centring:
+        EXPECT_FALSE(is_cut(ribbon(Face::left)) || is_cut(ribbon(Face::right))) << number;
+        ++lowering;
+        break;
+      case RemarkCode::past_line_centred:
+      case RemarkCode::land_short_centred:
+      case RemarkCode::leave_at_lines:
+        EXPECT_FALSE(is_cut(ribbon(Face::left)) || is_cut(ribbon(Face::right))) << number;
+        ++leaving;
+        break;
+      default:
+        EXPECT_TRUE(is_cut(ribbon(Face::left)) || is_cut(ribbon(Face::right))) << number;
+    }
+  }
+  EXPECT_GT(centring, 100);
+  EXPECT_GT(lowering, 50);
+  EXPECT_GT(leaving, 20);
 }
 
 // cos 60 = 1/2, tan 60 = sqrt 3 (elementary).
