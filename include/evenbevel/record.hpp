@@ -25,6 +25,9 @@ std::filesystem::path default_record_file();
 /// The folder that belongs to a record.
 std::filesystem::path record_photos(const std::filesystem::path& record_file);
 
+/// Knives and stages are called alike whatever the case of their ASCII letters.
+bool same_name(const std::string& a, const std::string& b);
+
 /// The time for a record's rows, UTC: "2026-03-14T09:26:53Z".
 std::string utc_now();
 

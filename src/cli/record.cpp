@@ -69,21 +69,13 @@ int run_list(const RecordOptions& options) {
   return 0;
 }
 
-/// Of the letters that the record itself takes for alike.
-std::string without_case(std::string text) {
-  for (char& c : text) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
-  return text;
-}
-
 /// A slip of the finger removes nothing: the name has to be typed again.
 void require_name_typed(const std::string& name, std::string typed) {
   if (typed.empty() && ::isatty(STDIN_FILENO) == 1) {
     std::cerr << "type the knife's name to remove it: " << std::flush;
     std::getline(std::cin, typed);
   }
-  if (without_case(typed) == without_case(name)) return;
+  if (same_name(typed, name)) return;
   throw CLI::ValidationError(
       "--yes", typed.empty() ? "to remove it, type the name again: --yes '" + name + "'"
                              : "'" + typed + "' is not '" + name + "'; nothing was removed");

@@ -1,8 +1,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include <strings.h>
-
 #include "advice/numbers.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/record_compare.hpp"
@@ -22,10 +20,6 @@ Change change_of(const RecordedValue& from, const RecordedValue& to) {
   change.U95 = std::max(factor_of(from), factor_of(to)) * change.u;
   change.resolved = std::abs(change.change) > change.U95;
   return change;
-}
-
-bool same_name(const std::string& a, const std::string& b) {
-  return ::strcasecmp(a.c_str(), b.c_str()) == 0;
 }
 
 /// As the record spells it. @throws Error

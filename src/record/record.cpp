@@ -7,6 +7,7 @@
 #include <system_error>
 
 #include <pwd.h>
+#include <strings.h>
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
@@ -124,6 +125,10 @@ fs::path default_record_file() {
 }
 
 fs::path record_photos(const fs::path& record_file) { return record_file.string() + ".photos"; }
+
+bool same_name(const std::string& a, const std::string& b) {
+  return ::strcasecmp(a.c_str(), b.c_str()) == 0;
+}
 
 std::string utc_now() {
   const std::time_t now = std::time(nullptr);

@@ -18,8 +18,8 @@ Verdict verdict_named(std::string_view wanted) {
 }
 
 LengthUnit display_unit(const Statement& statement) {
-  const bool inches = statement.provenance.settings.text("display_unit") == "in";
-  return inches ? LengthUnit::inch : LengthUnit::mm;
+  const std::string unit = statement.provenance.settings.text("display_unit");
+  return unit == "in" || unit == "thou" ? LengthUnit::inch : LengthUnit::mm;
 }
 
 bool flagged(const Facts& facts, std::string_view fact) {

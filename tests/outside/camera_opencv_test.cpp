@@ -6,6 +6,7 @@
 #include <opencv2/core.hpp>
 
 #include "evenbevel/camera.hpp"
+#include "opencv_camera.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel {
@@ -32,15 +33,7 @@ Scene random_scene(int number) {
   camera.lens =
       Lens("pinhole", {uniform(rng, -0.25, 0.1), uniform(rng, -0.1, 0.1), uniform(rng, -2e-3, 2e-3),
                        uniform(rng, -2e-3, 2e-3), uniform(rng, -0.05, 0.05)});
-  scene.K = {camera.focal_px.x(),
-             0,
-             camera.centre_px.x(),
-             0,
-             camera.focal_px.y(),
-             camera.centre_px.y(),
-             0,
-             0,
-             1};
+  scene.K = test::matrix_of(camera);
   scene.D.assign(camera.lens.values().begin(), camera.lens.values().end());
   for (int i = 0; i < 40; ++i) {
     const double z = uniform(rng, 50, 500);

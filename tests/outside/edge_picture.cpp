@@ -9,6 +9,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "drawn_step.hpp"
+#include "opencv_camera.hpp"
 
 namespace evenbevel::outside {
 namespace {
@@ -50,18 +51,6 @@ cv::Mat page_to_picture(const CardPage& page, const EdgePicture& picture) {
   return cv::getPerspectiveTransform(on_page, seen);
 }
 
-cv::Matx33d matrix_of(const CameraModel& camera) {
-  return {camera.focal_px.x(),
-          0,
-          camera.centre_px.x(),
-          0,
-          camera.focal_px.y(),
-          camera.centre_px.y(),
-          0,
-          0,
-          1};
-}
-
 /// Where a pinhole would see what the lens shows in each pixel, CV_32FC2.
 cv::Mat pinhole_places(const EdgePicture& picture) {
   cv::Mat places(kHeight_px, kWidth_px, CV_32FC2);
@@ -69,7 +58,7 @@ cv::Mat pinhole_places(const EdgePicture& picture) {
     place = cv::Vec2f(static_cast<float>(at[1]), static_cast<float>(at[0]));
   });
   if (picture.distortion == std::array<double, 5>{}) return places;
-  const cv::Matx33d matrix = matrix_of(picture.camera());
+  const cv::Matx33d matrix = test::matrix_of(picture.camera());
   const cv::TermCriteria settled(cv::TermCriteria::COUNT | cv::TermCriteria::EPS, 20, 1e-9);
   cv::Mat undistorted;
   cv::undistortPoints(places.reshape(2, kHeight_px * kWidth_px), undistorted, matrix,
@@ -182,7 +171,8 @@ cv::Vec3d EdgePicture::translation() const {
 
 std::vector<cv::Point2d> EdgePicture::project(const std::vector<cv::Point3d>& card_mm) const {
   std::vector<cv::Point2d> seen;
-  cv::projectPoints(card_mm, rotation(), translation(), matrix_of(camera()), cv::noArray(), seen);
+  cv::projectPoints(card_mm, rotation(), translation(), test::matrix_of(camera()), cv::noArray(),
+                    seen);
   return seen;
 }
 

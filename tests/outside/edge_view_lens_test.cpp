@@ -10,6 +10,7 @@
 
 #include "edge_checks.hpp"
 #include "evenbevel/card.hpp"
+#include "opencv_camera.hpp"
 #include "opencv_doc_boards.hpp"
 
 namespace evenbevel::outside {
@@ -48,9 +49,7 @@ cv::Vec3d solved_place(const EdgeResult& result, const EdgePicture& picture) {
     on_card.emplace_back(at.x(), at.y(), 0.0);
     seen.emplace_back(corner.q_px.x(), corner.q_px.y());
   }
-  const CameraModel camera = picture.camera();
-  const cv::Matx33d matrix(camera.focal_px.x(), 0, camera.centre_px.x(), 0, camera.focal_px.y(),
-                           camera.centre_px.y(), 0, 0, 1);
+  const cv::Matx33d matrix = test::matrix_of(picture.camera());
   cv::Vec3d rotation, translation;
   cv::solvePnP(on_card, seen, matrix, cv::noArray(), rotation, translation);
   cv::Matx33d turn;

@@ -11,6 +11,7 @@
 #include "evenbevel/calibrate.hpp"
 #include "evenbevel/camera.hpp"
 #include "evenbevel/units.hpp"
+#include "opencv_camera.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel {
@@ -36,8 +37,7 @@ FisheyeScene fisheye_scene(int number) {
   camera.centre_px.y() = uniform(rng, 200.0, 1500.0);
   camera.lens = Lens("fisheye", {uniform(rng, -0.05, 0.05), uniform(rng, -0.02, 0.02),
                                  uniform(rng, -0.01, 0.01), uniform(rng, -0.002, 0.002)});
-  const Eigen::Vector2d &f = camera.focal_px, &c = camera.centre_px;
-  scene.K = {f.x(), 0, c.x(), 0, f.y(), c.y(), 0, 0, 1};
+  scene.K = test::matrix_of(camera);
   for (int k = 0; k < 4; ++k) scene.D[k] = camera.lens[k];
   for (int i = 0; i < 40; ++i) {
     const double angle = radians(uniform(rng, 1.0, 75.0)), around = uniform(rng, -kPi, kPi);
