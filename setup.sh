@@ -17,11 +17,12 @@ readonly program_packages=(
   g++ cmake ninja-build pkg-config
   libopencv-dev libeigen3-dev libboost-dev libcli11-dev nlohmann-json3-dev
   libjpeg-dev libpng-dev libexif-dev libheif-dev libcairo2-dev libsqlite3-dev libminizip-dev
-  libssl-dev
+  libssl-dev libqrcodegencpp-dev
 )
 # The last rows are data and second opinions for tests/outside.
 readonly test_packages=(
   libgtest-dev libgmock-dev python3-jsonschema
+  dpkg-dev file lintian man-db
   libheif-examples imagemagick libimage-exiftool-perl poppler-utils units
   gretl-data opencv-doc mrcal visp-images-data
   golang-github-disintegration-imaging-dev golang-github-rwcarlsen-goexif-dev

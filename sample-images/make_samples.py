@@ -27,13 +27,14 @@ from making.choil import choil_shot
 from making.edge import edge_shot
 from making.files import write_camera_file, write_json, write_photo
 from making.lens import lens_shot
-from making.phone import sensor, shake, through_lens, tone_and_sharpen
+from making.phone import blur, lens_blur, print_on_sheet, sensor, shake, source_maps, through_lens, tone_and_sharpen
 from making.places import HERE, SCENES
+from making.practice import bare_light, practice_shot
 from making.render import render
 from making.shown import make_shown
 from making.side import side_shot
 
-SHOTS = {"edge": edge_shot, "lens": lens_shot, "side": side_shot, "choil": choil_shot}
+SHOTS = {"edge": edge_shot, "lens": lens_shot, "side": side_shot, "choil": choil_shot, "practice": practice_shot}
 CARD_OF = {"edge": "edge", "lens": "lens", "side": "side", "choil": "heel"}
 
 
@@ -41,7 +42,7 @@ def set_up(spec, camera, folder):
     """Writes what the scene includes into `folder`; returns what to render and the truth."""
     folder.mkdir(parents=True, exist_ok=True)
     card = folder / "card.png"
-    if not card.exists():
+    if not card.exists() and spec["view"] in CARD_OF:
         write_card_print(CARD_OF[spec["view"]], card, spec.get("card", {}).get("print", "colour"))
     shot = SHOTS[spec["view"]](spec, camera, folder)
     if "sheet" in shot:
@@ -49,10 +50,15 @@ def set_up(spec, camera, folder):
     return shot
 
 
-def make(spec, cameras, work, draft):
-    began, camera = time.monotonic(), cameras[spec["device"]]
-    folder = work / spec["scene"]
-    shot = set_up(spec, camera, folder)
+def page_in_lens(spec, camera, shot, work):
+    """A printed page on a table, without a scene."""
+    maps = source_maps(camera, work)
+    linear = bare_light(spec, shot, camera, maps) * print_on_sheet(shot["sheet"], camera, maps, work)
+    return np.stack([blur(linear[:, :, ch], lens_blur(1, spec["look"]["card_blur_px"])) for ch in range(3)], axis=2)
+
+
+def scene_in_lens(spec, camera, shot, folder, work, draft):
+    """What POV-Ray makes of the scene, through the lens."""
     frame_scale, strip_scale = spec["frame_scale"], spec["strip_scale"]
     frame_quality = ["+AM1", "+A%g" % spec.get("frame_threshold", 0.06), "+R%d" % spec.get("frame_rays", 4), "+J1.0"]
     strip_quality = ["+AM1", "+A%g" % spec.get("strip_threshold", 0.08), "+R3", "+J1.0"]
@@ -65,7 +71,17 @@ def make(spec, cameras, work, draft):
 
     strip = rendering("strip", shot["strip"], strip_scale, strip_quality, "#declare Plain_card = 0;") if shot["strip"] else None
     frame = rendering("frame", full_window(camera), frame_scale, frame_quality, "#declare Plain_card = 1;")
-    linear = through_lens(spec, camera, shot, frame, strip, work)
+    return through_lens(spec, camera, shot, frame, strip, work)
+
+
+def make(spec, cameras, work, draft):
+    began, camera = time.monotonic(), cameras[spec["device"]]
+    folder = work / spec["scene"]
+    shot = set_up(spec, camera, folder)
+    if spec["view"] == "practice":
+        linear = page_in_lens(spec, camera, shot, work)
+    else:
+        linear = scene_in_lens(spec, camera, shot, folder, work, draft)
     if "shake" in spec["look"]:
         linear = shake(linear, *spec["look"]["shake"])
     rng = np.random.Generator(np.random.SFC64(zlib.crc32(spec["name"].encode())))

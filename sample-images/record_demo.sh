@@ -17,7 +17,7 @@ mkdir -p "$folder"
 
 add() {  # photo, the knife's stage, what the photo shows
   # 1: measured, but not resolved.
-  "$program" edge "$samples/record-demo/$1.jpg" --thickness 3.2mm --shows "$3" \
+  "$program" edge "$samples/record-demo/$1.jpg" --thickness 3.2mm --shows "$3" --tip right \
     --camera-file "$root/calibration/sample-usb.yml" -o "$folder/reports/$1" \
     --knife heron --at-stage "$2" --record "$record" || [ $? = 1 ]
 }

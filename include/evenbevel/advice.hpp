@@ -6,6 +6,7 @@
 
 #include "evenbevel/choil_view.hpp"
 #include "evenbevel/edge_view.hpp"
+#include "evenbevel/finish_view.hpp"
 #include "evenbevel/side_view.hpp"
 #include "evenbevel/words.hpp"
 
@@ -23,10 +24,15 @@ std::vector<Remark> edge_advice(const EdgeResult& result, std::optional<double> 
 /// alone on the terminal.
 std::vector<Remark> side_advice(const SideResult& result, std::optional<double> tolerance_mm);
 
+/// Where more work at this grit is due, and which way to sand next so that what is left shows.
+/// Most important first.
+std::vector<Remark> finish_advice(const FinishResult& result,
+                                  std::optional<double> tolerance_per_cm2);
+
 /// Which side of the section is thicker, and where; hollow sides with their wheel. As above.
 std::vector<Remark> choil_advice(const ChoilResult& result, std::optional<double> tolerance_mm);
 
-/// To calibrate the camera, where the guessed lens is most of what widens the worst place's
+/// To calibrate the camera, where the guessed lens widens the worst place's
 /// interval; else empty.
 std::optional<Remark> calibrate_first(const EdgeResult& result);
 

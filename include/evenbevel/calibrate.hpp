@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <Eigen/Geometry>
@@ -13,6 +14,7 @@
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/frames.hpp"
+#include "evenbevel/photo.hpp"
 #include "evenbevel/words.hpp"
 
 namespace evenbevel {
@@ -136,6 +138,36 @@ BoardSighting sight_board(const std::string& name, const cv::Mat& grey,
 /// Marks as left out those that are far more blurred than the rest (three times the middle one).
 void leave_out_blurred(std::vector<BoardSighting>& sightings);
 
+/// Photos of a board by one camera, one after the other.
+class CalibrationPhotos {
+ public:
+  explicit CalibrationPhotos(const CalibrationBoard& board) : board_(board) {}
+
+  /// Looks for the board. The first photo that shows it says which camera it is; one from another
+  /// camera, lens, zoom or size is left out, and a photo without EXIF never counts as the same
+  /// camera's as one that has it.
+  const BoardSighting& add(const std::string& name, const Photo& photo);
+  /// For what could not even be read.
+  const BoardSighting& add_left_out(const std::string& name, const std::string& reason);
+  void drop_last();
+
+  const std::vector<BoardSighting>& sightings() const { return sightings_; }
+  const CameraModel& camera() const { return camera_; }  ///< Size and identity.
+  CalibrationCoverage coverage() const;                  ///< Of all that are not left out.
+
+ private:
+  CalibrationBoard board_;
+  CameraModel camera_;
+  std::vector<BoardSighting> sightings_;
+};
+
+/// Without those that are far more blurred than the rest.
+struct UsableViews {
+  std::vector<CalibrationView> views;
+  std::vector<LeftOut> left_out;
+};
+UsableViews usable_views(std::vector<BoardSighting> sightings);
+
 /// The corners of the lens card as a view.
 CalibrationView card_view(const std::string& name, const FoundCard& card, const PrintScale& scale);
 
@@ -188,6 +220,15 @@ class FramePicker {
 /// What to show while frames are picked: the frame, the cells seen so far, a line of words. BGR.
 cv::Mat picking_picture(const cv::Mat& frame_bgr, const FramePicker& picker,
                         const CalibrationView& now, const std::string& words);
+
+/// A photo with the parts of the picture where corners were seen in all photos so far, those that
+/// are still empty, and its own corners; turned upright. BGR.
+cv::Mat gathering_picture(const Photo& photo, const CalibrationCoverage& coverage,
+                          const CalibrationView& now);
+
+/// The emptiest of the nine parts of the picture as it is held upright: "upper left corner";
+/// empty when none lacks more than a third of its cells.
+std::string emptiest_part(const CalibrationCoverage& coverage, cv::Size stored, int orientation);
 
 /// The picture beside the camera file: where corners were seen, residuals magnified by a stated
 /// factor, cells without corners, the figures. BGR.

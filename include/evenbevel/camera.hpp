@@ -119,6 +119,20 @@ LensMotion lens_motion(const CameraModel& camera);
 /// empty when nothing does.
 std::string camera_difference(const CameraModel& camera, const Photo& photo);
 
+/// Whether EXIF says which camera took a photo: its make or its model.
+bool names_camera(const CameraIdentity& identity);
+
+/// "Wrenfield WF-31, lens WF main, 5.67 mm, 4032 x 3024 px".
+std::string camera_words(const CameraIdentity& identity, cv::Size size);
+
+/// The camera file's lens in a photo that does not say which camera took it. It may have been taken
+/// with another one: as little is known of the lens as of one that is guessed from EXIF. Where the
+/// file names no camera either (a USB camera has no EXIF), the maker's word is all there can be,
+/// and the distortion is held.
+CameraModel for_unnamed_photo(const CameraModel& camera);
+
+/// A photo that does not say which camera took it is let through: what is known of the lens then is
+/// for_unnamed_photo.
 /// @throws Error  The photo was taken with another camera, lens, resolution, crop or zoom than
 ///                the camera file's; the message describes both.
 void require_same_camera(const CameraModel& camera, const Photo& photo);

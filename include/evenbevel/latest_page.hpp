@@ -17,6 +17,11 @@ struct WatchedPhoto {
   std::string why = {}, do_next = {};
 };
 
+/// The page until the first photo comes. An earlier page of ours is left as it is.
+/// @throws Error  Not writable, or a file that is not ours.
+void write_waiting_page(const std::filesystem::path& file, const std::filesystem::path& watched,
+                        LengthUnit unit);
+
 /// The page that stays open beside the grinder: the newest photo's report, or why there is none,
 /// and what came before. It asks for itself anew every few seconds. Whole at any instant.
 /// @param newest_first  At least one.

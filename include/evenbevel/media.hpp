@@ -38,6 +38,7 @@ class VideoStream {
   /// False at the end. The picture may share the stream's own memory until the next call.
   virtual bool read(cv::Mat& picture) = 0;
   virtual bool set(int property, double value) = 0;  ///< cv::CAP_PROP_*.
+  virtual double get(int property) const = 0;        ///< 0: there is none of that.
 };
 
 /// Empty when it cannot be opened.

@@ -81,6 +81,7 @@ struct MonteCarloSettings {
   std::uint64_t seed = 1;
   double probability = 0.95;
   int digits = 1;  ///< Significant ones of u that count when the law is compared with the trials.
+  std::function<void(int)> told = {};  ///< How many trials are done, after each; may be empty.
 };
 
 struct Interval {

@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <opencv2/core/mat.hpp>
@@ -24,6 +25,7 @@ struct CameraIdentity {
 /// A decoded photo in the sensor's own pixel grid, as stored: EXIF orientation is NOT applied.
 struct Photo {
   std::string name;     ///< For messages and reports: the path as given.
+  std::string sha256;   ///< Of the file's bytes that were decoded; empty: not from a file.
   cv::Mat pixels;       ///< CV_8UC1, CV_8UC3 (BGR), CV_16UC1 or CV_16UC3 (BGR).
   int orientation = 1;  ///< EXIF tag 274, 1..8: how to turn the picture for display only.
   CameraIdentity camera;
@@ -34,6 +36,9 @@ struct Photo {
 /// @throws Error  Missing, a directory, empty, truncated, not an image, absurd dimensions; the
 ///                message names the file.
 Photo read_photo(const std::filesystem::path& path);
+
+/// Whether a file's bytes begin as those of a format that `read_photo` knows.
+bool begins_like_photo(std::string_view bytes);
 
 /// The picture turned upright for display, as EXIF orientation says.
 cv::Mat upright(const cv::Mat& pixels, int orientation);

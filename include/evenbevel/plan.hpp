@@ -104,7 +104,8 @@ struct PlanRequest {
   std::map<PlanQuantity, double> given = {};  ///< mm, rad.
   double facet_angle_rad = radians(45.0);
   double station_step_mm = 10.0;
-  std::string knife = {};  ///< Its name, for the card. May be empty.
+  std::vector<double> depths_mm = {1.0, 5.0, 10.0};  ///< Behind the edge, the least first.
+  std::string knife = {};                            ///< Its name, for the card. May be empty.
 };
 
 struct EdgeFacet {

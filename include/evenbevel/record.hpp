@@ -1,10 +1,14 @@
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "evenbevel/statement.hpp"
@@ -18,8 +22,7 @@ namespace evenbevel {
 // A kill or a power cut at any instant leaves the last complete state; two processes may write at
 // once. Nothing is ever deleted: what is removed goes to a bin.
 
-/// $XDG_DATA_HOME/evenbevel/record.sqlite, or below ~/.local/share.
-/// Source: XDG Base Directory Specification 0.8: a relative path there is ignored.
+/// record.sqlite in the data folder (folders.hpp). @throws Error  There is no home folder.
 std::filesystem::path default_record_file();
 
 /// The folder that belongs to a record.
@@ -76,8 +79,27 @@ struct KnifeLine {
   std::optional<RecordedValue> offset = {};  ///< Newest centreline offset.
 };
 
+/// What is a knife's own, whatever a photo shows of it.
+enum class KnifeFact {
+  thickness,  ///< Of the stock between the flats.
+  land,       ///< The width that is ground toward.
+  tolerance   ///< The largest centreline offset allowed.
+};
+inline constexpr std::array kKnifeFacts = {KnifeFact::thickness, KnifeFact::land,
+                                           KnifeFact::tolerance};
+std::string_view name(KnifeFact fact);
+
+/// In mm, above zero; those that nobody said are not there.
+using KnifeFacts = std::map<KnifeFact, double>;
+
+struct SaidFact {
+  KnifeFact fact = KnifeFact::thickness;
+  std::optional<double> mm = {};  ///< Empty: it is taken back.
+};
+
 struct Knife {
   std::string name = {}, created = {}, removed = {};
+  KnifeFacts facts = {};
   std::vector<RecordEntry> entries = {};    ///< Oldest first; those in the bin left out.
   std::vector<RecordNote> notes = {};       ///< Oldest first.
   std::vector<std::string> stages() const;  ///< In the order they were first reached.
@@ -129,6 +151,10 @@ class Record {
   void add_note(const std::string& knife, std::int64_t entry, const std::string& text,
                 const std::string& written);
 
+  /// Makes the knife when it is new. @throws Error  A bad name.
+  void say_facts(const std::string& knife, std::span<const SaidFact> said, const std::string& when);
+  KnifeFacts facts(const std::string& knife);  ///< None of a knife that is not there.
+
   std::vector<KnifeLine> list(bool bin = false);
   Knife knife(const std::string& name);  ///< @throws Error  No such knife.
   std::vector<RecordEntry> binned_entries();
@@ -164,5 +190,7 @@ Rescued rescue_record(const std::filesystem::path& damaged, const std::filesyste
 
 std::string list_text(const std::vector<KnifeLine>& knives, LengthUnit unit);
 std::string knife_text(const Knife& knife, LengthUnit unit);
+/// One line a fact; empty without any.
+std::string facts_text(const KnifeFacts& facts, LengthUnit unit);
 
 }  // namespace evenbevel

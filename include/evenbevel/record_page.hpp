@@ -15,6 +15,11 @@ std::string knife_html(Record& record, const std::string& knife, LengthUnit unit
 /// cannot be read is left out. They are kept beside the photos and made anew when they are missing.
 void make_previews(Record& record, const std::string& knife);
 
+/// Adds an entry (its time is filled in) and the pictures that its page will want; the record is
+/// made when it is not there.
+/// @throws Error  As Record::open_or_make and Record::add.
+Added add_with_pictures(const std::filesystem::path& record_file, NewEntry entry);
+
 /// Writes the page whole or not at all. @throws Error  Not writable.
 void write_page(const std::filesystem::path& file, const std::string& html);
 

@@ -21,9 +21,13 @@ std::string_view name(Verdict verdict);
 /// What the report shows beside the measurement.
 struct ReportSettings {
   LengthUnit unit = LengthUnit::mm;
-  std::optional<double> tolerance_mm = {};    ///< Largest allowed size; each view says of what.
-  std::optional<double> wanted_land_mm = {};  ///< Land width the maker is grinding toward.
-  std::string command_line = {};              ///< Exactly as typed.
+  std::optional<double> tolerance_mm = {};       ///< Largest allowed size; each view says of what.
+  std::optional<double> tolerance_per_cm2 = {};  ///< Most scratches allowed, finish view.
+  std::optional<double> wanted_land_mm = {};     ///< Land width the maker is grinding toward.
+  std::string command_line = {};                 ///< Exactly as typed.
+  /// Where each setting came from, by its name: "option", "knife", "shop.toml", "exif" (the camera
+  /// file that the photo's EXIF found), "edge report", "default".
+  Facts from = {};
 };
 
 /// On the centreline offset, by ISO 14253-1's decision rule: within or outside only when the whole

@@ -51,6 +51,12 @@ struct FacePhoto {
   const CameraModel* camera = nullptr;
 };
 
+/// Which face a photo of a blade on the side card shows, by where tip and spine lie. Empty: spine
+/// and edge are too much alike.
+/// @throws Error  No side card, or no blade on it.
+std::optional<Face> face_shown(const Photo& photo, const CameraModel& camera,
+                               const SideSettings& settings);
+
 /// One face at one place along the blade. An empty optional: not seen here.
 struct FaceStation {
   std::optional<Eigen::Vector2d> edge_px, bevel_px, spine_px;  ///< Stored pixel grid.

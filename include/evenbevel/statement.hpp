@@ -27,8 +27,9 @@ struct Stated {
 Stated stated_length(const Measured& mm);
 Stated stated_angle(const Measured& rad);
 
-/// How a number is shown: a signed length says its plus too.
-enum class QuantityKind { length, signed_length, angle };
+/// How a number is shown: a signed length says its plus too. Areas are square centimetres, whatever
+/// the unit of lengths; a length over an area is in mm.
+enum class QuantityKind { length, signed_length, angle, per_area, length_per_area };
 
 /// What a quantity is called wherever it is shown.
 struct DeclaredQuantity {
@@ -141,7 +142,7 @@ struct Glance {
 };
 
 struct Statement {
-  std::string view = {};                            ///< "edge", "side", "choil".
+  std::string view = {};                            ///< "edge", "side", "choil", "finish".
   std::string stage = {}, tip = {}, x_origin = {};  ///< Empty: the view has none.
   std::string verdict = {};
   std::vector<StatedQuantity> quantities = {};  ///< Of the whole blade, in the reports' order.

@@ -16,7 +16,7 @@ namespace evenbevel {
 // reports already made.
 
 /// What bare numbers of a CSV are. Lengths become mm.
-enum class ReadingUnit { mm, inch, degree, none };
+enum class ReadingUnit { mm, inch, thou, degree, none };
 
 /// Columns part and value, and person and trial where there are any, in any order; separated by
 /// commas, semicolons or tabs (the latter two allow a decimal comma). A row without a value is a

@@ -27,12 +27,17 @@ enum class RemarkCode {
   frames_left_out,
   source_ended,
   picture_not_turned,
+  focal_length_absurd,
+  first_page_only,
   lens_centre_moved,
   lens_longer,
   lens_shorter,
   lens_centre_moved_and_longer,
   lens_centre_moved_and_shorter,
   card_bent,
+  camera_not_told,
+  camera_unknown,
+  camera_unnamed,
   // Edge view.
   edge_over_exposed,
   expose_edge_less,
@@ -168,6 +173,27 @@ enum class RemarkCode {
   calibrate_next,
   no_photo_helps,
   check_printed_bar,
+  // What to do about what the practice strip shows.
+  practice_holds,
+  practice_print_size,
+  practice_paper_bent,
+  practice_photo_soft,
+  practice_offset_off,
+  practice_widths_off,
+  practice_plunges_off,
+  // Finish view.
+  finish_lamp_unknown,
+  finish_use_one_lamp,
+  finish_lamp_saw_nothing,
+  finish_blind,
+  finish_move_lamp,
+  finish_blown,
+  finish_dark,
+  finish_part_judged,
+  finish_thickness_assumed,
+  finish_none_left,
+  finish_more_work,
+  finish_sand_next,
 };
 
 /// A number is in what its name ends in: mm, px, deg, percent. Words may hold lengths.
@@ -255,6 +281,8 @@ inline constexpr std::array kKinds = {
     RemarkKind{frames_left_out, "frames_left_out", {number("left_out"), number("frames")}},
     RemarkKind{source_ended, "source_ended", {number("frames"), number("asked")}},
     RemarkKind{picture_not_turned, "picture_not_turned", {number("exif_orientation")}},
+    RemarkKind{focal_length_absurd, "focal_length_absurd", {number("focal_35")}},
+    RemarkKind{first_page_only, "first_page_only", {number("pages")}},
     RemarkKind{lens_centre_moved, "lens_centre_moved", {number("centre_px")}},
     RemarkKind{lens_longer, "lens_longer", {number("focal_percent")}},
     RemarkKind{lens_shorter, "lens_shorter", {number("focal_percent")}},
@@ -265,6 +293,9 @@ inline constexpr std::array kKinds = {
                "lens_centre_moved_and_shorter",
                {number("centre_px"), number("focal_percent")}},
     RemarkKind{card_bent, "card_bent", {number("bend_mm")}},
+    RemarkKind{camera_not_told, "camera_not_told", {text("file")}},
+    RemarkKind{camera_unknown, "camera_unknown", {text("camera")}},
+    RemarkKind{camera_unnamed, "camera_unnamed"},
     RemarkKind{edge_over_exposed, "edge_over_exposed", {number("percent")}},
     RemarkKind{expose_edge_less, "expose_edge_less"},
     RemarkKind{photo_soft, "photo_soft", {number("blur_px")}},
@@ -452,6 +483,33 @@ inline constexpr std::array kKinds = {
     RemarkKind{calibrate_next, "calibrate_next", {number("now_mm"), number("then_mm")}},
     RemarkKind{no_photo_helps, "no_photo_helps", {number("now_mm")}},
     RemarkKind{check_printed_bar, "check_printed_bar", {number("bar_mm"), number("percent")}},
+    on_blade(practice_holds, "practice_holds", {number("numbers")}),
+    on_blade(practice_print_size, "practice_print_size",
+             {number("percent"), text("size"), number("bar_mm"), number("measured_mm")}),
+    on_blade(practice_paper_bent, "practice_paper_bent", {number("bend_mm")}),
+    on_blade(practice_photo_soft, "practice_photo_soft", {number("blur_px")}),
+    on_blade(practice_offset_off, "practice_offset_off", {number("by_mm"), number("U95_mm")}),
+    on_blade(practice_widths_off, "practice_widths_off",
+             {text("what"), number("by_mm"), text("way"), number("U95_mm")}),
+    on_blade(practice_plunges_off, "practice_plunges_off", {number("by_mm"), number("U95_mm")}),
+    RemarkKind{finish_lamp_unknown, "finish_lamp_unknown", {text("photo")}},
+    RemarkKind{finish_use_one_lamp, "finish_use_one_lamp"},
+    RemarkKind{finish_lamp_saw_nothing,
+               "finish_lamp_saw_nothing",
+               {text("photo"), number("scratches"), text("face")}},
+    RemarkKind{finish_blind, "finish_blind", {text("face"), number("from_deg"), number("to_deg")}},
+    RemarkKind{finish_move_lamp, "finish_move_lamp", {text("face"), text("place")}},
+    RemarkKind{finish_blown, "finish_blown", {text("photo"), number("percent"), text("face")}},
+    RemarkKind{finish_dark, "finish_dark", {text("photo"), number("percent"), text("face")}},
+    RemarkKind{finish_part_judged, "finish_part_judged", {number("percent"), text("face")}},
+    RemarkKind{finish_thickness_assumed, "finish_thickness_assumed"},
+    on_blade(finish_none_left, "finish_none_left",
+             {text("face"), number("most_per_cm2"), maybe("smallest_mm")}),
+    on_blade(finish_more_work, "finish_more_work",
+             {text("face"), text("zone"), number("scratches"), number("per_cm2"),
+              number("from_x_mm"), number("to_x_mm")}),
+    on_blade(finish_sand_next, "finish_sand_next",
+             {text("face"), number("angle_deg"), text("way")}),
 };
 
 constexpr bool in_order() {
@@ -460,7 +518,7 @@ constexpr bool in_order() {
   }
   return true;
 }
-static_assert(in_order() && kKinds.back().code == check_printed_bar, "a code without its kind");
+static_assert(in_order() && kKinds.back().code == finish_sand_next, "a code without its kind");
 
 /// Numbers rounded as files hold them, so that a remark read back says the same.
 template <class Value>

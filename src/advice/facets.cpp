@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "edge_view/metric.hpp"
+#include "edge_view/stations.hpp"
 
 namespace evenbevel {
 

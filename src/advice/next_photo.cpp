@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "edge_set/reversal.hpp"
-#include "edge_view/metric.hpp"
+#include "edge_view/stations.hpp"
 #include "evenbevel/advice.hpp"
 
 namespace evenbevel {
@@ -13,8 +13,7 @@ namespace {
 constexpr double kBesideMm = 3.0;      // From here on standing over the edge is worth saying.
 constexpr double kNearestMm = 200.0;   // The usual set-up's (design of the edge view).
 constexpr double kCloserAtMost = 0.6;  // Of the distance: the whole edge must stay in the picture.
-constexpr double kMostOfIt = 0.7;      // What the lens adds halves the variance: sqrt(0.5).
-constexpr double kWorthIt = 0.9;       // A photo that leaves more than this of the interval is not.
+constexpr double kWorthIt = 0.9;       // What leaves more than this of the interval is not.
 
 std::vector<BudgetLine> worst_budget(const EdgeResult& result) {
   std::vector<BudgetLine> budget;
@@ -79,8 +78,9 @@ std::optional<Remark> calibrate_first(const EdgeResult& result) {
   const std::vector<BudgetLine> budget = worst_budget(result);
   if (budget.empty()) return std::nullopt;
   const double now = U95(*result.centreline_offset_worst_mm);
-  const double without = U95_with(budget, {edge::kDepth, edge::kParallax}, 0.0);
-  if (without > kMostOfIt * now) return std::nullopt;
+  // Where the camera stands hangs on the lens; how deep the flats lie does not.
+  const double without = U95_with(budget, {edge::kParallax}, 0.0);
+  if (without > kWorthIt * now) return std::nullopt;
   return remark<RemarkCode::calibrate_next>(now, without);
 }
 

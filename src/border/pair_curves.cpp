@@ -44,6 +44,35 @@ double brightest_level(const std::vector<ProfilePart>& parts, const Eigen::Vecto
   return brightest;
 }
 
+/// What a band's samples are made of: levels times their responses, and how those move with the
+/// positions. Clipped samples have no weight.
+struct Design {
+  Eigen::MatrixXd responses, slopes;
+  Eigen::VectorXd values, weights;
+};
+
+Design design_of(const PairBand& band, const std::vector<ProfileSample>& samples,
+                 const Eigen::Vector2d& at_px, double blur_px) {
+  const std::vector<ProfilePart>& parts = band.model.parts;
+  const auto n = static_cast<Eigen::Index>(samples.size());
+  const auto m = static_cast<Eigen::Index>(parts.size()) + 1;
+  Design out{Eigen::MatrixXd(n, m), Eigen::MatrixXd::Zero(n, 2), Eigen::VectorXd(n),
+             Eigen::VectorXd(n)};
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const ProfileSample& s = samples[static_cast<std::size_t>(i)];
+    out.responses(i, 0) = 1.0;
+    out.values[i] = std::min(s.value, band.model.clip);
+    out.weights[i] = s.value >= band.model.clip ? 0.0 : s.weight;
+    for (Eigen::Index k = 0; k + 1 < m; ++k) {
+      const ProfilePart& part = parts[static_cast<std::size_t>(k)];
+      const PartResponse r = part_response(part, s.t_px - at_px[part.position], blur_px);
+      out.responses(i, k + 1) = r.value;
+      out.slopes(i, part.position) = r.d_position;
+    }
+  }
+  return out;
+}
+
 /// Amplitudes by weighted least squares with Huber's weights; clipped samples only bound.
 Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples,
                  const Eigen::Vector2d& at_px, double blur_factor) {
@@ -52,21 +81,8 @@ Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples
   const auto n = static_cast<Eigen::Index>(samples.size());
   const auto m = static_cast<Eigen::Index>(parts.size()) + 1;
   if (n <= m + 2) return out;
-  const double blur = blur_factor * band.model.blur_px;
-  Eigen::MatrixXd design(n, m), slopes = Eigen::MatrixXd::Zero(n, 2);
-  Eigen::VectorXd values(n), weights(n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const ProfileSample& s = samples[static_cast<std::size_t>(i)];
-    design(i, 0) = 1.0;
-    values[i] = std::min(s.value, band.model.clip);
-    weights[i] = s.value >= band.model.clip ? 0.0 : s.weight;
-    for (Eigen::Index k = 0; k + 1 < m; ++k) {
-      const ProfilePart& part = parts[static_cast<std::size_t>(k)];
-      const PartResponse r = part_response(part, s.t_px - at_px[part.position], blur);
-      design(i, k + 1) = r.value;
-      slopes(i, part.position) = r.d_position;
-    }
-  }
+  const auto [design, slopes, values, weights] =
+      design_of(band, samples, at_px, blur_factor * band.model.blur_px);
   Eigen::VectorXd robust = weights;
   Eigen::VectorXd linear;
   Eigen::LDLT<Eigen::MatrixXd> solver;

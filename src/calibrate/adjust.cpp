@@ -4,36 +4,32 @@
 #include <limits>
 #include <utility>
 
-#include <Eigen/Cholesky>
+#include <Eigen/Core>
+
+#include "fit/dense.hpp"
 
 namespace evenbevel::calibrate_detail {
 
 namespace {
 
 using Matrix6 = Eigen::Matrix<double, 6, 6>;
-using LensByPose =
-    Eigen::Matrix<double, Eigen::Dynamic, 6, Eigen::ColMajor, kMostLensParameters, 6>;
 
 /// The normal equations' blocks of one view.
 struct ViewBlocks {
   Matrix6 pose = Matrix6::Zero();
-  LensByPose cross;
+  Eigen::MatrixXd cross;  ///< Lens by pose.
   PoseStep gradient = PoseStep::Zero();
 };
 
 struct NormalEquations {
-  LensMatrix lens;
-  LensVector gradient;
+  Eigen::MatrixXd lens;
+  Eigen::VectorXd gradient;
   std::vector<ViewBlocks> views;
 };
 
-ViewBlocks no_blocks(int lens_parameters) {
-  return {.cross = LensByPose::Zero(lens_parameters, 6)};
-}
-
+/// @param sums  Of the lens's parameters, then the pose's.
 void add_point(const Adjustment& adjustment, const AdjustView& view, std::size_t i,
-               NormalEquations& normal, ViewBlocks& blocks) {
-  const double weight = view.weights[i];
+               NormalSums& sums) {
   Eigen::Matrix<double, 2, 3> d_point;
   LensJacobian J_lens;
   const Eigen::Vector2d projected =
@@ -44,24 +40,25 @@ void add_point(const Adjustment& adjustment, const AdjustView& view, std::size_t
   }
   const Eigen::Matrix<double, 2, 6> J_pose =
       d_point * point_by_step(view.T_camera_card, view.points[i]);
-
-  normal.lens.noalias() += weight * J_lens.transpose() * J_lens;
-  normal.gradient.noalias() += weight * J_lens.transpose() * residual;
-  blocks.pose.noalias() += weight * J_pose.transpose() * J_pose;
-  blocks.cross.noalias() += weight * J_lens.transpose() * J_pose;
-  blocks.gradient.noalias() += weight * J_pose.transpose() * residual;
+  Eigen::Matrix2Xd J(2, J_lens.cols() + 6);
+  J << J_lens, J_pose;
+  sums.add(J, residual, view.weights[i]);
 }
 
 NormalEquations normal_equations(const Adjustment& adjustment) {
   const int n = parameter_count(adjustment.camera);
-  NormalEquations normal{.lens = LensMatrix::Zero(n, n),
-                         .gradient = LensVector::Zero(n),
-                         .views = std::vector(adjustment.views.size(), no_blocks(n))};
-  for (std::size_t v = 0; v < adjustment.views.size(); ++v) {
-    const AdjustView& view = adjustment.views[v];
+  NormalEquations normal{
+      .lens = Eigen::MatrixXd::Zero(n, n), .gradient = Eigen::VectorXd::Zero(n), .views = {}};
+  for (const AdjustView& view : adjustment.views) {
+    NormalSums sums(n + 6);
     for (std::size_t i = 0; i < view.points_px.size(); ++i) {
-      if (view.weights[i] > 0.0) add_point(adjustment, view, i, normal, normal.views[v]);
+      if (view.weights[i] > 0.0) add_point(adjustment, view, i, sums);
     }
+    normal.lens += sums.A.topLeftCorner(n, n);
+    normal.gradient += sums.b.head(n);
+    normal.views.push_back({.pose = sums.A.bottomRightCorner<6, 6>(),
+                            .cross = sums.A.topRightCorner(n, 6),
+                            .gradient = sums.b.tail<6>()});
   }
   const LensVector values = parameters(adjustment.camera);
   for (int k = 0; k < n; ++k) {
@@ -84,14 +81,14 @@ Matrix damped(const Matrix& m, double damping) {
 }
 
 struct Step {
-  LensVector lens;
+  Eigen::VectorXd lens;
   std::vector<PoseStep> poses;
 };
 
 Step solve(const NormalEquations& normal, double damping) {
-  LensMatrix reduced = damped(normal.lens, damping);
-  LensVector right = normal.gradient;
-  std::vector<Eigen::LDLT<Matrix6>> factors;
+  Eigen::MatrixXd reduced = damped(normal.lens, damping);
+  Eigen::VectorXd right = normal.gradient;
+  std::vector<SymmetricSystem> factors;
   factors.reserve(normal.views.size());
   for (const ViewBlocks& view : normal.views) {
     factors.emplace_back(damped(view.pose, damping));
@@ -99,7 +96,7 @@ Step solve(const NormalEquations& normal, double damping) {
     right.noalias() -= view.cross * factors.back().solve(view.gradient);
   }
   Step step;
-  step.lens = reduced.ldlt().solve(right);
+  step.lens = solved(reduced, right);
   for (std::size_t v = 0; v < normal.views.size(); ++v) {
     const ViewBlocks& view = normal.views[v];
     step.poses.emplace_back(factors[v].solve(view.gradient - view.cross.transpose() * step.lens));
@@ -186,9 +183,9 @@ bool adjust(Adjustment& adjustment, int most_steps) {
 
 LensMatrix reduced_normal_matrix(const Adjustment& adjustment) {
   const NormalEquations normal = normal_equations(adjustment);
-  LensMatrix reduced = normal.lens;
+  Eigen::MatrixXd reduced = normal.lens;
   for (const ViewBlocks& view : normal.views) {
-    const Eigen::LDLT<Matrix6> factor(damped(view.pose, 0.0));
+    const SymmetricSystem factor(damped(view.pose, 0.0));
     reduced.noalias() -= view.cross * factor.solve(view.cross.transpose());
   }
   return reduced;

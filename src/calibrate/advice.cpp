@@ -134,4 +134,34 @@ std::vector<Remark> calibration_advice(const CalibrationResult& result) {
   return advice;
 }
 
+std::string emptiest_part(const CalibrationCoverage& coverage, cv::Size stored, int orientation) {
+  constexpr double kMostEmpty = 1.0 / 3.0;
+  constexpr int kColumns = CalibrationCoverage::kColumns, kRows = CalibrationCoverage::kRows;
+  const cv::Size turned = upright_size(stored, orientation);
+  int cells[3][3] = {}, empty[3][3] = {};
+  for (int row = 0; row < kRows; ++row) {
+    for (int column = 0; column < kColumns; ++column) {
+      const cv::Point2d centre((column + 0.5) * stored.width / kColumns - 0.5,
+                               (row + 0.5) * stored.height / kRows - 0.5);
+      const cv::Point2d at = upright_point(centre, stored, orientation);
+      const int x = std::clamp(static_cast<int>(3.0 * (at.x + 0.5) / turned.width), 0, 2);
+      const int y = std::clamp(static_cast<int>(3.0 * (at.y + 0.5) / turned.height), 0, 2);
+      ++cells[y][x];
+      if (coverage.at(row, column) == 0) ++empty[y][x];
+    }
+  }
+  std::string emptiest;
+  double most = kMostEmpty;
+  for (int y = 0; y < 3; ++y) {
+    for (int x = 0; x < 3; ++x) {
+      const double share = static_cast<double>(empty[y][x]) / std::max(1, cells[y][x]);
+      if (share > most) {
+        most = share;
+        emptiest = part_name(x, y);
+      }
+    }
+  }
+  return emptiest;
+}
+
 }  // namespace evenbevel

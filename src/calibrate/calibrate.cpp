@@ -5,11 +5,12 @@
 #include <cmath>
 #include <utility>
 
-#include <Eigen/Cholesky>
+#include <Eigen/Core>
 
 #include "calibrate/start.hpp"
 #include "calibrate/work.hpp"
 #include "evenbevel/error.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel {
 
@@ -100,7 +101,7 @@ void fit_finally(Work& work) {
   }
 }
 
-/// Inverse of the free block, scaled first since its entries differ by many powers of ten.
+/// Inverse of the free block.
 LensMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
   const LensMatrix N = reduced_normal_matrix(adjustment);
   std::vector<int> free;
@@ -108,24 +109,12 @@ LensMatrix covariance_of(const Adjustment& adjustment, double sigma_px) {
     if (adjustment.is_free(k)) free.push_back(k);
   }
   const auto n = static_cast<Eigen::Index>(free.size());
-  Eigen::VectorXd scale(n);
-  Eigen::MatrixXd scaled(n, n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const int k = free[static_cast<std::size_t>(i)];
-    scale(i) = N(k, k) > 0.0 ? 1.0 / std::sqrt(N(k, k)) : 0.0;
-  }
-  for (Eigen::Index i = 0; i < n; ++i) {
-    for (Eigen::Index j = 0; j < n; ++j) {
-      scaled(i, j) = scale(i) * scale(j) *
-                     N(free[static_cast<std::size_t>(i)], free[static_cast<std::size_t>(j)]);
-    }
-  }
-  const Eigen::MatrixXd inverse = scaled.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
+  const Eigen::MatrixXd inverse = SymmetricSystem(Eigen::MatrixXd(N)(free, free)).inverse();
   LensMatrix covariance = LensMatrix::Zero(N.rows(), N.cols());
   for (Eigen::Index i = 0; i < n; ++i) {
     for (Eigen::Index j = 0; j < n; ++j) {
       covariance(free[static_cast<std::size_t>(i)], free[static_cast<std::size_t>(j)]) =
-          0.5 * sigma_px * sigma_px * scale(i) * scale(j) * (inverse(i, j) + inverse(j, i));
+          0.5 * sigma_px * sigma_px * (inverse(i, j) + inverse(j, i));
     }
   }
   return covariance;

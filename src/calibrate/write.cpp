@@ -4,6 +4,7 @@
 #include "evenbevel/calibrate.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/media.hpp"
+#include "units/own_file.hpp"
 
 namespace evenbevel {
 
@@ -29,9 +30,15 @@ void write_bytes(const std::vector<uchar>& bytes, const std::filesystem::path& p
 
 void write_calibration(const CalibrationResult& result, const std::filesystem::path& camera_file,
                        const std::filesystem::path& picture_file) {
+  require_own_file(camera_file, "%YAML");
+  std::error_code failure;
+  // A picture does not tell who made it; the camera file that it belongs to does.
+  if (std::filesystem::exists(picture_file, failure) &&
+      !std::filesystem::exists(camera_file, failure)) {
+    require_own_file(picture_file, "\x89PNG");
+  }
   const std::vector<uchar> png = encode_picture(".png", coverage_picture(result));
   if (png.empty()) fail(picture_file);
-  std::error_code failure;
   if (std::filesystem::is_directory(picture_file, failure)) fail(picture_file);
   std::filesystem::path temporary = picture_file;
   temporary += ".part";

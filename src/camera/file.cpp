@@ -1,6 +1,9 @@
+#include <algorithm>
 #include <cmath>
+#include <exception>
 #include <fstream>
 #include <sstream>
+#include <string_view>
 
 #include <Eigen/Eigenvalues>
 #include <opencv2/core.hpp>
@@ -32,17 +35,65 @@ std::string read_text(const std::filesystem::path& path) {
   return text.str();
 }
 
+/// An upper bound of how deep lists and maps lie in each other: OpenCV's parser follows them by
+/// recursion, to the end of its stack.
+int deepest(std::string_view text) {
+  int depth = 0, deepest = 0, dashes = 0, blanks = 0;
+  bool at_start = true;  // of a line
+  char before = '\0';
+  for (const char c : text) {
+    if (c == '{' || c == '[' || (before == '<' && c != '/' && c != '?' && c != '!')) ++depth;
+    if (c == '}' || c == ']' || (before == '<' && c == '/')) --depth;
+    dashes = c == '-' ? dashes + 1 : c == ' ' ? dashes : 0;
+    blanks = at_start && c == ' ' ? blanks + 1 : 0;
+    at_start = c == '\n' || (at_start && c == ' ');
+    before = c;
+    deepest = std::max({deepest, depth, dashes - 3, blanks / 2});  // "---" begins a document
+  }
+  return deepest;
+}
+
+/// Whether a line of a YAML file ends its first document: OpenCV 4.6 never comes back from a second
+/// one that begins with a dash.
+bool ends_document(std::string_view line) {
+  const bool dash_and_more = line.size() > 1 && line[0] == '-' && line[1] != ' ' && line[1] != '\t';
+  return line.starts_with("...") || dash_and_more;
+}
+
+bool several_documents(std::string_view text) {
+  bool begun = false;  // by "---", or by what is said in it
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find_first_of("\r\n"), text.size());
+    const std::string_view line = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    const bool begins = !begun && line.starts_with("---");
+    if (!begins && ends_document(line)) return true;
+    begun = begun || begins || !(line.empty() || line[0] == '%' || line[0] == '#');
+  }
+  return false;
+}
+
 cv::FileStorage parse(const std::filesystem::path& path) {
+  constexpr int kDeepest = 40;
   const std::string text = read_text(path);
   // Anything else would be taken for YAML and fail with a message that helps nobody.
   const bool known =
       text.starts_with("%YAML") || text.starts_with("<?xml") || text.starts_with("{");
   if (!known || text.find('\0') != std::string::npos) reject(path, "is not an OpenCV camera file");
+  if (deepest(text) > kDeepest) reject(path, "is nested too deep for a camera file");
+  if (text.starts_with("%YAML") && several_documents(text)) {
+    reject(path, "holds more than one document, or a line of it begins with a dash");
+  }
   try {
-    return {text, cv::FileStorage::READ | cv::FileStorage::MEMORY};
+    cv::FileStorage in(text, cv::FileStorage::READ | cv::FileStorage::MEMORY);
+    if (in.root().isMap()) return in;
   } catch (const cv::Exception& failure) {
     reject(path, "cannot be understood (" + failure.err + ")");
+  } catch (const std::exception&) {
+    // OpenCV 4.6 leaves by std::length_error where a file ends behind a key.
+    reject(path, "cannot be understood");
   }
+  reject(path, "is not an OpenCV camera file");
 }
 
 cv::Mat matrix(const cv::FileStorage& in, const std::string& key,
@@ -245,6 +296,7 @@ void put_photos(cv::FileStorage& out, const CameraModel& camera) {
 std::string as_yaml(const CameraModel& camera) {
   cv::FileStorage out(
       ".yml", cv::FileStorage::WRITE | cv::FileStorage::MEMORY | cv::FileStorage::FORMAT_YAML);
+  out.writeComment("Written by evenbevel.");
   out << "image_width" << camera.width_px << "image_height" << camera.height_px;
   const Eigen::Vector2d &f = camera.focal_px, &c = camera.centre_px;
   const cv::Mat K = (cv::Mat_<double>(3, 3) << f.x(), 0, c.x(), 0, f.y(), c.y(), 0, 0, 1);

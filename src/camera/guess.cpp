@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "evenbevel/camera.hpp"
+#include "priors.hpp"
 
 namespace evenbevel {
 namespace {
@@ -15,13 +15,12 @@ struct FocalGuess {
 };
 
 /// The equivalent is defined by the diagonal angle of view (CIPA DCG-001); some makers use the long
-/// side. The mean of both readings is at most 2 % from either on 4:3; a whole number of mm adds as
-/// much.
+/// side.
 FocalGuess from_35mm(double focal_35mm, const Photo& photo) {
   const double width = photo.pixels.cols, height = photo.pixels.rows;
   const double by_diagonal = focal_35mm * std::hypot(width, height) / kDiagonal35mm;
   const double by_long_side = focal_35mm * std::max(width, height) / kLongSide35mm;
-  FocalGuess guess{0.5 * (by_diagonal + by_long_side), 0.03};
+  FocalGuess guess{0.5 * (by_diagonal + by_long_side), kByExifFocalU};
   // Makers disagree whether the equivalent already holds the digital zoom.
   const double zoom = photo.camera.digital_zoom.value_or(1.0);
   if (zoom > 1.0) guess.relative_u = std::hypot(guess.relative_u, zoom - 1.0);
@@ -37,23 +36,13 @@ FocalGuess without_35mm(const Photo& photo) {
   return {26.0 / kLongSide35mm * long_side, 0.08};
 }
 
-/// Both focal lengths move together: phones have square pixels.
 LensMatrix wide(const CameraModel& camera, double relative_u) {
   // Common practice, no source: what phones and USB cameras show when they are calibrated.
-  constexpr double kSquareness = 0.002, kCentre = 0.015;
-  const int n = parameter_count(camera);
-  LensMatrix covariance = LensMatrix::Zero(n, n);
-  const double common = std::pow(camera.focal_px.x() * relative_u, 2);
-  const double own = std::pow(camera.focal_px.x() * kSquareness, 2);
-  covariance.block<2, 2>(kFocalAt, kFocalAt) << common + own, common, common, common + own;
-  covariance(kCentreAt, kCentreAt) = std::pow(kCentre * camera.width_px, 2);
-  covariance(kCentreAt + 1, kCentreAt + 1) = std::pow(kCentre * camera.height_px, 2);
-  int at = kCoefficientsAt;
-  for (const LensCoefficient& coefficient : camera.lens.model().coefficients()) {
-    covariance(at, at) = std::pow(coefficient.u_unknown, 2);
-    ++at;
-  }
-  return covariance;
+  constexpr double kSquareness = 0.002;
+  return covariance_of(camera,
+                       {.focal = relative_u,
+                        .squareness = kSquareness,
+                        .centre_px = {kMiddleU * camera.width_px, kMiddleU * camera.height_px}});
 }
 
 }  // namespace

@@ -8,19 +8,6 @@
 namespace evenbevel {
 namespace {
 
-std::string described(const CameraIdentity& identity, cv::Size size) {
-  std::ostringstream text;
-  const std::string name = identity.make + (identity.make.empty() ? "" : " ") + identity.model;
-  text << (name.find_first_not_of(' ') == std::string::npos ? "unnamed camera" : name);
-  if (!identity.lens.empty()) text << ", lens " << identity.lens;
-  if (identity.focal_length_mm) text << ", " << *identity.focal_length_mm << " mm";
-  if (identity.focal_length_35mm)
-    text << " (35 mm equivalent " << *identity.focal_length_35mm << " mm)";
-  if (identity.digital_zoom) text << ", digital zoom " << *identity.digital_zoom;
-  text << ", " << size.width << " x " << size.height << " px";
-  return text.str();
-}
-
 bool differ(const std::string& file, const std::string& photo) {
   return !file.empty() && !photo.empty() && file != photo;
 }
@@ -40,6 +27,23 @@ std::string size_reason(cv::Size file, cv::Size photo) {
 }
 
 }  // namespace
+
+bool names_camera(const CameraIdentity& identity) {
+  return !identity.make.empty() || !identity.model.empty();
+}
+
+std::string camera_words(const CameraIdentity& identity, cv::Size size) {
+  std::ostringstream text;
+  const std::string name = identity.make + (identity.make.empty() ? "" : " ") + identity.model;
+  text << (name.find_first_not_of(' ') == std::string::npos ? "unnamed camera" : name);
+  if (!identity.lens.empty()) text << ", lens " << identity.lens;
+  if (identity.focal_length_mm) text << ", " << *identity.focal_length_mm << " mm";
+  if (identity.focal_length_35mm)
+    text << " (35 mm equivalent " << *identity.focal_length_35mm << " mm)";
+  if (identity.digital_zoom) text << ", digital zoom " << *identity.digital_zoom;
+  text << ", " << size.width << " x " << size.height << " px";
+  return text.str();
+}
 
 std::string camera_difference(const CameraModel& camera, const Photo& photo) {
   const CameraIdentity& file = camera.identity;
@@ -64,8 +68,8 @@ void require_same_camera(const CameraModel& camera, const Photo& photo) {
   if (reason.empty()) return;
   const std::string where = camera.file.empty() ? "the camera model" : "camera file " + camera.file;
   throw Error(photo.name + " does not fit " + where + " (" + reason + "): the photo has " +
-                  described(photo.camera, photo.pixels.size()) + "; the camera file has " +
-                  described(camera.identity, cv::Size(camera.width_px, camera.height_px)),
+                  camera_words(photo.camera, photo.pixels.size()) + "; the camera file has " +
+                  camera_words(camera.identity, cv::Size(camera.width_px, camera.height_px)),
               "take the photo as the camera was calibrated (same camera, lens and zoom, the "
               "original file, neither cropped nor resized), or calibrate this one");
 }

@@ -3,17 +3,18 @@
 #include <algorithm>
 #include <cmath>
 
-#include <Eigen/Dense>
+#include <Eigen/QR>
 
 #include "evenbevel/error.hpp"
+#include "fit/dense.hpp"
 #include "pose_fit.hpp"
 
 namespace evenbevel {
 namespace {
 
-constexpr int kPose = 6;
-constexpr int kShape = 3;
-constexpr int kMostUnknowns = kPose + kShape + kMostLensParameters;
+constexpr int kPoseTerms = 6;
+constexpr int kShapeTerms = 3;
+constexpr int kMostSheetUnknowns = kPoseTerms + kShapeTerms + kMostLensParameters;
 
 Eigen::RowVector3d shape_terms(const Eigen::Vector3d& p_mm) {
   return {p_mm.x() * p_mm.x(), p_mm.x() * p_mm.y(), p_mm.y() * p_mm.y()};
@@ -24,14 +25,11 @@ struct ShapeFit {
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
 };
 
-using Unknowns = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMostUnknowns, 1>;
-using Information = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
-                                  kMostUnknowns, kMostUnknowns>;
-using Jacobian = Eigen::Matrix<double, 2, Eigen::Dynamic, Eigen::ColMajor, 2, kMostUnknowns>;
+using SheetJacobian =
+    Eigen::Matrix<double, 2, Eigen::Dynamic, Eigen::ColMajor, 2, kMostSheetUnknowns>;
 
 struct System {
-  Information A;
-  Unknowns b;
+  NormalSums sums;
   double scatter_px = 0.0;
 };
 
@@ -40,10 +38,10 @@ System assemble(const CameraModel& camera, const std::vector<CardSighting>& sigh
   constexpr double kHuber = 1.5;
   constexpr double kLeastScatter_px = 1e-6;
   const Eigen::Matrix2Xd misses = misses_px(camera, T, sightings);
-  const int unknowns = kPose + kShape + parameter_count(camera);
-  System system{.A = Information::Zero(unknowns, unknowns), .b = Unknowns::Zero(unknowns)};
-  system.scatter_px = std::max(scatter_px(misses), kLeastScatter_px);
-  Jacobian J_all(2, unknowns);
+  const int unknowns = kPoseTerms + kShapeTerms + parameter_count(camera);
+  System system{.sums = NormalSums(unknowns),
+                .scatter_px = std::max(scatter_px(misses), kLeastScatter_px)};
+  SheetJacobian J_all(2, unknowns);
   for (std::size_t i = 0; i < sightings.size(); ++i) {
     Eigen::Matrix<double, 2, 3> d_point;
     LensJacobian d_camera;
@@ -53,39 +51,28 @@ System assemble(const CameraModel& camera, const std::vector<CardSighting>& sigh
     const Eigen::Vector2d miss = misses.col(static_cast<Eigen::Index>(i));
     const double limit_px = kHuber * system.scatter_px;
     const double weight = std::min(1.0, limit_px / std::max(miss.norm(), limit_px));
-    system.A += weight * J_all.transpose() * J_all;
-    system.b += weight * J_all.transpose() * miss;
+    system.sums.add(J_all, miss, weight);
   }
   return system;
 }
 
-// Camera unknowns in their own standard deviations and directions (square root of the covariance),
-// so that the prior is a unit matrix and a covariance of less than full rank does no harm.
-LensMatrix camera_root(const CameraModel& camera) {
-  const Eigen::SelfAdjointEigenSolver<LensMatrix> eigen(covariance_or_typical(camera));
-  return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
-}
-
+// Camera unknowns are in their own standard deviations and directions (root of the covariance), so
+// that the prior is a unit matrix and a covariance of less than full rank does no harm.
 ShapeFit fit_shape(const CameraModel& camera, const std::vector<CardSighting>& sightings,
                    const Transform<Camera, Card>& T) {
   const System system = assemble(camera, sightings, T);
-  const Eigen::Index unknowns = system.b.size();
+  const Eigen::Index unknowns = system.sums.b.size();
   const int of_camera = parameter_count(camera);
-  Information to_scaled = Information::Identity(unknowns, unknowns);
-  to_scaled.bottomRightCorner(of_camera, of_camera) = camera_root(camera);
+  Eigen::MatrixXd to_scaled = Eigen::MatrixXd::Identity(unknowns, unknowns);
+  to_scaled.bottomRightCorner(of_camera, of_camera) = root_of(covariance_or_typical(camera));
   const double noise_px2 = system.scatter_px * system.scatter_px;
-  Information A = to_scaled.transpose() * system.A * to_scaled / noise_px2;
+  Eigen::MatrixXd A = to_scaled.transpose() * system.sums.A * to_scaled / noise_px2;
   A.diagonal().tail(of_camera).array() += 1.0;
-  const Unknowns b = to_scaled.transpose() * system.b / noise_px2;
-  // Columns differ by many powers of ten (mm against rad against mm^2).
-  const Unknowns scale = A.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
-  const Information scaled = scale.asDiagonal() * A * scale.asDiagonal();
-  const Eigen::LDLT<Information> solver(scaled);
-  const Unknowns x = scale.asDiagonal() * solver.solve(scale.asDiagonal() * b);
-  const Information inverse = scale.asDiagonal() *
-                              solver.solve(Information::Identity(unknowns, unknowns)) *
-                              scale.asDiagonal();
-  return {x.segment<kShape>(kPose), inverse.block<kShape, kShape>(kPose, kPose)};
+  const SymmetricSystem solver(A);
+  const Eigen::VectorXd x = solver.solve(to_scaled.transpose() * system.sums.b / noise_px2);
+  const Eigen::MatrixXd inverse = solver.inverse();
+  return {x.segment<kShapeTerms>(kPoseTerms),
+          inverse.block<kShapeTerms, kShapeTerms>(kPoseTerms, kPoseTerms)};
 }
 
 // Rows: the shape's heights at each sighting by (a, b, c), the best plane taken away.

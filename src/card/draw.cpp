@@ -11,21 +11,16 @@
 #include "draw_page.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/practice_strip.hpp"
 #include "evenbevel/units.hpp"
 #include "pdf_page.hpp"
 #include "png.hpp"
+#include "units/own_file.hpp"
 
 namespace evenbevel {
 namespace {
 
 constexpr double kPngDotsPerMm = 600.0 / kMmPerInch;
-using Surface = std::unique_ptr<cairo_surface_t, void (*)(cairo_surface_t*)>;
-
-cairo_status_t append(void* out, const unsigned char* bytes, unsigned count) {
-  static_cast<std::string*>(out)->append(reinterpret_cast<const char*>(bytes), count);
-  return CAIRO_STATUS_SUCCESS;
-}
-
 void require_ok(cairo_surface_t* surface) {
   const cairo_status_t status = cairo_surface_status(surface);
   if (status != CAIRO_STATUS_SUCCESS) {
@@ -41,7 +36,7 @@ std::string as_pdf(const Drawing& drawing) {
 std::string as_svg(const Drawing& drawing) {
   std::string out;
   const Eigen::Vector2d& size = drawing.page.size_mm;
-  const Surface surface(cairo_svg_surface_create_for_stream(append, &out, size.x(), size.y()),
+  const Surface surface(cairo_svg_surface_create_for_stream(append_to, &out, size.x(), size.y()),
                         cairo_surface_destroy);
   cairo_svg_surface_set_document_unit(surface.get(), CAIRO_SVG_UNIT_MM);
   {
@@ -50,7 +45,8 @@ std::string as_svg(const Drawing& drawing) {
   }
   cairo_surface_finish(surface.get());
   require_ok(surface.get());
-  return out;
+  const std::size_t first_line = out.find('\n') + 1;
+  return out.insert(first_line, "<!-- Drawn by evenbevel. -->\n");
 }
 
 std::string as_png(const Drawing& drawing) {
@@ -97,17 +93,13 @@ void write_whole(const std::filesystem::path& path, const std::string& bytes) {
                         !std::filesystem::is_regular_file(status) &&
                         !std::filesystem::is_directory(status);
   const bool folder = std::filesystem::is_directory(status);
+  if (!in_place) require_own_file(path, bytes);
   if (!folder && (in_place ? write_bytes(path, bytes) : write_and_rename(path, bytes))) return;
   throw Error("the card cannot be written to " + path.string(),
               "name a file in a folder that exists and may be written to, on a disk with room");
 }
 
-}  // namespace
-
-void draw_card(CardKind kind, Sheet sheet, CardFormat format, const std::filesystem::path& path) {
-  const CardPage page = card_page(kind, sheet);
-  const CardText text = card_text(kind);
-  const Drawing drawing{card_layout(kind), page, text};
+void write_drawing(const Drawing& drawing, CardFormat format, const std::filesystem::path& path) {
   switch (format) {
     case CardFormat::pdf:
       return write_whole(path, as_pdf(drawing));
@@ -116,6 +108,21 @@ void draw_card(CardKind kind, Sheet sheet, CardFormat format, const std::filesys
     case CardFormat::png:
       return write_whole(path, as_png(drawing));
   }
+}
+
+}  // namespace
+
+void draw_card(CardKind kind, Sheet sheet, CardFormat format, const std::filesystem::path& path) {
+  const CardPage page = card_page(kind, sheet);
+  const CardText text = card_text(kind);
+  write_drawing({card_layout(kind), page, text}, format, path);
+}
+
+void draw_practice_card(Sheet sheet, CardFormat format, const std::filesystem::path& path) {
+  const CardPage page = card_page(CardKind::edge, sheet);
+  const CardText text = practice_text();
+  const PracticeStrip strip;
+  write_drawing({card_layout(CardKind::edge), page, text, &strip}, format, path);
 }
 
 }  // namespace evenbevel

@@ -12,25 +12,6 @@ PageBox cell_box(const Drawing& drawing, CardLayout::Cell cell) {
   return {drawing.left() + cell.column * pitch, drawing.top() + cell.row * pitch, pitch, pitch};
 }
 
-// The marker's black cells, those next to each other in a row as one box.
-void add_marker(const PageBox& cell, int id, std::vector<PageBox>& black) {
-  const MarkerBits bits = marker_bits(id);
-  const double side = kMarkerShare * cell.width, bit = side / kMarkerCells;
-  const double x0 = cell.x + 0.5 * (cell.width - side), y0 = cell.y + 0.5 * (cell.height - side);
-  for (int row = 0; row < kMarkerCells; ++row) {
-    int start = 0;
-    for (int column = 0; column <= kMarkerCells; ++column) {
-      const bool is_black = column < kMarkerCells &&
-                            !bits[static_cast<std::size_t>(row)][static_cast<std::size_t>(column)];
-      if (is_black) continue;
-      if (column > start) {
-        black.push_back({x0 + start * bit, y0 + row * bit, (column - start) * bit, bit});
-      }
-      start = column + 1;
-    }
-  }
-}
-
 void draw_grid(Pen& pen, const Drawing& drawing) {
   const CardLayout& card = drawing.card;
   std::vector<PageBox> black;
@@ -94,27 +75,6 @@ void draw_heel_hints(Pen& pen, const Drawing& drawing) {
   pen.line({lane_right, drawing.bottom()}, {lane_right, bottom}, kWidth, kGrey, kDash);
 }
 
-struct Column {
-  Eigen::Vector2d top_mm;
-  double width_mm;
-};
-
-// Numbered steps, one below the other. Returns the next free baseline.
-double draw_steps(Pen& pen, const std::vector<std::string>& steps, std::size_t first,
-                  std::size_t count, const Column& column, const TextStyle& style) {
-  const double leading = 1.32 * style.size_mm, indent = 1.6 * style.size_mm;
-  double y = column.top_mm.y();
-  for (std::size_t i = first; i < first + count; ++i) {
-    TextStyle number = style;
-    number.weight = Weight::bold;
-    pen.text(std::to_string(i + 1), {column.top_mm.x(), y}, number);
-    y = pen.paragraph(steps[i], {column.top_mm.x() + indent, y}, column.width_mm - indent, leading,
-                      style);
-    y += 0.35 * (style.size_mm > 3.0 ? style.size_mm : 0.0);
-  }
-  return y;
-}
-
 void draw_caution(Pen& pen, const std::string& caution, const Column& column,
                   const TextStyle& style) {
   const double indent = 1.6 * style.size_mm;
@@ -123,14 +83,6 @@ void draw_caution(Pen& pen, const std::string& caution, const Column& column,
   pen.text("!", {column.top_mm.x() + 0.2 * style.size_mm, column.top_mm.y()}, sign);
   pen.paragraph(caution, {column.top_mm.x() + indent, column.top_mm.y()}, column.width_mm - indent,
                 1.32 * style.size_mm, style);
-}
-
-// Beside and below the bar: what the card is, and how to check the print.
-void draw_name(Pen& pen, const Drawing& drawing) {
-  const double y = drawing.page.bar_start_mm.y();
-  pen.text(drawing.text.title, {drawing.right(), y + 1.8}, {5.6, Weight::bold, kBlack}, true);
-  pen.text(drawing.text.check, {drawing.left(), y + 5.4}, {2.6, Weight::normal, kBlack});
-  pen.text(drawing.text.facts, {drawing.right(), y + 5.4}, {2.3, Weight::normal, kBlack}, true);
 }
 
 void draw_tall_card_text(Pen& pen, const Drawing& drawing) {
@@ -173,6 +125,46 @@ void draw_heel_text(Pen& pen, const Drawing& drawing) {
 
 }  // namespace
 
+void add_marker(const PageBox& cell, int id, std::vector<PageBox>& black) {
+  const MarkerBits bits = marker_bits(id);
+  const double side = kMarkerShare * cell.width, bit = side / kMarkerCells;
+  const double x0 = cell.x + 0.5 * (cell.width - side), y0 = cell.y + 0.5 * (cell.height - side);
+  for (int row = 0; row < kMarkerCells; ++row) {
+    int start = 0;
+    for (int column = 0; column <= kMarkerCells; ++column) {
+      const bool is_black = column < kMarkerCells &&
+                            !bits[static_cast<std::size_t>(row)][static_cast<std::size_t>(column)];
+      if (is_black) continue;
+      if (column > start) {
+        black.push_back({x0 + start * bit, y0 + row * bit, (column - start) * bit, bit});
+      }
+      start = column + 1;
+    }
+  }
+}
+
+double draw_steps(Pen& pen, const std::vector<std::string>& steps, std::size_t first,
+                  std::size_t count, const Column& column, const TextStyle& style) {
+  const double leading = 1.32 * style.size_mm, indent = 1.6 * style.size_mm;
+  double y = column.top_mm.y();
+  for (std::size_t i = first; i < first + count; ++i) {
+    TextStyle number = style;
+    number.weight = Weight::bold;
+    pen.text(std::to_string(i + 1), {column.top_mm.x(), y}, number);
+    y = pen.paragraph(steps[i], {column.top_mm.x() + indent, y}, column.width_mm - indent, leading,
+                      style);
+    y += 0.35 * (style.size_mm > 3.0 ? style.size_mm : 0.0);
+  }
+  return y;
+}
+
+void draw_name(Pen& pen, const Drawing& drawing) {
+  const double y = drawing.page.bar_start_mm.y();
+  pen.text(drawing.text.title, {drawing.right(), y + 1.8}, {5.6, Weight::bold, kBlack}, true);
+  pen.text(drawing.text.check, {drawing.left(), y + 5.4}, {2.6, Weight::normal, kBlack});
+  pen.text(drawing.text.facts, {drawing.right(), y + 5.4}, {2.3, Weight::normal, kBlack}, true);
+}
+
 void draw_page(Pen& pen, const Drawing& drawing) {
   pen.paper(drawing.page.size_mm);
   draw_lane(pen, drawing);
@@ -180,6 +172,10 @@ void draw_page(Pen& pen, const Drawing& drawing) {
   draw_bar(pen, drawing.page);
   switch (drawing.card.kind) {
     case CardKind::edge:
+      if (drawing.strip != nullptr) {
+        draw_practice(pen, drawing, *drawing.strip);
+        break;
+      }
       draw_edge_hints(pen, drawing);
       draw_edge_text(pen, drawing);
       break;

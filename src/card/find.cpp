@@ -4,11 +4,12 @@
 #include <optional>
 #include <string>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
 #include <opencv2/core/utility.hpp>
 
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
+#include "fit/dense.hpp"
 #include "markers.hpp"
 #include "saddle.hpp"
 
@@ -59,7 +60,7 @@ std::optional<LocalMap> fit_local_map(const std::vector<Seen>& points) {
     A += rows.transpose() * rows;
     b += rows.transpose() * q;
   }
-  map.h = A.ldlt().solve(b);
+  map.h = solved(A, b);
   if (!map.h.allFinite()) return std::nullopt;
   map.h.head<6>() *= scale;
   return map;

@@ -8,7 +8,9 @@
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "evenbevel/practice_strip.hpp"
 #include "marker_bits.hpp"
+#include "practice_marks.hpp"
 
 namespace evenbevel {
 namespace {
@@ -154,6 +156,18 @@ std::vector<CardMarkers> find_card_markers(const cv::Mat& grey) {
     if (!found.markers.empty()) cards.push_back(std::move(found));
   }
   return cards;
+}
+
+std::vector<PracticeMark> find_practice_marks(const cv::Mat& grey) {
+  const RawMarkers raw = read_markers(grey);
+  std::vector<PracticeMark> marks;
+  for (std::size_t i = 0; i < raw.ids.size(); ++i) {
+    const bool tip_end = raw.ids[i] == kPracticeTipMark;
+    if (!tip_end && raw.ids[i] != kPracticeHandleMark) continue;
+    PracticeMark& mark = marks.emplace_back(PracticeMark{.tip_end = tip_end});
+    for (const cv::Point2f& q : raw.corners[i]) mark.centre_px += 0.25 * Eigen::Vector2d(q.x, q.y);
+  }
+  return marks;
 }
 
 }  // namespace evenbevel

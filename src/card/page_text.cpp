@@ -81,4 +81,18 @@ CardText card_text(CardKind kind) {
   return text;
 }
 
+CardText practice_text() {
+  CardText text = card_text(CardKind::edge);
+  text.title = "PRACTICE STRIP";
+  text.steps = {
+      "Print at 100 % (actual size, never fit to page) on plain white paper, and measure the bar.",
+      "Lay the sheet on something flat, such as glass or a board, and hold its corners down. "
+      "Nothing is cut.",
+      "Soft light from both sides, no glare. Phone 200 to 400 mm above the strip, the pattern "
+      "filling the picture; tap on the strip to focus.",
+      "Copy the original photo (no messenger's copy) and type: evenbevel edge PHOTO --practice "
+      "--printed-bar WHAT-THE-BAR-MEASURES"};
+  return text;
+}
+
 }  // namespace evenbevel

@@ -18,4 +18,7 @@ struct CardText {
 
 CardText card_text(CardKind kind);
 
+/// Of the edge card with the practice strip in its lane.
+CardText practice_text();
+
 }  // namespace evenbevel

@@ -7,23 +7,12 @@
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
-namespace {
-
-using Surface = std::unique_ptr<cairo_surface_t, void (*)(cairo_surface_t*)>;
-
-cairo_status_t append(void* out, const unsigned char* bytes, unsigned count) {
-  static_cast<std::string*>(out)->append(reinterpret_cast<const char*>(bytes), count);
-  return CAIRO_STATUS_SUCCESS;
-}
-
-}  // namespace
-
 std::string pdf_page(const Eigen::Vector2d& size_mm, const std::string& title,
                      const std::function<void(Pen&)>& draw) {
   constexpr double kPointsPerMm = 72.0 / kMmPerInch;
   std::string out;
   const Eigen::Vector2d size = kPointsPerMm * size_mm;
-  const Surface surface(cairo_pdf_surface_create_for_stream(append, &out, size.x(), size.y()),
+  const Surface surface(cairo_pdf_surface_create_for_stream(append_to, &out, size.x(), size.y()),
                         cairo_surface_destroy);
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, title.c_str());
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE,

@@ -4,6 +4,11 @@
 
 namespace evenbevel {
 
+cairo_status_t append_to(void* text, const unsigned char* bytes, unsigned count) {
+  static_cast<std::string*>(text)->append(reinterpret_cast<const char*>(bytes), count);
+  return CAIRO_STATUS_SUCCESS;
+}
+
 Pen::Pen(cairo_surface_t* surface, double units_per_mm, bool crisp)
     : cairo_(cairo_create(surface), cairo_destroy) {
   cairo_scale(cairo_.get(), units_per_mm, units_per_mm);

@@ -15,6 +15,7 @@ struct Ink {
 };
 
 inline constexpr Ink kBlack{0.0, 0.0, 0.0};
+inline constexpr Ink kWhite{1.0, 1.0, 1.0};
 inline constexpr Ink kGrey{0.55, 0.55, 0.55};
 inline constexpr Ink kLaneGreen{0.0, 110.0 / 255.0, 60.0 / 255.0};
 
@@ -30,6 +31,11 @@ struct TextStyle {
   Weight weight = Weight::normal;
   Ink ink = kBlack;
 };
+
+using Surface = std::unique_ptr<cairo_surface_t, void (*)(cairo_surface_t*)>;
+
+/// A `cairo_write_func_t`: adds the bytes to the std::string at `text`.
+cairo_status_t append_to(void* text, const unsigned char* bytes, unsigned count);
 
 /// Draws on a Cairo surface in mm of the page. Borrowed surface; nothing is smoothed when `crisp`,
 /// so that a bitmap holds the inks and nothing between them.

@@ -4,7 +4,9 @@
 #include <cmath>
 #include <limits>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
+
+#include "fit/dense.hpp"
 
 namespace evenbevel {
 namespace {
@@ -14,25 +16,12 @@ constexpr int kMostUnknowns = kPose + SheetInputs::kMost;
 constexpr double kRobust = 1.5;  // Standard deviations.
 constexpr double kLeastMiss_px = 1e-4;
 
-using Unknowns = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMostUnknowns, 1>;
-using Information = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
-                                  kMostUnknowns, kMostUnknowns>;
 using Jacobian = Eigen::Matrix<double, 2, Eigen::Dynamic, Eigen::ColMajor, 2, kMostUnknowns>;
-
-/// A root of the covariance, by way of the correlations: px and coefficients differ by 1e5.
-LensMatrix root_of(const LensMatrix& covariance) {
-  const LensVector u = covariance.diagonal().cwiseMax(0.0).cwiseSqrt().cwiseMax(1e-12);
-  const LensMatrix correlation =
-      u.cwiseInverse().asDiagonal() * covariance * u.cwiseInverse().asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<LensMatrix> eigen(correlation);
-  return u.asDiagonal() * eigen.eigenvectors() *
-         eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt().asDiagonal();
-}
 
 /// Everything but the pose in units of its prior.
 struct State {
   Transform<Camera, Card> T;
-  Unknowns x;  ///< The pose's part stays 0.
+  Eigen::VectorXd x;  ///< The pose's part stays 0.
 };
 
 class Problem {
@@ -49,7 +38,7 @@ class Problem {
   }
 
   State start(const Transform<Camera, Card>& T) const {
-    return {.T = T, .x = Unknowns::Zero(unknowns())};
+    return {.T = T, .x = Eigen::VectorXd::Zero(unknowns())};
   }
 
   CameraModel camera(const State& state) const {
@@ -92,12 +81,8 @@ class Problem {
     return sum;
   }
 
-  struct System {
-    Information A;
-    Unknowns b;
-  };
-  System linearised(const State& state, double scatter_px) const {
-    System system{Information::Zero(unknowns(), unknowns()), Unknowns::Zero(unknowns())};
+  NormalSums linearised(const State& state, double scatter_px) const {
+    NormalSums system(unknowns());
     const CameraModel lens = camera(state);
     Jacobian J_all(2, unknowns());
     for (const CardSighting& sighting : sightings_) {
@@ -113,8 +98,7 @@ class Problem {
           u_shape_ * d_card.col(2) * bend_terms(p);
       const double z = miss.norm() / scatter_px;
       const double weight = (z <= kRobust ? 1.0 : kRobust / z) / (scatter_px * scatter_px);
-      system.A += weight * J_all.transpose() * J_all;
-      system.b += weight * J_all.transpose() * miss;
+      system.add(J_all, miss, weight);
     }
     system.A.diagonal().tail(inputs_.count()).array() += 1.0;
     system.b -= state.x;
@@ -122,15 +106,8 @@ class Problem {
   }
 
   InputsMatrix covariance(const State& state, double scatter_px) const {
-    const Information A = linearised(state, scatter_px).A;
-    const Unknowns scale = A.diagonal().cwiseSqrt().cwiseInverse();
-    const Information inverse =
-        scale.asDiagonal() *
-        Information((scale.asDiagonal() * A * scale.asDiagonal())
-                        .ldlt()
-                        .solve(Information::Identity(unknowns(), unknowns()))) *
-        scale.asDiagonal();
-    InputsMatrix to_inputs = InputsMatrix::Zero(inputs_.count(), inputs_.count());
+    const Eigen::MatrixXd inverse = SymmetricSystem(linearised(state, scatter_px).A).inverse();
+    Eigen::MatrixXd to_inputs = Eigen::MatrixXd::Zero(inputs_.count(), inputs_.count());
     to_inputs.topLeftCorner(inputs_.lens, inputs_.lens) = root_;
     to_inputs(inputs_.stretch(), inputs_.stretch()) = u_stretch_;
     to_inputs.diagonal().tail<kShape>().array() = u_shape_;
@@ -152,10 +129,10 @@ State minimise(const Problem& problem, State state, double scatter_px) {
   constexpr int kMostSteps = 40;
   double damping = 1e-4, best = problem.cost(state, scatter_px);
   for (int step = 0; step < kMostSteps && damping < 1e9; ++step) {
-    const Problem::System system = problem.linearised(state, scatter_px);
-    Information A = system.A;
+    const NormalSums system = problem.linearised(state, scatter_px);
+    Eigen::MatrixXd A = system.A;
     A.diagonal() *= 1.0 + damping;
-    const Unknowns move = A.ldlt().solve(system.b);
+    const Eigen::VectorXd move = solved(A, system.b);
     State candidate = state;
     candidate.T = stepped(state.T, move.head<kPose>());
     candidate.x.tail(move.size() - kPose) += move.tail(move.size() - kPose);

@@ -5,12 +5,13 @@
 #include <limits>
 #include <optional>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
 #include <Eigen/Geometry>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/core/eigen.hpp>
 
 #include "evenbevel/error.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel {
 namespace {
@@ -92,7 +93,7 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
     const NormalEquations equations = linearised(camera, T, sightings, limit_px);
     Eigen::Matrix<double, 6, 6> A = equations.A;
     A.diagonal() *= 1.0 + damping;
-    const PoseStep move = A.ldlt().solve(equations.b);
+    const PoseStep move = solved(A, equations.b);
     const Pose candidate = stepped(T, move);
     const double now = in_front(candidate, sightings)
                            ? cost(misses_px(camera, candidate, sightings), limit_px)

@@ -101,6 +101,12 @@ std::string encode_png(const DrawnPixels& pixels, double pixels_per_mm) {
   png_set_PLTE(writer.png, writer.info, palette.data(), static_cast<int>(palette.size()));
   const auto per_metre = static_cast<png_uint_32>(std::lround(1000.0 * pixels_per_mm));
   png_set_pHYs(writer.png, writer.info, per_metre, per_metre, PNG_RESOLUTION_METER);
+  std::string keyword = "Software", maker = "evenbevel";
+  png_text text{};
+  text.compression = PNG_TEXT_COMPRESSION_NONE;
+  text.key = keyword.data();
+  text.text = maker.data();
+  png_set_text(writer.png, writer.info, &text, 1);
   png_write_info(writer.png, writer.info);
   for (int y = 0; y < pixels.height; ++y) {
     png_write_row(writer.png, packed_row(pixels, y, colours).data());

@@ -5,11 +5,12 @@
 #include <string>
 #include <vector>
 
-#include <Eigen/Dense>
+#include <Eigen/Eigenvalues>
 
 #include "bend.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/error.hpp"
+#include "fit/dense.hpp"
 #include "plane_pose.hpp"
 #include "pose_fit.hpp"
 
@@ -93,20 +94,16 @@ void require_fit(const FoundCard& card, const CameraModel& camera, const CardPos
               "(--printed-bar), and check that the camera file is this camera's");
 }
 
-template <int rows>
-using ByInputs =
-    Eigen::Matrix<double, rows, Eigen::Dynamic, Eigen::ColMajor, rows, SheetInputs::kMost>;
-
 struct Sensitivity {
   Matrix6 A = Matrix6::Zero();  // J^T J of the pose
-  ByInputs<6> to_inputs;
+  Eigen::MatrixXd to_inputs;
 };
 
 Sensitivity sensitivity(const CameraModel& camera, const Fit& fit) {
   const SheetInputs inputs{parameter_count(camera)};
   Sensitivity sums;
   sums.to_inputs.setZero(6, inputs.count());
-  ByInputs<2> d_inputs(2, inputs.count());
+  Eigen::Matrix2Xd d_inputs(2, inputs.count());
   for (const CardSighting& sighting : fit.used) {
     Eigen::Matrix<double, 2, 3> d_point;
     LensJacobian d_camera;
@@ -133,13 +130,9 @@ CardPose summarise(const CameraModel& camera, const Fit& fit, std::size_t all,
   pose.rms_px = std::sqrt(sum_px2 / pose.corners);
   pose.worst_px = misses.colwise().norm().maxCoeff();
   const Sensitivity sums = sensitivity(camera, fit);
-  // Scaled to a unit diagonal before the inversion: radians and mm differ by hundreds.
-  const Eigen::Matrix<double, 6, 1> scale = sums.A.diagonal().cwiseSqrt().cwiseInverse();
-  const Matrix6 inverse = scale.asDiagonal() *
-                          (scale.asDiagonal() * sums.A * scale.asDiagonal()).inverse() *
-                          scale.asDiagonal();
+  const Matrix6 inverse = SymmetricSystem(sums.A).inverse();
   pose.covariance_corners = sum_px2 / (2.0 * pose.corners - 6.0) * inverse;
-  const ByInputs<6> by_inputs = -inverse * sums.to_inputs;
+  const Eigen::MatrixXd by_inputs = -inverse * sums.to_inputs;
   pose.covariance_camera = by_inputs * inputs * by_inputs.transpose();
   return pose;
 }

@@ -103,14 +103,13 @@ Normal accumulate(const cv::Mat& grey, const Eigen::Vector2d& centre, const Wind
     for (int x = x0 - reach; x <= x0 + reach; ++x) {
       const Eigen::Vector2d d = Eigen::Vector2d(x, y) - centre;
       const double off_u = across_u.dot(d), off_v = across_v.dot(d);
+      const double in_u = taper(off_u / window.band_u_px), in_v = taper(off_v / window.band_v_px);
+      if (in_u <= 0.0 && in_v <= 0.0) continue;
       const double along = taper(d.norm() / window.arm_px);
-      const double w_u = along * taper(off_u / window.band_u_px);
-      const double w_v = along * taper(off_v / window.band_v_px);
-      if (w_u <= 0.0 && w_v <= 0.0) continue;
       const Eigen::Vector2d gradient(0.5 * (row[x + 1] - row[x - 1]), 0.5 * (below[x] - above[x]));
       const double g_u = across_u.dot(gradient), g_v = across_v.dot(gradient);
-      normal.add(w_u, across_u, g_u * g_u, d);
-      normal.add(w_v, across_v, g_v * g_v, d);
+      if (in_u > 0.0) normal.add(along * in_u, across_u, g_u * g_u, d);
+      if (in_v > 0.0) normal.add(along * in_v, across_v, g_v * g_v, d);
     }
   }
   return normal;

@@ -33,8 +33,6 @@ struct Sketch {
   }
 };
 
-constexpr Ink kWhite{1.0, 1.0, 1.0};
-
 }  // namespace
 
 void sketch_edge_slot(Pen& pen, const Eigen::Vector2d& top_left_mm) {

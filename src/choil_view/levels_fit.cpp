@@ -4,7 +4,9 @@
 #include <cmath>
 #include <numbers>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
+
+#include "fit/dense.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -148,6 +150,34 @@ double LevelsModel::value(double t_px) const {
   return sum;
 }
 
+namespace {
+
+/// What is known of the borders where the fit has settled.
+void state_uncertainty(LevelsFit& fit, const Problem& problem, const Eigen::VectorXd& p,
+                       const Eigen::VectorXd& residuals, const Eigen::MatrixXd& J,
+                       double pixel_noise, std::size_t samples) {
+  const int n = problem.borders();
+  const Eigen::VectorXd w = problem.weights(residuals);
+  Eigen::MatrixXd normal = J.transpose() * w.asDiagonal() * J;
+  problem.add_expected(p, &normal, nullptr);
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::MatrixXd covariance = SymmetricSystem(normal).inverse();
+  const double chi2 = residuals.cwiseAbs2().dot(w);
+  const double stretch =
+      std::max(1.0, chi2 / static_cast<double>(static_cast<int>(samples) - problem.size()));
+  fit.misfit = chi2 + problem.add_expected(p, nullptr, nullptr);
+  fit.rms = pixel_noise * std::sqrt(chi2 / static_cast<double>(samples));
+  fit.converged = fit.converged && covariance.allFinite();
+  for (int i = 0; i < n; ++i)
+    fit.u_px.push_back(std::sqrt(std::max(stretch * covariance(i, i), 0.0)));
+  if (n > 1) {
+    fit.gap_u_px = std::sqrt(
+        std::max(stretch * (covariance(0, 0) + covariance(1, 1) - 2.0 * covariance(0, 1)), 0.0));
+  }
+}
+
+}  // namespace
+
 LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
                      const LevelsExpected& expected, double pixel_noise) {
   LevelsFit fit;
@@ -170,7 +200,7 @@ LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
       Eigen::MatrixXd damped = normal;
       damped.diagonal() *= 1.0 + damping;
       damped.diagonal().array() += 1e-12 * normal.trace();
-      Eigen::VectorXd step = -damped.ldlt().solve(gradient);
+      Eigen::VectorXd step = -solved(damped, gradient);
       if (!step.allFinite()) return fit;
       const double largest = step.head(n).cwiseAbs().maxCoeff();
       if (largest > 1.0) step /= largest;
@@ -190,27 +220,9 @@ LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
     }
     if (!improved) moved_px = 0.0;
   }
-  const Eigen::VectorXd w = problem.weights(residuals);
-  Eigen::MatrixXd normal = J.transpose() * w.asDiagonal() * J;
-  problem.add_expected(p, &normal, nullptr);
-  normal.diagonal().array() += 1e-12 * normal.trace();
-  const Eigen::MatrixXd covariance =
-      normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
-  double pixels = 0.0;
-  for (const ProfileSample& sample : samples) pixels += sample.weight;
-  const double chi2 = residuals.cwiseAbs2().dot(w);
-  const double stretch =
-      std::max(1.0, chi2 / static_cast<double>(static_cast<int>(samples.size()) - problem.size()));
-  fit.misfit = chi2 + problem.add_expected(p, nullptr, nullptr);
-  fit.rms = pixel_noise * std::sqrt(chi2 / static_cast<double>(samples.size()));
   fit.model = problem.unpack(p);
-  fit.converged = moved_px <= 10.0 * kSettledPx && covariance.allFinite();
-  for (int i = 0; i < n; ++i)
-    fit.u_px.push_back(std::sqrt(std::max(stretch * covariance(i, i), 0.0)));
-  if (n > 1) {
-    fit.gap_u_px = std::sqrt(
-        std::max(stretch * (covariance(0, 0) + covariance(1, 1) - 2.0 * covariance(0, 1)), 0.0));
-  }
+  fit.converged = moved_px <= 10.0 * kSettledPx;
+  state_uncertainty(fit, problem, p, residuals, J, pixel_noise, samples.size());
   return fit;
 }
 

@@ -164,14 +164,24 @@ std::optional<SideReading> carry_to_edge(std::span<const SidePoint> width, doubl
   return SideReading{parabola[0], parabola[1], shared_errors(off) * std::max(1.0, misfit) * u};
 }
 
-std::optional<SideFit> fit_side(std::span<const SidePoint> side, double from_mm, double to_mm) {
-  std::vector<Eigen::Vector2d> points;  // (depth, out)
+namespace {
+
+/// (depth, out) of a side's points; bands are finer near the edge, and every depth counts alike.
+std::vector<Eigen::Vector2d> evenly(std::span<const SidePoint> side, double from_mm, double to_mm) {
+  constexpr double kApartMm = 0.19;
+  std::vector<Eigen::Vector2d> points;
   for (const SidePoint& p : side) {
     if (p.depth_mm < from_mm || p.depth_mm > to_mm) continue;
-    // Bands are finer near the edge: every depth counts alike.
-    if (!points.empty() && p.depth_mm - points.back().x() < 0.19) continue;
+    if (!points.empty() && p.depth_mm - points.back().x() < kApartMm) continue;
     points.emplace_back(p.depth_mm, p.out_mm);
   }
+  return points;
+}
+
+}  // namespace
+
+std::optional<SideFit> fit_side(std::span<const SidePoint> side, double from_mm, double to_mm) {
+  const std::vector<Eigen::Vector2d> points = evenly(side, from_mm, to_mm);
   if (points.size() < 6) return std::nullopt;
   const Eigen::Vector2d middle = 0.5 * (points.front() + points.back());
   const auto rotated = [&](const Eigen::Vector2d& p, double angle) -> Eigen::Vector2d {

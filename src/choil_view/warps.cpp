@@ -1,31 +1,12 @@
 #include "warps.hpp"
 
-#include <algorithm>
-#include <cmath>
-
-#include <Eigen/Dense>
+#include <Eigen/Core>
 
 #include "card/plane_pose.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel::choil {
 namespace {
-
-/// Columns whose outer products add up to the covariance.
-template <class Vector, class Matrix>
-std::vector<Vector> directions(const Matrix& covariance) {
-  // Scaled to a unit diagonal first: radians, px and mm differ by many powers of ten.
-  const Vector scale = covariance.diagonal().cwiseMax(1e-300).cwiseSqrt();
-  const Matrix unit =
-      scale.cwiseInverse().asDiagonal() * covariance * scale.cwiseInverse().asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<Matrix> eigen(unit);
-  std::vector<Vector> out;
-  for (Eigen::Index i = 0; i < scale.size(); ++i) {
-    const double value = std::max(0.0, eigen.eigenvalues()[i]);
-    if (value < 1e-12) continue;
-    out.push_back(scale.asDiagonal() * (std::sqrt(value) * eigen.eigenvectors().col(i)));
-  }
-  return out;
-}
 
 Warp warp_between(const SectionPlane& from, const SectionPlane& to) {
   return [from, to](const Eigen::Vector2d& p_mm) { return to.at(from.pixel(p_mm)); };
@@ -49,7 +30,8 @@ std::vector<CardSighting> used_sightings(const CameraModel& camera, const FoundC
 std::vector<Warp> pose_warps(const CameraModel& camera, const CardPose& pose) {
   const SectionPlane here(camera, pose.T_camera_card);
   std::vector<Warp> warps;
-  for (const auto& by : directions<PoseStep>(pose.covariance_corners)) {
+  const Eigen::MatrixXd root = root_of(pose.covariance_corners);
+  for (const auto& by : root.colwise()) {
     warps.push_back(warp_between(here, SectionPlane(camera, stepped(pose.T_camera_card, by))));
   }
   return warps;
@@ -60,7 +42,9 @@ std::vector<Warp> lens_warps(const CameraModel& camera, const FoundCard& card,
   const SectionPlane here(camera, pose.T_camera_card);
   const std::vector<CardSighting> sightings = used_sightings(camera, card, scale, pose);
   std::vector<Warp> warps;
-  for (const auto& by : directions<LensVector>(covariance_or_typical(camera))) {
+  const Eigen::MatrixXd root = root_of(covariance_or_typical(camera));
+  for (const auto& by : root.colwise()) {
+    if (by.isZero(0.0)) continue;
     const CameraModel other = moved_lens(camera, by);
     const Transform<Camera, Card> T =
         refine_plane_pose(other, sightings, false, pose.T_camera_card);

@@ -9,10 +9,13 @@
 #include <vector>
 
 #include "commands.hpp"
+#include "evenbevel/camera_store.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
 #include "gather_views.hpp"
+#include "options.hpp"
 #include "print_scale.hpp"
+#include "shop.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -51,11 +54,48 @@ Chessboard chessboard_of(const CalibrateOptions& options) {
   return board;
 }
 
-CalibrationBoard board_of(const CalibrateOptions& options) {
+CalibrationBoard board_of(const CalibrateOptions& options, const Shop& shop) {
   CalibrationBoard board;
-  board.print = print_scale(options.printed_bar, kBar_mm);
+  board.print = print_scale(
+      options.printed_bar.empty() ? shop.bar_of(CardKind::lens) : options.printed_bar, kBar_mm);
   if (!options.chessboard.empty()) board.chessboard = chessboard_of(options);
   return board;
+}
+
+/// What was measured once need not be typed again. Empty: nothing was typed, or shop.toml has a
+/// word on it.
+std::string bar_kept(const CalibrateOptions& options, const Shop& shop) {
+  const std::optional<std::filesystem::path> file = shop_file();
+  if (options.printed_bar.empty() || !options.chessboard.empty() || !file ||
+      !shop.bar_of(CardKind::lens).empty()) {
+    return "";
+  }
+  std::vector<std::string> bar;
+  for (const std::string& typed : options.printed_bar)
+    bar.push_back(exact_mm(parse_length_mm(typed, LengthUnit::mm).value()));
+  const std::string head = "printed bar       ";
+  try {
+    remember_bar(*file, CardKind::lens, bar);
+    return head + "kept for the lens card in " + file->string() + "\n";
+  } catch (const Error& e) {
+    return head + "not kept: " + e.what() + "\n";
+  }
+}
+
+/// Into the data folder, so that the camera's photos find it.
+std::string kept(const CameraModel& camera) {
+  const std::optional<std::filesystem::path> folder = default_camera_folder();
+  const std::string head = "kept              ";
+  if (!names_camera(camera.identity)) {
+    return head +
+           "no: the photos do not say which camera took them (no EXIF); give the file each time "
+           "(--camera-file)\n";
+  }
+  if (!folder) return head + "no: there is no home folder\n";
+  const KeptCamera done = keep_camera(camera, *folder);
+  return head + done.file.string() +
+         (done.replaced ? " (in place of the earlier one of this camera and lens)\n" : "\n") +
+         "                  photos of this camera, lens and picture size need no --camera-file\n";
 }
 
 /// Before the work, not after it.
@@ -66,11 +106,17 @@ void require_folder(const std::filesystem::path& file) {
               "choose a file in a folder that exists and may be written to");
 }
 
+/// One of its own beside each camera file: phone-coverage.png of phone.yml.
+std::filesystem::path coverage_picture(const std::filesystem::path& camera_file) {
+  return camera_file.parent_path() / (camera_file.stem().string() + "-coverage.png");
+}
+
 int run_calibrate(const CalibrateOptions& options) {
   if (options.photos.empty() == options.camera.empty()) {
     throw CLI::ValidationError("calibrate", "give photos, a folder, or --camera SOURCE");
   }
-  const CalibrationBoard board = board_of(options);
+  const Shop shop = read_shop();
+  const CalibrationBoard board = board_of(options, shop);
   require_folder(options.output);
   Progress progress;
   const Gathered gathered = options.camera.empty()
@@ -82,10 +128,11 @@ int run_calibrate(const CalibrateOptions& options) {
                 {.lens = find_lens_model(options.lens)}, gathered.left_out);
   result.camera.identity = gathered.camera.identity;
   result.camera.lens_locked = options.locked_lens;
-  const std::filesystem::path picture = options.output.parent_path() / "coverage.png";
+  const std::filesystem::path picture = coverage_picture(options.output);
   write_calibration(result, options.output, picture);
   std::cout << calibration_text(result) << "camera file       " << options.output.string()
-            << "\ncoverage picture  " << picture.string() << '\n';
+            << "\ncoverage picture  " << picture.string() << '\n'
+            << kept(result.camera) << bar_kept(options, shop);
   return 0;
 }
 
@@ -103,7 +150,8 @@ void add_calibrate(CLI::App& app, int& exit_code) {
       ->type_name("SOURCE");
   command
       ->add_option("-o,--output", options->output,
-                   "Camera file to write; coverage.png goes beside it [camera.yml]")
+                   "Camera file to write; its coverage picture goes beside it, called "
+                   "NAME-coverage.png [camera.yml]")
       ->type_name("FILE");
   command->add_option("--views", options->views, "Frames to pick with --camera [20]")
       ->check(CLI::Range(5, 200));

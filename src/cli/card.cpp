@@ -8,6 +8,8 @@
 #include <string>
 
 #include "commands.hpp"
+#include "evenbevel/practice_strip.hpp"
+#include "shop.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -15,7 +17,7 @@ namespace {
 struct CardOptions {
   std::string kind;
   std::filesystem::path output;
-  std::string sheet = "a4";
+  std::string sheet;
   std::string format;
 };
 
@@ -26,6 +28,7 @@ const Names<CardKind> kKinds{{"edge", CardKind::edge},
                              {"side", CardKind::side},
                              {"heel", CardKind::heel},
                              {"lens", CardKind::lens}};
+constexpr const char* kPractice = "practice";  ///< The edge card, a strip with known numbers in it.
 const Names<Sheet> kSheets{{"a4", Sheet::a4}, {"letter", Sheet::letter}};
 const Names<CardFormat> kFormats{
     {"pdf", CardFormat::pdf}, {"svg", CardFormat::svg}, {"png", CardFormat::png}};
@@ -35,6 +38,13 @@ std::set<std::string> keys(const Names<Value>& names) {
   std::set<std::string> out;
   for (const auto& [key, value] : names) out.insert(key);
   return out;
+}
+
+std::string name_of(Sheet sheet) { return sheet == Sheet::letter ? "letter" : "a4"; }
+std::set<std::string> kinds() {
+  std::set<std::string> all = keys(kKinds);
+  all.insert(kPractice);
+  return all;
 }
 
 // The format by name: said, or the file's ending, or PDF.
@@ -50,10 +60,15 @@ std::string format_of(const CardOptions& options) {
 int run_card(const CardOptions& options) {
   const std::string format = format_of(options);
   std::filesystem::path output = options.output;
-  if (output.empty()) output = options.kind + "-card-" + options.sheet + "." + format;
-  const CardKind kind = kKinds.at(options.kind);
-  const Sheet sheet = kSheets.at(options.sheet);
-  draw_card(kind, sheet, kFormats.at(format), output);
+  const Sheet sheet = paper_or_shops(options.sheet);
+  if (output.empty()) output = options.kind + "-card-" + name_of(sheet) + "." + format;
+  const bool practice = options.kind == kPractice;
+  const CardKind kind = practice ? CardKind::edge : kKinds.at(options.kind);
+  if (practice) {
+    draw_practice_card(sheet, kFormats.at(format), output);
+  } else {
+    draw_card(kind, sheet, kFormats.at(format), output);
+  }
   std::cout << output.string() << '\n';
   std::cerr << "Print it at 100 % (actual size, never fit to page), then check the "
             << card_page(kind, sheet).bar_length_mm << " mm bar with calipers.\n";
@@ -65,16 +80,18 @@ int run_card(const CardOptions& options) {
 void add_card(CLI::App& app, int& exit_code) {
   auto options = std::make_shared<CardOptions>();
   CLI::App* card = app.add_subcommand("card", "Draw a card to print, to exact size");
-  card->add_option("kind", options->kind,
-                   "edge: blade edge-up in its slot; side: blade lies on it; heel: stands over the "
-                   "blade; lens: to calibrate a camera")
+  card->add_option(
+          "kind", options->kind,
+          "practice: a drawn blade with known numbers, to try printer, phone and light on; "
+          "edge: blade edge-up in its slot; side: blade lies on it; heel: stands over the "
+          "blade; lens: to calibrate a camera")
       ->required()
-      ->type_name("edge|side|heel|lens")
-      ->transform(CLI::IsMember(keys(kKinds), CLI::ignore_case).description(""));
+      ->type_name("practice|edge|side|heel|lens")
+      ->transform(CLI::IsMember(kinds(), CLI::ignore_case).description(""));
   card->add_option("-o,--output", options->output,
                    "File to write; its ending says the format [KIND-card-SHEET.pdf]")
       ->type_name("FILE");
-  card->add_option("--sheet", options->sheet, "Paper, landscape [a4]")
+  card->add_option("--sheet", options->sheet, "Paper, landscape [a4, or as shop.toml says]")
       ->type_name("a4|letter")
       ->transform(CLI::IsMember(keys(kSheets), CLI::ignore_case).description(""));
   card->add_option("--format", options->format, "When the file's ending does not say it")

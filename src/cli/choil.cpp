@@ -5,12 +5,12 @@
 #include <vector>
 
 #include "commands.hpp"
-#include "evenbevel/choil_report.hpp"
-#include "evenbevel/choil_view.hpp"
 #include "evenbevel/error.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
+#include "progress.hpp"
 #include "record_entry.hpp"
+#include "settle.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -42,23 +42,32 @@ ChoilSettings choil_settings(const ChoilOptions& options) {
       throw CLI::ValidationError("--angle-range", "the second depth must be the larger one");
     }
   }
-  settings.thickness_mm = length_mm("--thickness", options.thickness, unit);
+  settings.thickness_mm = length_mm("--thickness", options.thickness, unit, kStockRange);
   settings.print = print_scale(options.printed_bar, kHeelBar_mm, unit);
   return settings;
+}
+
+/// The knife's thickness is not brought: here it would only be checked, and a heel may be ground
+/// thinner.
+void settle(ChoilOptions& options) {
+  const Shop shop = read_shop();
+  settle_length(options, "thickness", options.thickness, std::nullopt);
+  settle_length(options, "tolerance", options.tolerance, std::nullopt, shop.choil_tolerance);
+  settle_units(options, shop);
+  settle_printed_bar(options, shop, CardKind::heel);
 }
 
 int run_choil(const ChoilOptions& options) {
   const ChoilSettings settings = choil_settings(options);
   const ReportSettings report = report_settings(options);
-  const Photo photo = read_photo(options.photo);
-  const CameraModel camera = camera_for(photo, options.camera_file);
-  ChoilResult result = choil_view(photo, camera, settings);
-  result.warnings.insert(result.warnings.end(), photo.warnings.begin(), photo.warnings.end());
-  write_choil_report(result, settings, photo, camera, report, options.folder);
-  std::cout << statement_text(choil_statement(result, settings, photo, camera, report),
-                              report.unit);
-  print_files(options.folder);
-  return exit_code_of(choil_verdict(result, report));
+  Photo photo = read_shown(options.photo);
+  const ChosenCamera camera = choose_camera(photo, options.camera_file);
+  const Written measured = drawn_when_refused(options, photo, CardKind::heel, options.folder, [&] {
+    return measure_section(photo, camera, settings, report, options.folder);
+  });
+  std::cout << statement_text(measured.statement, report.unit);
+  show_files(options);
+  return exit_code_of(measured.verdict);
 }
 
 std::string footer() {
@@ -91,14 +100,22 @@ void add_choil(CLI::App& app, int& exit_code, const std::string& command_line) {
                    "Depths between which angles and shapes are taken [1 mm to the bevel's end]")
       ->expected(2)
       ->type_name("FROM TO");
-  choil->add_option("--thickness", options->thickness,
-                    "Stock thickness by micrometer, to check the scale where flats are seen");
+  choil
+      ->add_option("--thickness", options->thickness,
+                   "Stock thickness by micrometer, to check the scale where flats are seen")
+      ->type_name("LENGTH");
   add_record_options(*choil, options->record);
   choil->callback([options, &exit_code] {
     try {
       add_default_folder(*options, options->photo);
+      require_knife(options->record);
+      const KnifeFacts known = known_facts(options->record);
+      settle(*options);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_choil(*options); });
+      KnifeFacts typed;
+      add_typed(typed, KnifeFact::thickness, *options, options->thickness);
+      keep_said(options->record, known, typed, options->unit());
     } catch (const Error& e) {
       throw in_unit(e, options->unit());
     }

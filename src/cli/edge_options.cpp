@@ -1,7 +1,5 @@
 #include "edge_options.hpp"
 
-#include <algorithm>
-
 #include "print_scale.hpp"
 
 namespace evenbevel::cli {
@@ -17,10 +15,13 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
   add_common_options(command, options, "Largest centreline offset allowed");
   command
       .add_option("--thickness", options.thickness,
-                  "Stock thickness between the flats, by micrometer (3.2mm, 0.125in)")
-      ->required();
-  command.add_option("--edge-height", options.edge_height,
-                     "Edge above the card's top; found from the thickness when not given");
+                  "Stock thickness between the flats, by micrometer (3.2mm, 0.125in); needed, "
+                  "unless the knife's is known")
+      ->type_name("LENGTH");
+  command
+      .add_option("--edge-height", options.edge_height,
+                  "Edge above the card's top; found from the thickness when not given")
+      ->type_name("LENGTH");
   command
       .add_flag("--no-card", options.no_card,
                 "Quick look without a card: the thickness is the ruler, the intervals are wide")
@@ -38,17 +39,22 @@ void add_edge_view_options(CLI::App& command, EdgeViewOptions& options) {
   command
       .add_option("--facet-angle", options.facet_angle_deg,
                   "Edge facets against the blade's mid-plane, degrees")
-      ->check(CLI::Range(15.0, 75.0))
+      ->check(number_from(15.0, 75.0))
+      ->type_name("DEGREES")
       ->capture_default_str();
   command
       .add_option("--jaw-lean", options.jaw_lean_deg,
                   "How far the clamped blade leans off square to the card, degrees, as a bevel "
                   "protractor shows; plus: the edge toward the card's upper side. Taken out of "
                   "the offset of a ground edge")
-      ->check(CLI::Range(-10.0, 10.0))
+      ->check(number_from(-10.0, 10.0))
+      ->type_name("DEGREES")
       ->excludes("--no-card");
-  command.add_option("--land", options.land, "Land width you are grinding toward");
-  command.add_option("--step", options.step, "Distance between stations")->capture_default_str();
+  command.add_option("--land", options.land, "Land width you are grinding toward")
+      ->type_name("LENGTH");
+  command.add_option("--step", options.step, "Distance between stations")
+      ->type_name("LENGTH")
+      ->capture_default_str();
 }
 
 bool is_stage_of_edge(const std::string& word) {
@@ -86,9 +92,9 @@ void set_stage_and_tip(EdgeSettings& settings, const std::string& shows, const s
 EdgeSettings edge_view_settings(const EdgeViewOptions& options) {
   const LengthUnit unit = options.unit();
   EdgeSettings settings;
-  settings.thickness_mm = *length_mm("--thickness", options.thickness, unit);
+  settings.thickness_mm = *length_mm("--thickness", options.thickness, unit, kStockRange);
   settings.edge_height_mm = length_mm("--edge-height", options.edge_height, unit);
-  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  settings.step_mm = *length_mm("--step", options.step, unit, kStepRange);
   settings.facet_angle_rad = radians(options.facet_angle_deg);
   if (options.jaw_lean_deg) {
     settings.jaw_lean_rad = radians(*options.jaw_lean_deg);

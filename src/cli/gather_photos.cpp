@@ -1,4 +1,6 @@
 #include <algorithm>
+#include <future>
+#include <optional>
 #include <utility>
 
 #include "evenbevel/error.hpp"
@@ -21,40 +23,19 @@ std::vector<std::filesystem::path> all_files(const std::vector<std::filesystem::
   return files;
 }
 
-BoardSighting left_out(const std::string& name, const std::string& reason) {
-  BoardSighting sighting;
-  sighting.view.name = name;
-  sighting.left_out = LeftOut{name, 0, reason};
-  return sighting;
+std::future<Photo> coming(const std::filesystem::path& file) {
+  return std::async(std::launch::async, read_photo, file);
 }
 
-/// The first photo that shows the board says which camera it is; one from another camera, zoom or
-/// size is left out.
-BoardSighting sight_like_first(const std::string& name, const Photo& photo,
-                               const CalibrationBoard& board, Gathered& gathered) {
-  CameraModel& camera = gathered.camera;
-  if (camera.width_px > 0) {
-    const std::string difference = camera_difference(camera, photo);
-    if (difference.empty()) return sight_board(name, grey8(photo.pixels), board);
-    return left_out(name, "not like the first photo: " + difference);
-  }
-  BoardSighting sighting = sight_board(name, grey8(photo.pixels), board);
-  if (!sighting.left_out) {
-    camera.width_px = photo.pixels.cols;
-    camera.height_px = photo.pixels.rows;
-    camera.identity = photo.camera;
-  }
-  return sighting;
-}
-
-BoardSighting look_at_photo(const std::filesystem::path& file, const CalibrationBoard& board,
-                            Gathered& gathered) {
-  const std::string name = file.filename().string();
+const BoardSighting& look_at_photo(const std::string& name, std::future<Photo> coming,
+                                   CalibrationPhotos& photos) {
+  std::optional<Photo> photo;
   try {
-    return sight_like_first(name, read_photo(file), board, gathered);
+    photo = coming.get();
   } catch (const Error& error) {
-    return left_out(name, error.what());
+    return photos.add_left_out(name, error.what());
   }
+  return photos.add(name, *photo);
 }
 
 }  // namespace
@@ -80,23 +61,19 @@ void reject_all(const std::string& what, const CalibrationBoard& board,
 Gathered gather_photos(const std::vector<std::filesystem::path>& paths,
                        const CalibrationBoard& board, Progress& progress) {
   const std::vector<std::filesystem::path> files = all_files(paths);
-  Gathered gathered;
-  std::vector<BoardSighting> sightings;
+  CalibrationPhotos photos(board);
+  std::future<Photo> next = files.empty() ? std::future<Photo>() : coming(files.front());
   for (std::size_t i = 0; i < files.size(); ++i) {
-    const std::string head = std::to_string(i + 1) + "/" + std::to_string(files.size()) + " " +
-                             files[i].filename().string();
-    progress.moment(head + " ...");
-    sightings.push_back(look_at_photo(files[i], board, gathered));
-    progress.keep(head + ": " + described(sightings.back()));
+    const std::string name = files[i].filename().string();
+    progress.step(i, files.size(), name);
+    // The next one is read while this one is looked at.
+    std::future<Photo> photo =
+        std::exchange(next, i + 1 < files.size() ? coming(files[i + 1]) : std::future<Photo>());
+    progress.keep(std::to_string(i + 1) + "/" + std::to_string(files.size()) + " " + name + ": " +
+                  described(look_at_photo(name, std::move(photo), photos)));
   }
-  leave_out_blurred(sightings);
-  for (BoardSighting& sighting : sightings) {
-    if (sighting.left_out) {
-      gathered.left_out.push_back(*sighting.left_out);
-    } else {
-      gathered.views.push_back(std::move(sighting.view));
-    }
-  }
+  UsableViews usable = usable_views(photos.sightings());
+  Gathered gathered{std::move(usable.views), std::move(usable.left_out), photos.camera()};
   if (gathered.views.empty()) {
     reject_all("0 of " + std::to_string(files.size()) + " photos", board, gathered.left_out);
   }

@@ -5,6 +5,8 @@
 #include "commands.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/plan_report.hpp"
+#include "options.hpp"
+#include "shop.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -12,7 +14,7 @@ namespace {
 /// The options as typed; lengths wait for --units.
 struct PlanOptions {
   std::map<PlanQuantity, std::string> quantities;
-  std::string facet_angle = "45", step, knife, folder, sheet = "a4", units = "mm";
+  std::string facet_angle = "45", step, knife, folder, sheet, units;
   bool json = false;
   std::string command_line;
 };
@@ -30,6 +32,7 @@ double given_length_mm(const std::string& option, const std::string& text, Lengt
                                            "' is not a length; write for example 3.2mm, 0.125in, "
                                            "3/32in, '1 1/2in' or 10thou");
   }
+  if (*mm > 0.0) require_range(option, text, *mm, unit, kAnyLength);
   return *mm;
 }
 
@@ -61,6 +64,9 @@ PlanRequest request_of(const PlanOptions& options, LengthUnit unit) {
     throw CLI::ValidationError("--facet-angle", "edge facets stand at 15 to 75 degrees");
   }
   request.station_step_mm = unit == LengthUnit::mm ? 10.0 : kMmPerInch / 2.0;
+  if (unit != LengthUnit::mm) {
+    request.depths_mm = {0.05 * kMmPerInch, 0.2 * kMmPerInch, 0.4 * kMmPerInch};
+  }
   if (!options.step.empty())
     request.station_step_mm = given_length_mm("--step", options.step, unit);
   if (request.station_step_mm <= 0.0) throw CLI::ValidationError("--step", "is not above zero");
@@ -79,9 +85,9 @@ Plan planned(const PlanRequest& request, LengthUnit unit) {
 }
 
 int run_plan(const PlanOptions& options) {
-  const LengthUnit unit = options.units == "in" ? LengthUnit::inch : LengthUnit::mm;
+  const LengthUnit unit = unit_or_shops(options.units);
   const Plan plan = planned(request_of(options, unit), unit);
-  const Sheet sheet = options.sheet == "letter" ? Sheet::letter : Sheet::a4;
+  const Sheet sheet = paper_or_shops(options.sheet, unit);
   if (!options.folder.empty()) {
     write_plan(plan, unit, sheet, options.command_line, options.folder);
   }
@@ -178,15 +184,16 @@ void add_plan(CLI::App& app, int& exit_code, const std::string& command_line) {
   plan->add_option("--step", options->step,
                    "Distance between the stations of a distal taper [10mm or 1/2in]")
       ->type_name("LENGTH");
-  plan->add_option("--knife", options->knife, "Its name, for the card");
-  plan->add_option("-o,--output", options->folder, "Folder for plan.pdf (the card) and plan.json");
+  plan->add_option("--knife", options->knife, "Its name, for the card")->type_name("NAME");
+  plan->add_option("-o,--output", options->folder, "Folder for plan.pdf (the card) and plan.json")
+      ->type_name("FOLDER");
   plan->add_flag("--json", options->json, "Print plan.json in place of the table");
-  plan->add_option("--sheet", options->sheet, "Paper of the card, upright [a4]")
+  plan->add_option(
+          "--sheet", options->sheet,
+          "Paper of the card, upright [as shop.toml says; else letter in inches, a4 in mm]")
       ->type_name("a4|letter")
       ->transform(CLI::IsMember({"a4", "letter"}, CLI::ignore_case).description(""));
-  plan->add_option("--units", options->units, "For output and bare numbers")
-      ->check(CLI::IsMember({"mm", "in"}))
-      ->capture_default_str();
+  add_units(*plan, options->units, "For output and bare numbers");
   plan->callback([options, &exit_code] { exit_code = run_plan(*options); });
 }
 

@@ -13,7 +13,9 @@
 #include "evenbevel/record_compare.hpp"
 #include "evenbevel/record_exchange.hpp"
 #include "evenbevel/record_page.hpp"
+#include "options.hpp"
 #include "record_entry.hpp"
+#include "shop.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -21,15 +23,16 @@ namespace {
 namespace fs = std::filesystem;
 
 struct RecordOptions {
-  std::string file, units = "mm";
+  std::string file, units;
   std::string knife, stage, from, to, note, yes, rescue;
+  std::string thickness, land, tolerance;
   std::string report, output;
   std::vector<std::string> photos;
   std::int64_t entry = 0;
   bool bin = false;
 
   fs::path record_file() const { return file.empty() ? default_record_file() : fs::path(file); }
-  LengthUnit unit() const { return units == "in" ? LengthUnit::inch : LengthUnit::mm; }
+  LengthUnit unit() const { return unit_or_shops(units); }
 };
 
 using Options = std::shared_ptr<RecordOptions>;
@@ -46,6 +49,28 @@ void run_add(const RecordOptions& options) {
   entry.report_folder = json.parent_path();
   entry.photos = {options.photos.begin(), options.photos.end()};
   std::cout << "record   " << add_to_record(options.record_file(), entry) << '\n';
+}
+
+/// What was typed for a fact: a length, or none to take it back.
+void take_fact(KnifeFact fact, const std::string& text, LengthUnit unit,
+               std::vector<SaidFact>& said) {
+  if (text.empty()) return;
+  const std::string option = "--" + std::string(name(fact));
+  said.push_back({fact, text == "none" ? std::nullopt : length_mm(option, text, unit)});
+}
+
+void run_set(const RecordOptions& options) {
+  const LengthUnit unit = options.unit();
+  std::vector<SaidFact> said;
+  take_fact(KnifeFact::thickness, options.thickness, unit, said);
+  take_fact(KnifeFact::land, options.land, unit, said);
+  take_fact(KnifeFact::tolerance, options.tolerance, unit, said);
+  if (said.empty()) {
+    throw CLI::ValidationError("set", "say what to set: --thickness, --land or --tolerance");
+  }
+  Record record = Record::open_or_make(options.record_file());
+  record.say_facts(options.knife, said, utc_now());
+  std::cout << facts_text(record.facts(options.knife), unit);
 }
 
 int run_list(const RecordOptions& options) {
@@ -157,18 +182,13 @@ CLI::App* command(CLI::App& record, const Options& options, const char* name, co
   CLI::App* sub = record.add_subcommand(name, what);
   sub->add_option("--record,--record-file", options->file,
                   "The record's file; without it " + std::string("the one in your data folder, ") +
-                      "$XDG_DATA_HOME or ~/.local/share, evenbevel/record.sqlite");
+                      "$XDG_DATA_HOME or ~/.local/share, evenbevel/record.sqlite")
+      ->type_name("FILE");
   return sub;
 }
 
-void add_units(CLI::App* sub, const Options& options) {
-  sub->add_option("--units", options->units, "For output")
-      ->check(CLI::IsMember({"mm", "in"}))
-      ->capture_default_str();
-}
-
 void add_knife(CLI::App* sub, const Options& options) {
-  sub->add_option("knife", options->knife, "The knife's name")->required();
+  sub->add_option("knife", options->knife, "The knife's name")->type_name("NAME")->required();
 }
 
 void add_writing(CLI::App& record, const Options& options) {
@@ -183,12 +203,26 @@ void add_writing(CLI::App& record, const Options& options) {
       ->required();
   add->add_option("--note", options->note, "Anything worth keeping with this entry");
   add->add_option("--photo", options->photos,
-                  "Where the photo is now, if not where it was measured");
+                  "Where the photo is now, if not where it was measured")
+      ->type_name("PHOTO");
   add->callback([options] { run_add(*options); });
+
+  CLI::App* set = command(record, options, "set",
+                          "Say what is a knife's own, so that --knife brings it: a new knife, too");
+  add_knife(set, options);
+  set->add_option("--thickness", options->thickness,
+                  "Stock thickness between the flats, by micrometer; none takes it back")
+      ->type_name("LENGTH");
+  set->add_option("--land", options->land, "Land width you are grinding toward; or none")
+      ->type_name("LENGTH");
+  set->add_option("--tolerance", options->tolerance, "Largest centreline offset allowed; or none")
+      ->type_name("LENGTH");
+  add_units(*set, options->units, "For output and bare numbers");
+  set->callback([options] { run_set(*options); });
 
   CLI::App* note = command(record, options, "note", "Write a note on a knife, or on one entry");
   add_knife(note, options);
-  note->add_option("text", options->note, "The note, in quotes")->required();
+  note->add_option("text", options->note, "The note, in quotes")->type_name("NOTE")->required();
   note->add_option("--entry", options->entry, "The entry's number, as 'record show' gives it")
       ->check(CLI::PositiveNumber);
   note->callback([options] {
@@ -199,13 +233,13 @@ void add_writing(CLI::App& record, const Options& options) {
 
 void add_reading(CLI::App& record, const Options& options, int& exit_code) {
   CLI::App* list = command(record, options, "list", "All knives, the newest first");
-  add_units(list, options);
+  add_units(*list, options->units, "For output");
   list->add_flag("--bin", options->bin, "What was removed");
   list->callback([options, &exit_code] { exit_code = run_list(*options); });
 
   CLI::App* show = command(record, options, "show", "Every entry of a knife, with its numbers");
   add_knife(show, options);
-  add_units(show, options);
+  add_units(*show, options->units, "For output");
   show->callback([options] {
     std::cout << knife_text(Record::open(options->record_file()).knife(options->knife),
                             options->unit());
@@ -216,7 +250,7 @@ void add_reading(CLI::App& record, const Options& options, int& exit_code) {
   add_knife(compare, options);
   compare->add_option("--from", options->from, "The earlier stage")->required();
   compare->add_option("--to", options->to, "The later stage")->required();
-  add_units(compare, options);
+  add_units(*compare, options->units, "For output");
   compare->callback([options] {
     Record record_file = Record::open(options->record_file());
     std::cout << comparison_text(
@@ -228,8 +262,10 @@ void add_page(CLI::App& record, const Options& options) {
   CLI::App* page = command(record, options, "page",
                            "One page of a knife through its stages, for any browser, no network");
   add_knife(page, options);
-  page->add_option("-o,--output", options->output, "The page's file: knife.html")->required();
-  add_units(page, options);
+  page->add_option("-o,--output", options->output, "The page's file: knife.html")
+      ->type_name("FILE")
+      ->required();
+  add_units(*page, options->units, "For output");
   page->callback([options] {
     Record record_file = Record::open(options->record_file());
     write_page(options->output, knife_html(record_file, options->knife, options->unit()));
@@ -242,6 +278,7 @@ void add_exchange(CLI::App& record, const Options& options, int& exit_code) {
   out->add_option("-o,--output", options->output,
                   "NAME.csv or NAME.json: the numbers; NAME.zip, or a new folder: everything, with "
                   "reports and photos")
+      ->type_name("FILE")
       ->required();
   out->callback([options] { run_export(*options); });
 
@@ -257,19 +294,22 @@ void add_keeping(CLI::App& record, const Options& options, int& exit_code) {
                              "Put a knife, or one entry, into the bin; nothing is ever deleted");
   add_knife(remove, options);
   remove->add_option("--entry", options->entry, "Only this entry")->check(CLI::PositiveNumber);
-  remove->add_option("--yes", options->yes, "The knife's name once more, in full");
+  remove->add_option("--yes", options->yes, "The knife's name once more, in full")
+      ->type_name("NAME");
   remove->callback([options] { run_remove(*options); });
 
   CLI::App* restore =
       command(record, options, "restore", "Take a knife, or an entry, out of the bin");
-  restore->add_option("knife", options->knife, "The knife's name");
+  restore->add_option("knife", options->knife, "The knife's name")->type_name("NAME");
   restore->add_option("--entry", options->entry, "Only this entry")->check(CLI::PositiveNumber);
   restore->callback([options] { run_restore(*options); });
 
   CLI::App* check =
       command(record, options, "check", "Read everything and say whether it is what was put in");
-  check->add_option("--rescue", options->rescue,
-                    "Bring what can be read of a damaged record into this new file");
+  check
+      ->add_option("--rescue", options->rescue,
+                   "Bring what can be read of a damaged record into this new file")
+      ->type_name("FILE");
   check->callback([options, &exit_code] { exit_code = run_check(*options); });
 }
 
@@ -286,11 +326,13 @@ void add_record(CLI::App& app, int& exit_code) {
       "  evenbevel side --left l.jpg --right r.jpg --thickness 3.2mm -o side/ --knife \"paring "
       "3\" \\\n      --at-stage \"120 grit\"     measured and put in in one go; edge and choil "
       "likewise\n"
+      "  evenbevel record set \"paring 3\" --thickness 3.2mm --land 0.3mm --tolerance 0.05mm\n"
       "  evenbevel record show \"paring 3\"\n"
       "  evenbevel record compare \"paring 3\" --from scribed --to \"120 grit\"\n"
       "  evenbevel record page \"paring 3\" -o knife.html\n"
       "  evenbevel record export -o shop.zip\n\n"
-      "Photos are kept beside the record, in FILE.photos. Nothing is ever deleted: what is removed "
+      "Photos are kept beside the record, in FILE.photos. Nothing is ever deleted: what is "
+      "removed\n"
       "goes to a bin.");
   add_writing(*record, options);
   add_reading(*record, options, exit_code);

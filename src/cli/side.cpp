@@ -10,11 +10,10 @@
 #include "commands.hpp"
 #include "evenbevel/edge_report_file.hpp"
 #include "evenbevel/error.hpp"
-#include "evenbevel/side_report.hpp"
-#include "evenbevel/side_view.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
 #include "record_entry.hpp"
+#include "settle.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -61,10 +60,25 @@ void take_edge_report(const SideOptions& options, SideSettings& settings) {
   if (edge.centreline_offset_mm) settings.centreline_offset_mm = edge.centreline_offset_mm->value;
 }
 
+/// "2,5mm" is 2.5 mm to some and two places to others; "20mm,60mm" is not to be mistaken.
+void refuse_one_or_two(const std::string& option, const std::string& list) {
+  const std::size_t comma = list.find(',');
+  if (comma == std::string::npos || !parse_length_mm(list, LengthUnit::mm)) return;
+  std::string point = list;
+  point[comma] = '.';
+  throw CLI::ValidationError(
+      option, "the comma in '" + list + "' may be a decimal comma or part two places: write " +
+                  point + " for the one, or each place with its unit, as 20mm,60mm, for two");
+}
+
 void take_places(const std::string& option, const std::vector<std::string>& typed, bool from_tip,
                  LengthUnit unit, SideSettings& settings) {
-  for (const std::string& text : typed)
-    settings.places.push_back({length_mm(option, text, unit).value_or(0.0), from_tip});
+  for (const std::string& list : typed) {
+    refuse_one_or_two(option, list);
+    for (const std::string& text : CLI::detail::split(list, ',')) {
+      settings.places.push_back({length_mm(option, text, unit).value_or(0.0), from_tip});
+    }
+  }
 }
 
 std::optional<BladeStretch> mean_over(const std::vector<std::string>& typed, LengthUnit unit) {
@@ -85,10 +99,11 @@ SideSettings side_settings(const SideOptions& options) {
     throw CLI::ValidationError("--thickness", "say the stock thickness, or give --edge-report");
   }
   SideSettings settings;
-  settings.thickness_mm = length_mm("--thickness", options.thickness, unit).value_or(0.0);
+  settings.thickness_mm =
+      length_mm("--thickness", options.thickness, unit, kStockRange).value_or(0.0);
   settings.tip_thickness_mm = length_mm("--tip-thickness", options.tip_thickness, unit);
   settings.land_mm = length_mm("--land", options.land, unit);
-  settings.step_mm = std::clamp(*length_mm("--step", options.step, unit), 0.1, 50.0);
+  settings.step_mm = *length_mm("--step", options.step, unit, kStepRange);
   take_places("--at", options.at, false, unit, settings);
   take_places("--at-from-tip", options.at_from_tip, true, unit, settings);
   settings.mean_over = mean_over(options.mean_over, unit);
@@ -97,28 +112,49 @@ SideSettings side_settings(const SideOptions& options) {
   return settings;
 }
 
-struct LoadedFace {
-  Face face;
-  Photo photo;
-  CameraModel camera;
-};
-
-LoadedFace load(Face face, const std::string& path, const std::string& camera_file) {
-  LoadedFace loaded{face, read_photo(path), {}};
-  loaded.camera = camera_for(loaded.photo, camera_file);
+FaceToMeasure load(Face face, const std::string& path, const std::string& camera_file) {
+  FaceToMeasure loaded{face, read_photo(path), {}};
+  loaded.camera = choose_camera(loaded.photo, camera_file);
   return loaded;
 }
 
 /// Both at once; of two bad photos the left one is named.
-std::vector<LoadedFace> load_faces(const SideOptions& options) {
-  std::future<LoadedFace> right;
+std::vector<FaceToMeasure> load_faces(const SideOptions& options) {
+  std::future<FaceToMeasure> right;
   if (!options.right.empty()) {
     right = std::async(std::launch::async, load, Face::right, options.right, options.camera_file);
   }
-  std::vector<LoadedFace> faces;
+  std::vector<FaceToMeasure> faces;
   if (!options.left.empty()) faces.push_back(load(Face::left, options.left, options.camera_file));
   if (right.valid()) faces.push_back(right.get());
   return faces;
+}
+
+void settle(SideOptions& options, const KnifeFacts& knife) {
+  const Shop shop = read_shop();
+  const bool reported = !options.edge_report.empty();
+  settle_length(options, "thickness", options.thickness,
+                reported ? std::nullopt : fact_of(knife, KnifeFact::thickness));
+  settle_length(options, "tolerance", options.tolerance, std::nullopt, shop.side_tolerance);
+  settle_length(options, "land", options.land, std::nullopt);
+  settle_units(options, shop);
+  settle_printed_bar(options, shop, CardKind::side);
+  if (!reported) return;
+  if (options.thickness.empty()) options.from.add_text("thickness", "edge report");
+  if (options.land.empty()) options.from.add_text("land", "edge report");
+}
+
+/// A refusal says of which face it is.
+Written measured_faces(const std::vector<FaceToMeasure>& faces, const SideSettings& settings,
+                       const ReportSettings& report, const SideOptions& options) {
+  try {
+    return measure_faces(faces, settings, report, options.folder);
+  } catch (const Error& e) {
+    const bool right = std::string(e.what()).find("(right face)") != std::string::npos;
+    const FaceToMeasure& refused = right ? faces.back() : faces.front();
+    draw_refused(options, refused.photo, CardKind::side, options.folder);
+    throw;
+  }
 }
 
 int run_side(const SideOptions& options) {
@@ -127,19 +163,11 @@ int run_side(const SideOptions& options) {
   }
   const SideSettings settings = side_settings(options);
   const ReportSettings report = report_settings(options);
-  const std::vector<LoadedFace> faces = load_faces(options);
-  std::vector<FacePhoto> photos;
-  photos.reserve(faces.size());
-  for (const LoadedFace& face : faces) photos.push_back({face.face, &face.photo, &face.camera});
-  SideResult result = side_view(photos, settings);
-  for (const LoadedFace& face : faces) {
-    result.warnings.insert(result.warnings.end(), face.photo.warnings.begin(),
-                           face.photo.warnings.end());
-  }
-  write_side_report(result, settings, photos, report, options.folder);
-  std::cout << statement_text(side_statement(result, settings, photos, report), report.unit);
-  print_files(options.folder);
-  return exit_code_of(side_verdict(result, report));
+  const std::vector<FaceToMeasure> faces = load_faces(options);
+  const Written measured = measured_faces(faces, settings, report, options);
+  std::cout << statement_text(measured.statement, report.unit);
+  show_files(options);
+  return exit_code_of(measured.verdict);
 }
 
 std::string side_footer() {
@@ -171,19 +199,22 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
   add_common_options(*side, *options,
                      "Largest bevel height difference and plunge mismatch allowed");
   side->add_option("--thickness", options->thickness,
-                   "Stock thickness, by micrometer (3.2mm, 0.125in); or --edge-report");
+                   "Stock thickness, by micrometer (3.2mm, 0.125in); or --edge-report")
+      ->type_name("LENGTH");
   side->add_option("--tip-thickness", options->tip_thickness,
-                   "Thickness at the tip, when the blade has a distal taper");
-  side->add_option("--land", options->land, "Edge thickness under the bevels; gives the angles");
+                   "Thickness at the tip, when the blade has a distal taper")
+      ->type_name("LENGTH");
+  side->add_option("--land", options->land, "Edge thickness under the bevels; gives the angles")
+      ->type_name("LENGTH");
   side->add_option("--edge-report", options->edge_report,
                    "report.json of this blade's edge view: thickness, land, centreline offset")
       ->type_name("FILE");
-  side->add_option("--step", options->step, "Distance between stations")->capture_default_str();
+  side->add_option("--step", options->step, "Distance between stations")
+      ->type_name("LENGTH")
+      ->capture_default_str();
   side->add_option("--at", options->at, "Bevel height there too, from the plunge line: 20mm,60mm")
-      ->delimiter(',')
       ->type_name("LENGTH,...");
   side->add_option("--at-from-tip", options->at_from_tip, "The same, counted back from the tip")
-      ->delimiter(',')
       ->type_name("LENGTH,...");
   side->add_option("--mean-over", options->mean_over,
                    "Means over this stretch alone, from the plunge line (10mm,80mm), so that "
@@ -194,8 +225,14 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
   side->callback([options, &exit_code] {
     try {
       add_default_folder(*options, options->left.empty() ? options->right : options->left);
+      require_knife(options->record);
+      const KnifeFacts known = known_facts(options->record);
+      settle(*options, known);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_side(*options); });
+      KnifeFacts typed;
+      add_typed(typed, KnifeFact::thickness, *options, options->thickness);
+      keep_said(options->record, known, typed, options->unit());
     } catch (const Error& e) {
       throw in_unit(e, options->unit());
     }

@@ -12,6 +12,7 @@
 #include "evenbevel/study_input.hpp"
 #include "print_scale.hpp"
 #include "progress.hpp"
+#include "settle.hpp"
 
 namespace evenbevel::cli {
 namespace {
@@ -38,6 +39,7 @@ std::string text_of(const fs::path& path) {
 
 ReadingUnit csv_unit(const std::string& units) {
   if (units == "in") return ReadingUnit::inch;
+  if (units == "thou") return ReadingUnit::thou;
   if (units == "deg") return ReadingUnit::degree;
   return units == "none" ? ReadingUnit::none : ReadingUnit::mm;
 }
@@ -49,7 +51,7 @@ StudyReadings from_csv(const std::string& text, const std::string& name,
                  : options.known.empty()   ? "reading"
                                            : kGaugeQuantity;
   out.kind = options.csv_kind();
-  out.readings = readings_from_csv(text, name, csv_unit(options.units));
+  out.readings = readings_from_csv(text, name, csv_unit(options.csv_units));
   for (const StudyReading& reading : out.readings) out.with_u.push_back({reading.value, 0.0});
   return out;
 }
@@ -104,7 +106,7 @@ std::string joined(const std::set<std::string>& names) {
 /// Goes through the files one by one; one that gives no reading does not end the study.
 class Gathering {
  public:
-  explicit Gathering(const StudyOptions& options) : options_(options) {
+  Gathering(const StudyOptions& options, std::size_t files) : options_(options), all_(files) {
     out_.quantity = !options.quantity.empty() ? options.quantity
                     : options.known.empty()   ? kUsualQuantity
                                               : kGaugeQuantity;
@@ -112,7 +114,7 @@ class Gathering {
   }
 
   void add(const StudyFile& file) {
-    progress_.moment(file.file.string());
+    progress_.step(done_++, all_, file.file.string());
     try {
       if (has_ending(file.file, ".json")) {
         add_report(file);
@@ -128,7 +130,7 @@ class Gathering {
   }
 
   StudyReadings done() {
-    progress_.end();
+    progress_.clear();
     if (views_.size() > 1) {
       throw Error("the reports are of different views: " + joined(views_),
                   "study one view at a time");
@@ -179,8 +181,8 @@ class Gathering {
     const GaugeSettings settings{.width_mm = *length_mm("--known", options_.known, unit),
                                  .height_mm = *top_mm,
                                  .print = print_scale(options_.printed_bar, kBar_mm, unit)};
-    const Photo photo = read_photo(file.file);
-    const CameraModel camera = camera_for(photo, options_.camera_file);
+    Photo photo = read_photo(file.file);
+    const CameraModel camera = choose_camera(photo, options_.camera_file).model;
     views_.insert("edge");
     keep(file, gauge_view(photo, camera, settings).width_mm);
   }
@@ -188,8 +190,8 @@ class Gathering {
   void add_photo(const StudyFile& file) {
     if (!options_.known.empty()) return add_gauge(file);
     const EdgeSettings settings = edge_settings(options_, file);
-    const Photo photo = read_photo(file.file);
-    const CameraModel camera = camera_for(photo, options_.camera_file);
+    Photo photo = read_photo(file.file);
+    const CameraModel camera = choose_camera(photo, options_.camera_file).model;
     const EdgeResult result = edge_view(photo, camera, settings);
     views_.insert("edge");
     for (const auto& [name, value] : edge_values(result)) {
@@ -201,6 +203,7 @@ class Gathering {
   }
 
   const StudyOptions& options_;
+  std::size_t done_ = 0, all_ = 0;
   StudyReadings out_;
   std::set<std::string> views_, quantities_;
   InUnits do_next_;
@@ -210,8 +213,8 @@ class Gathering {
 }  // namespace
 
 ReadingKind StudyOptions::csv_kind() const {
-  if (units == "deg") return ReadingKind::angle;
-  return units == "none" ? ReadingKind::number : ReadingKind::length;
+  if (csv_units == "deg") return ReadingKind::angle;
+  return csv_units == "none" ? ReadingKind::number : ReadingKind::length;
 }
 
 StudyReadings gather_study(const StudyOptions& options) {
@@ -235,7 +238,7 @@ StudyReadings gather_study(const StudyOptions& options) {
   if (options.csv_kind() != ReadingKind::length) {
     throw CLI::ValidationError("--units", "deg and none are for a CSV of readings");
   }
-  Gathering gathering(options);
+  Gathering gathering(options, files.size());
   for (const StudyFile& file : files) gathering.add(file);
   return gathering.done();
 }

@@ -12,6 +12,8 @@ namespace evenbevel::cli {
 /// As typed; lengths wait for --units.
 struct StudyOptions : CommonOptions {
   std::vector<std::string> inputs;
+  std::string shops_tolerance;
+  std::string csv_units;  ///< Of bare numbers in a CSV of readings.
   std::string quantity;
   std::string known, known_u = "0.002mm";
   std::string thickness, edge_height, stage, tip;

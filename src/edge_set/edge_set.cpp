@@ -1,8 +1,15 @@
 #include "evenbevel/edge_set.hpp"
 
+#include <cstddef>
+#include <functional>
+#include <future>
 #include <optional>
+#include <span>
 #include <string>
+#include <utility>
 #include <vector>
+
+#include <opencv2/core/utility.hpp>
 
 #include "evenbevel/error.hpp"
 #include "joint_result.hpp"
@@ -50,6 +57,30 @@ EdgeResult measure_like(const EdgeResult& first, const Photo& photo, bool turned
   }
 }
 
+/// What became of a photo: one of the two.
+struct Attempt {
+  std::optional<EdgeResult> result;
+  std::optional<Error> error;
+};
+
+/// Each of them, side by side.
+std::vector<Attempt> measure_each_like(const EdgeResult& first, std::span<const Photo> photos,
+                                       bool turned, const CameraModel& camera,
+                                       const EdgeSettings& settings) {
+  std::vector<Attempt> attempts(photos.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(photos.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      try {
+        attempts[at].result = measure_like(first, photos[at], turned, camera, settings);
+      } catch (const Error& error) {
+        attempts[at].error = error;
+      }
+    }
+  });
+  return attempts;
+}
+
 /// Photos of one clamping. One that cannot be measured is left out, and named, as long as another
 /// stands beside the first.
 EdgeResult measure_all(std::span<const Photo> photos, bool turned, const CameraModel& camera,
@@ -57,12 +88,13 @@ EdgeResult measure_all(std::span<const Photo> photos, bool turned, const CameraM
   std::vector<EdgeResult> results{measure(photos.front(), turned, camera, settings)};
   std::vector<Remark> left_out;
   std::optional<Error> why;
-  for (const Photo& photo : photos.subspan(1)) {
-    try {
-      results.push_back(measure_like(results.front(), photo, turned, camera, settings));
-    } catch (const Error& error) {
-      left_out.push_back(remark<RemarkCode::photo_left_out>(error.what_is_wrong()));
-      why = error;
+  for (Attempt& other :
+       measure_each_like(results.front(), photos.subspan(1), turned, camera, settings)) {
+    if (other.result) {
+      results.push_back(std::move(*other.result));
+    } else {
+      left_out.push_back(remark<RemarkCode::photo_left_out>(other.error->what_is_wrong()));
+      why = other.error;
     }
   }
   if (results.size() == 1 && why) throw Error(*why);
@@ -77,9 +109,11 @@ EdgeResult measure_all(std::span<const Photo> photos, bool turned, const CameraM
 EdgeResult edge_set(const EdgePhotos& photos, const CameraModel& camera,
                     const EdgeSettings& settings) {
   edges::require_one_size(photos.as_clamped, photos.turned);
-  EdgeResult first = measure_all(photos.as_clamped, false, camera, settings);
-  if (photos.turned.empty()) return first;
-  const EdgeResult turned = measure_all(photos.turned, true, camera, settings);
+  if (photos.turned.empty()) return measure_all(photos.as_clamped, false, camera, settings);
+  auto coming = std::async(std::launch::async, measure_all, photos.turned, true, std::cref(camera),
+                           std::cref(settings));
+  const EdgeResult first = measure_all(photos.as_clamped, false, camera, settings);
+  const EdgeResult turned = coming.get();
   edges::require_one_blade(first, turned);
   return edges::reverse(first, turned);
 }

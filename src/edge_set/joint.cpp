@@ -16,7 +16,7 @@ namespace {
 // What light does to one border from one photo to the next (type B, JCGM 100, 4.3): as much as to a
 // border against the opposite one.
 constexpr double kViewLightPx = 0.06;
-constexpr double kWidthLightPx = 0.30;  // Of the flats' distance: both borders move outward.
+constexpr double kThicknessLightPx = 0.30;  // Of the flats' distance: both borders move outward.
 // Readings one after the other share pixels and scratches: one in four counts as independent.
 constexpr double kSharedReadings = 2.0;
 constexpr double kLeastMotion = 1e-9;  // Of a lens that does not move, held nearly fixed.
@@ -62,11 +62,6 @@ Row shifted(int first, const Eigen::RowVectorXd& weights) {
     row.emplace_back(first + static_cast<int>(i), weights(i));
   }
   return row;
-}
-
-void append(Row& row, const Row& more, double factor) {
-  if (factor == 0.0) return;
-  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
 }
 
 /// Precision of the lens; a parameter that the file holds certain is held nearly fixed.
@@ -330,7 +325,7 @@ class Solver {
     const double s = 0.5 * (curves.inner().begin_mm + curves.inner().end_mm);
     Row row = curves.t(Border::flat_left, s);
     append(row, curves.t(Border::flat_right, s), -1.0);
-    const double light_mm = kWidthLightPx / result(0).scale_px_per_mm;
+    const double light_mm = kThicknessLightPx / result(0).scale_px_per_mm;
     equations.add(Cause::scale, row, settings_.thickness_mm - solution_.value(row),
                   std::hypot(settings_.thickness_u_mm, light_mm));
   }

@@ -6,8 +6,7 @@
 #include <limits>
 #include <string_view>
 
-#include "edge_view/metric.hpp"
-#include "edge_view/summary.hpp"
+#include "edge_view/stations.hpp"
 #include "evenbevel/fit.hpp"
 #include "joint.hpp"
 #include "match.hpp"
@@ -16,15 +15,11 @@
 namespace evenbevel::edges {
 namespace {
 
-constexpr double kWidthLightPx = 0.30;  // Of a facet's width: its borders move outward.
+constexpr double kFacetLightPx = 0.30;  // Of a facet's width: its borders move outward.
 
 /// Causes that are alike in all photos of one clamping, as each photo's own budget has them.
 constexpr std::array kShared = {edge::kBurr,        edge::kLight, edge::kCorners,
                                 edge::kWhichBorder, edge::kStrip, edge::kSquareness};
-
-void append(Row& row, const Row& more, double factor) {
-  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
-}
 
 /// left - right of two borders at one station.
 Row width_row(const SpaceCurves& curves, Border left, Border right, double s_mm) {
@@ -132,7 +127,7 @@ EdgeStation station_at(const JointSolution& joint, double s_mm,
   if (stage != Stage::ground) return station;
   const auto facet = [&](Border left, Border right) {
     const Row row = width_row(curves, left, right, s_mm);
-    return Measured{joint.value(row), std::hypot(joint.u(row), kWidthLightPx / px_per_mm)};
+    return Measured{joint.value(row), std::hypot(joint.u(row), kFacetLightPx / px_per_mm)};
   };
   station.facet_width_left_mm = facet(Border::flat_left, Border::inner_left);
   station.facet_width_right_mm = facet(Border::inner_right, Border::flat_right);
@@ -220,7 +215,7 @@ Facet facet_of(const JointSolution& joint, const std::vector<double>& s_mm, Bord
     const auto cause = static_cast<Cause>(k);
     out.angle_budget.push_back({name(cause), joint.u(angle, cause)});
   }
-  out.angle_budget.push_back({edge::kLight, h / (h * h + w * w) * kWidthLightPx / px_per_mm});
+  out.angle_budget.push_back({edge::kLight, h / (h * h + w * w) * kFacetLightPx / px_per_mm});
   out.angle_rad = combine(std::atan2(w, h), out.angle_budget);
   return out;
 }
@@ -291,10 +286,7 @@ EdgeResult measure_jointly(std::span<const EdgeResult> results, const CameraMode
   PlacedStations placed = stations_of(results, joint, origin_mm, x_zero, settings);
   out.stations = std::move(placed.stations);
   out.budget.clear();
-  edge::Metric metric;
-  metric.mean_budget = edge::mean_budget(out.stations);
-  metric.mean_offset_mm = edge::mean_offset(out.stations, metric.mean_budget);
-  edge::summarise(out, metric);
+  edge::summarise(out, edge::mean_offset(out.stations));
   const double middle = 0.5 * (joint.curves.inner().begin_mm + joint.curves.inner().end_mm);
   const Row height = joint.curves.z(Border::inner_left, middle);
   out.edge_height_mm = joint.value(height);

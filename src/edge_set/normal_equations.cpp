@@ -2,28 +2,10 @@
 
 #include <map>
 
-#include <Eigen/Cholesky>
-
-#include "edge_view/metric.hpp"
+#include "edge_view/stations.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel::edges {
-namespace {
-
-/// Solves with the unknowns scaled to a unit diagonal: radians, px and mm differ by thousands.
-struct Scaled {
-  Eigen::VectorXd scale;
-  Eigen::LDLT<Eigen::MatrixXd> factor;
-
-  explicit Scaled(const Eigen::MatrixXd& sums)
-      : scale(sums.diagonal().cwiseSqrt().cwiseInverse()),
-        factor(scale.asDiagonal() * sums * scale.asDiagonal()) {}
-
-  Eigen::MatrixXd solve(const Eigen::MatrixXd& right) const {
-    return scale.asDiagonal() * factor.solve(scale.asDiagonal() * right);
-  }
-};
-
-}  // namespace
 
 const char* name(Cause cause) {
   switch (cause) {
@@ -41,6 +23,11 @@ const char* name(Cause cause) {
       return edge::kDepth;
   }
   return "";
+}
+
+void append(Row& row, const Row& more, double factor) {
+  if (factor == 0.0) return;
+  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
 }
 
 Row merged(const Row& row) {
@@ -81,13 +68,13 @@ Eigen::MatrixXd NormalEquations::total() const {
   return sum;
 }
 
-Eigen::VectorXd NormalEquations::step() const { return Scaled(total()).solve(right_); }
+Eigen::VectorXd NormalEquations::step() const { return solved(total(), right_); }
 
 NormalEquations::Solution NormalEquations::solution() const {
-  const Scaled scaled(total());
+  const SymmetricSystem system(total());
   Solution out;
-  out.step = scaled.solve(right_);
-  out.covariance = scaled.solve(Eigen::MatrixXd::Identity(right_.size(), right_.size()));
+  out.step = system.solve(right_);
+  out.covariance = system.inverse();
   for (std::size_t k = 0; k < sums_.size(); ++k) {
     out.parts[k] = out.covariance * sums_[k] * out.covariance;
   }

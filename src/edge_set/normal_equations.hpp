@@ -16,6 +16,9 @@ const char* name(Cause cause);
 /// Derivatives of one scalar by the few unknowns that it depends on.
 using Row = std::vector<std::pair<int, double>>;
 
+/// Adds `more`, times a factor.
+void append(Row& row, const Row& more, double factor);
+
 /// Each unknown once.
 Row merged(const Row& row);
 

@@ -5,8 +5,7 @@
 #include <string_view>
 #include <utility>
 
-#include "edge_view/metric.hpp"
-#include "edge_view/summary.hpp"
+#include "edge_view/stations.hpp"
 #include "match.hpp"
 #include "mirror.hpp"
 #include "refusals.hpp"
@@ -125,8 +124,8 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
   }
   // With the tip to the right the left face looks to -y of the card.
   const double toward_y = first.tip == Tip::right ? -0.5 : 0.5;
-  const std::vector<BudgetLine> a = edge::mean_budget(first.stations);
-  const std::vector<BudgetLine> b = edge::mean_budget(second.stations);
+  const std::vector<BudgetLine> a = edge::mean_offset(first.stations).budget;
+  const std::vector<BudgetLine> b = edge::mean_offset(second.stations).budget;
   double variance = 0.0;
   for (const char* cause :
        {edge::kEdgeLocation, edge::kFlatsLocation, edge::kCarried, edge::kParallax}) {
@@ -174,10 +173,7 @@ EdgeResult reverse(const EdgeResult& as_clamped, const EdgeResult& turned) {
   out.budget.clear();
   out.stations = half_sums(first, second, *match);
   if (out.stations.size() < 5) fail_nothing_common(second);
-  edge::Metric metric;
-  metric.mean_budget = edge::mean_budget(out.stations);
-  metric.mean_offset_mm = edge::mean_offset(out.stations, metric.mean_budget);
-  edge::summarise(out, metric);
+  edge::summarise(out, edge::mean_offset(out.stations));
   out.setup_offset_mm = set_up(first, second, *match);
   for (auto member : {&EdgeResult::facet_angle_left_rad, &EdgeResult::facet_angle_right_rad,
                       &EdgeResult::land_height_left_mm, &EdgeResult::land_height_right_mm,

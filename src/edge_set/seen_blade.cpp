@@ -8,14 +8,14 @@
 
 #include "evenbevel/fit.hpp"
 #include "joint.hpp"
+#include "space_curves.hpp"
 
 namespace evenbevel::edges {
 namespace {
 
-constexpr double kAcrossU = 0.1;       // Which of a rim's borders was read.
-constexpr double kFacetAngleU = 0.14;  // 8 degrees, as in the joint solve.
-constexpr double kPlungeMm = 3.0;      // Facets run out over their belt's radius, about (common
-                                       // practice, no source).
+constexpr double kAcrossU = 0.1;   // Which of a rim's borders was read.
+constexpr double kPlungeMm = 3.0;  // Facets run out over their belt's radius, about (common
+                                   // practice, no source).
 
 /// How deep below the edge the flats begin.
 double flats_depth_mm(const EdgeResult& result, const EdgeSettings& settings) {
@@ -80,7 +80,7 @@ SeenBlade seen_blade(const EdgeResult& result, const CameraModel& camera,
   SeenBlade seen{
       .middle_mm = {},
       .u_across_mm = kAcrossU,
-      .u_height_mm = std::hypot(result.edge_height_u_mm, depth / (sin * cos) * kFacetAngleU)};
+      .u_height_mm = std::hypot(result.edge_height_u_mm, depth / (sin * cos) * kFacetAngleU_rad)};
   for (const Eigen::Vector2d& at : rim_heights(stretch_of(left), land, edge, depth)) {
     const double t = 0.5 * (t_at(left_line, at.x()) + t_at(right_line, at.x()));
     seen.middle_mm.emplace_back(blade.along * at.x() + blade.across * t + blade.up * at.y());

@@ -12,11 +12,6 @@ constexpr double kKnotsMm = 4.0, kHeightKnotsMm = 25.0, kDepthKnotsMm = 40.0;
 constexpr double kBendMm = 0.03, kHeightBendMm = 0.2, kDepthBendMm = 0.05;
 // Below the lines the flats begin at the broken corner.
 constexpr double kCornerDepthMm = 0.02, kRicassoDepthMm = 0.05;
-constexpr double kFacetAngleU = 0.14;  // 8 degrees: enough to hold any edge, to be measured.
-
-void append(Row& row, const Row& more, double factor) {
-  for (const auto& [index, weight] : more) row.emplace_back(index, factor * weight);
-}
 
 }  // namespace
 
@@ -124,7 +119,7 @@ void SpaceCurves::add_priors(NormalEquations& equations, const Eigen::VectorXd& 
     const double width = tan * dot(depth(flat, middle), unknowns) - tan * dot(row, unknowns);
     const double sin = std::sin(settings.facet_angle_rad);
     equations.add(Cause::shape, row, -dot(row, unknowns),
-                  std::max(std::abs(width), 0.1) / (sin * sin) * kFacetAngleU);
+                  std::max(std::abs(width), 0.1) / (sin * sin) * kFacetAngleU_rad);
   }
 }
 

@@ -11,6 +11,9 @@
 
 namespace evenbevel::edges {
 
+/// Of a facet's angle before it is measured: 8 degrees, wide enough to hold any edge.
+inline constexpr double kFacetAngleU_rad = 0.14;
+
 /// The blade's directions in the card frame: s to the tip, t to the left face, up from the card.
 struct BladeDirections {
   Eigen::Vector3d along, across, up;

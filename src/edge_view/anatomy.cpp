@@ -2,6 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <optional>
+#include <span>
+#include <type_traits>
+#include <utility>
+#include <vector>
+
+#include <opencv2/core/utility.hpp>
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
@@ -26,6 +34,24 @@ constexpr double kLeastBeside = -9.0;   // Of those beside a ground edge: else i
 constexpr double kLeastRicasso = -6.0;  // Of the ricasso's where it stands alone.
 constexpr double kMisfitWeight = 4.0;   // Log score per log of the profiles' residuals.
 constexpr double kMatters = 0.04;       // mm, of the middle.
+
+/// What `read` makes of each of them, side by side; in their order, without those that say nothing.
+template <class Thing, class Read>
+auto read_each(std::span<const Thing> things, const Read& read) {
+  using Reading = typename std::invoke_result_t<Read, const Thing&>::value_type;
+  std::vector<std::optional<Reading>> all(things.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(things.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      all[at] = read(things[at]);
+    }
+  });
+  std::vector<Reading> readings;
+  for (std::optional<Reading>& reading : all) {
+    if (reading) readings.push_back(std::move(*reading));
+  }
+  return readings;
+}
 
 /// A place where the blade may lie, with everything needed to look there.
 struct Site {
@@ -281,14 +307,14 @@ bool same_land(const Land& a, const Land& b) {
 /// What may be a land, the plainest first, each once.
 std::vector<Land> lands_of(const Look& look, const std::vector<Site>& sites) {
   constexpr std::size_t kMost = 4;
-  std::vector<Land> all;
-  for (const Site& site : sites) {
+  std::vector<Land> all = read_each(std::span(sites), [&](const Site& site) -> std::optional<Land> {
     std::vector<CoarseStrip> colours{site.grey};
     if (look.image.dyed()) colours.push_back(site.flats);
     auto trace = follow_land_path(colours, site.place->px_per_mm,
                                   inner_search(site, look.thickness_mm(), look.stretch));
-    if (trace) all.push_back({&site, std::move(*trace)});
-  }
+    if (!trace) return std::nullopt;
+    return Land{&site, std::move(*trace)};
+  });
   std::stable_sort(all.begin(), all.end(),
                    [](const Land& a, const Land& b) { return a.evidence() > b.evidence(); });
   std::vector<Land> out;
@@ -299,6 +325,22 @@ std::vector<Land> lands_of(const Look& look, const std::vector<Site>& sites) {
     if (out.size() == kMost) break;
   }
   return out;
+}
+
+/// Rims of the ricasso, between the plunge lines and the end of the blade on the handle's side;
+/// empty optional: too little of it is in view.
+std::optional<std::vector<RimPair>> ricasso_rims(const Look& look, const Site& site,
+                                                 const Handle& handle, double low_end,
+                                                 double high_end) {
+  constexpr double kEndMm = 1.5, kPlungeMm = 2.5;  // Left out at either end.
+  const int side = handle.side;
+  if (side == 0) return std::nullopt;
+  const double far = side < 0 ? low_end + kEndMm : high_end - kEndMm;
+  const double near = handle.plunge_s_mm + side * kPlungeMm;
+  if (std::abs(far - near) < kLeastRicassoMm || side * (far - near) <= 0.0) return std::nullopt;
+  return find_rims(look.image, site.flats, site.place->frame, site.place->px_per_mm,
+                   look.rims(site.middle, std::min(far, near), std::max(far, near),
+                             0.25 * look.thickness_mm(), true));
 }
 
 std::optional<Explanation> read_land(const Look& look, const Land& seen) {
@@ -331,17 +373,9 @@ std::optional<Explanation> read_land(const Look& look, const Land& seen) {
   const std::vector<RimPair> beside =
       find_rims(look.image, site.flats, at.frame, at.px_per_mm,
                 look.rims(site.middle, zone_begin, zone_end, keep_out, false));
-  std::vector<RimPair> ricasso;
-  if (handle != 0) {
-    const double plunge = handle_at.plunge_s_mm;
-    const double far = handle < 0 ? low_end + 1.5 : high_end - 1.5, near = plunge + handle * 2.5;
-    if (std::abs(far - near) >= kLeastRicassoMm && handle * (far - near) > 0.0) {
-      ricasso = find_rims(look.image, site.flats, at.frame, at.px_per_mm,
-                          look.rims(site.middle, std::min(far, near), std::max(far, near),
-                                    0.25 * look.thickness_mm(), true));
-      out.anatomy.ricasso_hidden = ricasso.empty();
-    }
-  }
+  const auto in_view = ricasso_rims(look, site, handle_at, low_end, high_end);
+  out.anatomy.ricasso_hidden = in_view && in_view->empty();
+  const std::vector<RimPair> ricasso = in_view.value_or(std::vector<RimPair>{});
   const double s = 0.5 * (zone_begin + zone_end);
   out.choices = choices_of(beside, ricasso, at, look.thickness_mm(), s);
   const bool ground = !out.choices.empty() && out.choices.front().log_score > kLeastBeside;
@@ -399,6 +433,12 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   const double keep_out = reach_of(trace, site.middle) + kKeepOutMm;
   RimSearch search_rims =
       look.rims(site.middle, trace.s_begin_mm(), trace.s_end_mm(), keep_out, true);
+  search_rims.dye = dye_ends(look.image, place.frame, place.px_per_mm,
+                             {.s_begin_mm = trace.s_begin_mm(),
+                              .s_end_mm = trace.s_end_mm(),
+                              .middle = site.middle,
+                              .least_mm = 0.3 * look.thickness_mm(),
+                              .most_mm = 0.5 * search_rims.width_high_mm + kReachMm});
   std::vector<RimPair> rims =
       find_rims(look.image, site.flats, place.frame, place.px_per_mm, search_rims);
   if (look.image
@@ -488,14 +528,13 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
   std::vector<Explanation> readings;
   const std::vector<Site> sites = sites_of(image, places, stretch, settings.thickness_mm);
   if (!settings.stage || *settings.stage != Stage::scribed) {
-    for (const Land& land : lands_of(look, sites)) {
-      if (auto reading = read_land(look, land)) readings.push_back(std::move(*reading));
-    }
+    const std::vector<Land> lands = lands_of(look, sites);
+    readings = read_each(std::span(lands), [&](const Land& land) { return read_land(look, land); });
   }
   if (!settings.stage || *settings.stage == Stage::scribed) {
-    for (std::size_t i = 0; i < std::min(sites.size(), kMostForLines); ++i) {
-      if (auto reading = read_lines(look, sites[i])) readings.push_back(std::move(*reading));
-    }
+    std::ranges::move(read_each(std::span(sites).first(std::min(sites.size(), kMostForLines)),
+                                [&](const Site& site) { return read_lines(look, site); }),
+                      std::back_inserter(readings));
   }
   std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
     return a.anatomy.log_score > b.anatomy.log_score;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "strip.hpp"
 #include "trace/sharpening.hpp"
@@ -33,10 +34,20 @@ struct CardLook {
 /// The card's black as the photo encodes it, grey levels.
 double encoded_black(const CardLook& look);
 
-/// Empty: fewer than four borders could be read.
-std::optional<CardLook> card_look(const LaneImage& image, const StripFrame& frame_on_card);
+/// The card's printed borders beside the lane, each read once for all that is asked of them.
+class CardBorders {
+ public:
+  CardBorders(const LaneImage& image, const StripFrame& frame_on_card);
 
-/// How the picture was sharpened, by all of these borders; not at all where few can be read.
-Sharpening card_sharpening(const LaneImage& image, const StripFrame& frame_on_card);
+  /// Empty: fewer than four borders could be read.
+  std::optional<CardLook> look() const;
+
+  /// How the picture was sharpened, by all of these borders; not at all where few can be read.
+  Sharpening sharpening() const;
+
+ private:
+  double clip_;
+  std::vector<PrintedBorder> across_, along_;  ///< The lane.
+};
 
 }  // namespace evenbevel::edge

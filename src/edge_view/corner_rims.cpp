@@ -6,11 +6,11 @@
 #include <limits>
 #include <vector>
 
-#include <Eigen/Cholesky>
 #include <Eigen/LU>
 
 #include "evenbevel/fit.hpp"
 #include "evenbevel/trace.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -155,7 +155,7 @@ class CornerModel {
     if (corner) design(n + 1, m - 1) = noise / (kCornerLight * range);
     Eigen::MatrixXd normal = design.transpose() * design;
     normal.diagonal().array() += 1e-9;
-    const Eigen::VectorXd levels = normal.ldlt().solve(design.transpose() * light);
+    const Eigen::VectorXd levels = solved(normal, design.transpose() * light);
     Eigen::VectorXd out(n + 3);
     out.head(n + 2) = light - design * levels;
     out[n + 2] = corner ? noise * darkness(levels[0], levels[1], levels[m - 1]) : 0.0;
@@ -188,7 +188,7 @@ class Minimiser {
       const Eigen::MatrixXd J = jacobian(best.x);
       Eigen::MatrixXd normal = J.transpose() * J;
       normal.diagonal() *= 1.0 + damping;
-      const Eigen::VectorXd move = -normal.ldlt().solve(J.transpose() * residuals(best.x));
+      const Eigen::VectorXd move = -solved(normal, J.transpose() * residuals(best.x));
       const Eigen::VectorXd next = best.x + move.cwiseMax(-kMostMove).cwiseMin(kMostMove);
       const double loss = residuals(next).squaredNorm();
       if (loss >= best.loss) {

@@ -104,7 +104,7 @@ EdgeResult result_of(const Placement& placed, const BladeReading& read, double p
   result.scale_px_per_mm = px_per_mm;
   result.blur_px = read.plan.blur_px;
   result.camera_distance_mm = placed.camera.height_mm - placed.metric.edge_height_mm;
-  summarise(result, placed.metric);
+  summarise(result, placed.metric.mean);
   return result;
 }
 

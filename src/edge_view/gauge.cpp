@@ -137,7 +137,7 @@ GaugeResult gauge_view(const Photo& photo, const CameraModel& file, const GaugeS
   const auto stretch = visible_stretch(on_gauge, photo.pixels.size());
   if (stretch.second - stretch.first < kLeastLengthMm) fail_without_gauge(settings.width_mm);
   const double px_per_mm = on_gauge.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
-  const std::optional<CardLook> look = card_look(image, on_card);
+  const std::optional<CardLook> look = CardBorders(image, on_card).look();
   if (look) require_not_blurred(*look);
   FlatsSearch search{.width_low_mm = (1.0 - kWithin) * settings.width_mm - 1.0 / px_per_mm,
                      .width_high_mm = (1.0 + kWithin) * settings.width_mm + 1.0 / px_per_mm};

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 #include <vector>
 
 #include <opencv2/imgproc.hpp>
@@ -30,10 +31,11 @@ struct Evidence {
   double low_mm = 0.0, dt_mm = 0.0;
   std::vector<double> s_mm;
 
-  float at(int node, double t_mm) const {
-    const int row = static_cast<int>(std::lround((t_mm - low_mm) / dt_mm));
+  int row_of(double t_mm) const { return static_cast<int>(std::lround((t_mm - low_mm) / dt_mm)); }
+  float at_row(int node, int row) const {
     return row < 0 || row >= log_odds.rows ? kShare * kNoBorder : log_odds.at<float>(row, node);
   }
+  float at(int node, double t_mm) const { return at_row(node, row_of(t_mm)); }
 };
 
 /// The strip with the mid-line laid level.
@@ -58,6 +60,76 @@ cv::Mat gradient_down(const cv::Mat& grey, double sigma_rows) {
   return out;
 }
 
+/// Gradients down the levelled strip, averaged along it: a row for each t, a column for each s.
+struct Gradients {
+  cv::Mat mean, square, wide;
+  double independent = 1.0;  ///< Columns in an average that have pixels and streaks of their own.
+  double row_px = 1.0;
+  double floor = 0.0;  ///< Levels per row: a step that compression may have made.
+
+  int rows() const { return mean.rows; }
+  double size(int row, int column) const {
+    return std::abs(mean.at<float>(std::clamp(row, 0, mean.rows - 1), column));
+  }
+  int rows_of(double px) const { return static_cast<int>(std::lround(px / row_px)); }
+
+  /// How much a border that stands alone is a shade, log odds: of both scales' answers the wide one
+  /// is hardly less. A border of the land is as sharp as the lens.
+  float softness(int row, int column) const {
+    constexpr double kAlonePx = 5.0;
+    constexpr double kSharp = 1.55, kShade = 1.2;  // Step of 1.2 px blur, and of 3 px.
+    constexpr double kMost = 5.0;                  // Log odds.
+    const int alone = rows_of(kAlonePx);
+    for (int beside = -alone; beside <= alone; ++beside) {
+      if (size(row + beside, column) > 1.5 * size(row, column)) return 0.0F;
+    }
+    const double ratio =
+        size(row, column) / std::max<double>(std::abs(wide.at<float>(row, column)), 1e-6);
+    return static_cast<float>(kMost * std::clamp((kSharp - ratio) / (kSharp - kShade), 0.0, 1.0));
+  }
+};
+
+Gradients gradients_of(const cv::Mat& level, const CoarseStrip& fine, double px_per_mm) {
+  Gradients out;
+  out.row_px = fine.dt_mm * px_per_mm;
+  const cv::Mat gradient = gradient_down(level, kDerivativePx / out.row_px);
+  const cv::Mat wide_gradient = gradient_down(level, kWidePx / out.row_px);
+  const int window = 2 * static_cast<int>(0.5 * kAveragedMm / fine.ds_mm) + 1;
+  cv::blur(wide_gradient, out.wide, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  cv::blur(gradient, out.mean, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  cv::blur(gradient.mul(gradient), out.square, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  out.independent = 0.5 * window;
+  out.floor = 0.25 * out.row_px;
+  return out;
+}
+
+/// Log odds of one place along the blade, for every row: at peaks, and falling off beside them.
+void fill_node(cv::Mat column_odds, const Gradients& g, int c) {
+  constexpr double kSpreadPx = 0.8;
+  const int spread = g.rows_of(kSpreadPx);
+  column_odds.setTo(cv::Scalar(kNoBorder * kShare));
+  double strongest = g.floor;
+  for (int r = 0; r < g.rows(); ++r) strongest = std::max<double>(strongest, g.size(r, c));
+  for (int r = 1; r + 1 < g.rows(); ++r) {
+    if (g.size(r, c) < g.size(r - 1, c) || g.size(r, c) <= g.size(r + 1, c)) continue;
+    const double m = g.mean.at<float>(r, c);
+    const double variance =
+        std::max(g.square.at<float>(r, c) - m * m, 0.0) / g.independent + g.floor * g.floor;
+    const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
+    const float peak = std::max(
+        kNoBorder, std::min(static_cast<float>(odds), kSureBorder) +
+                       kPerLogWeaker * static_cast<float>(std::log(g.size(r, c) / strongest)) -
+                       g.softness(r, c));
+    for (int beside = -spread; beside <= spread; ++beside) {
+      if (r + beside < 0 || r + beside >= g.rows()) continue;
+      const float part =
+          1.0F - std::abs(static_cast<float>(beside)) / static_cast<float>(spread + 1);
+      float& cell = column_odds.at<float>(r + beside, 0);
+      cell = std::max(cell, kShare * (kNoBorder + part * (peak - kNoBorder)));
+    }
+  }
+}
+
 /// From the mean gradient over a few mm against its own scatter there: a Gaussian's log odds.
 Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearch& search) {
   const int first =
@@ -71,60 +143,14 @@ Evidence evidence_of(const CoarseStrip& fine, double px_per_mm, const InnerSearc
   if (columns < 8) return out;
   const int rows = static_cast<int>(-2.0 * out.low_mm / fine.dt_mm) + 1;
   const cv::Mat level = levelled(fine, search.mid, first, columns, out.low_mm, rows);
-  const cv::Mat gradient = gradient_down(level, kDerivativePx / (fine.dt_mm * px_per_mm));
-  const cv::Mat wide_gradient = gradient_down(level, kWidePx / (fine.dt_mm * px_per_mm));
-  const int window = 2 * static_cast<int>(0.5 * kAveragedMm / fine.ds_mm) + 1;
-  cv::Mat mean, square, wide;
-  cv::blur(wide_gradient, wide, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
-  cv::blur(gradient, mean, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
-  cv::blur(gradient.mul(gradient), square, {window, 1}, {-1, -1}, cv::BORDER_REPLICATE);
+  const Gradients gradients = gradients_of(level, fine, px_per_mm);
   const double each = kNodeMm / fine.ds_mm;
   const int nodes = static_cast<int>(columns / each);
   out.log_odds.create(rows, nodes, CV_32F);
-  // Neighbouring columns share pixels and streaks: half of them count.
-  const double independent = 0.5 * window;
-  const int spread = static_cast<int>(std::lround(0.8 / (fine.dt_mm * px_per_mm)));
-  const int alone = static_cast<int>(std::lround(5.0 / (fine.dt_mm * px_per_mm)));
-  // Levels per row of the strip; a step that compression may have made.
-  const double floor = 0.25 * fine.dt_mm * px_per_mm;
   for (int n = 0; n < nodes; ++n) {
     const int c = static_cast<int>((n + 0.5) * each);
     out.s_mm.push_back(fine.s_mm(first + c));
-    const auto size = [&](int r) {
-      return std::abs(mean.at<float>(std::clamp(r, 0, rows - 1), c));
-    };
-    // How much a border that stands alone is a shade: of both scales' answers the wide one is
-    // hardly less. A border of the land is as sharp as the lens.
-    const auto softness = [&](int r) -> float {
-      constexpr double kSharp = 1.55, kShade = 1.2;  // Step of 1.2 px blur, and of 3 px.
-      constexpr double kMost = 5.0;                  // Log odds.
-      for (int beside = -alone; beside <= alone; ++beside) {
-        if (size(r + beside) > 1.5 * size(r)) return 0.0F;
-      }
-      const double ratio = size(r) / std::max<double>(std::abs(wide.at<float>(r, c)), 1e-6);
-      return static_cast<float>(kMost * std::clamp((kSharp - ratio) / (kSharp - kShade), 0.0, 1.0));
-    };
-    out.log_odds.col(n).setTo(cv::Scalar(kNoBorder * kShare));
-    double strongest = floor;
-    for (int r = 0; r < rows; ++r) strongest = std::max<double>(strongest, size(r));
-    for (int r = 1; r + 1 < rows; ++r) {
-      if (size(r) < size(r - 1) || size(r) <= size(r + 1)) continue;  // A border is a peak.
-      const double m = mean.at<float>(r, c);
-      const double variance =
-          std::max(square.at<float>(r, c) - m * m, 0.0) / independent + floor * floor;
-      const double odds = 0.5 * m * m / variance + static_cast<double>(kNoBorder);
-      const float peak = std::max(
-          kNoBorder, std::min(static_cast<float>(odds), kSureBorder) +
-                         kPerLogWeaker * static_cast<float>(std::log(size(r) / strongest)) -
-                         softness(r));
-      for (int beside = -spread; beside <= spread; ++beside) {
-        if (r + beside < 0 || r + beside >= rows) continue;
-        const float part =
-            1.0F - std::abs(static_cast<float>(beside)) / static_cast<float>(spread + 1);
-        float& cell = out.log_odds.at<float>(r + beside, n);
-        cell = std::max(cell, kShare * (kNoBorder + part * (peak - kNoBorder)));
-      }
-    }
+    fill_node(out.log_odds.col(n), gradients, c);
   }
   return out;
 }
@@ -148,44 +174,74 @@ Grid grid_of(const InnerSearch& search) {
           .width_low_mm = search.gap_low_mm};
 }
 
-std::vector<float> scores(const Evidence& evidence, int node, const Grid& grid, double usual_mm) {
-  std::vector<float> out(static_cast<std::size_t>(grid.states()));
+/// What a state asks of the evidence at any node.
+struct State {
+  int low_row, high_row;
+  float charge;  ///< For being off the middle.
+};
+
+std::vector<State> states_of(const Evidence& evidence, const Grid& grid, double usual_mm) {
+  std::vector<State> out;
+  out.reserve(static_cast<std::size_t>(grid.states()));
   for (int state = 0; state < grid.states(); ++state) {
     const double mid = grid.mid_mm(state), half = 0.5 * grid.width_mm(state);
     const double off = mid / usual_mm;
-    out[static_cast<std::size_t>(state)] = evidence.at(node, mid - half) +
-                                           evidence.at(node, mid + half) -
-                                           static_cast<float>(0.05 * off * off);
+    out.push_back({evidence.row_of(mid - half), evidence.row_of(mid + half),
+                   static_cast<float>(0.05 * off * off)});
   }
   return out;
 }
 
+void score(const Evidence& evidence, int node, std::span<const State> states,
+           std::span<float> out) {
+  for (std::size_t i = 0; i < states.size(); ++i) {
+    out[i] = evidence.at_row(node, states[i].low_row) + evidence.at_row(node, states[i].high_row) -
+             states[i].charge;
+  }
+}
+
+/// A step's best end: from which of three neighbours, each less its charge. Of equal ones the
+/// first.
+struct BestStep {
+  float value = -1e30F;
+  signed char from = 0;
+
+  void consider(float other, signed char other_from) {
+    if (other > value) value = other, from = other_from;
+  }
+};
+
 /// The path with the largest sum of scores less what its steps are charged (Viterbi).
 std::vector<int> best_states(const Evidence& evidence, const Grid& grid, double usual_mm) {
   const auto nodes = evidence.s_mm.size();
-  std::vector<float> total = scores(evidence, 0, grid, usual_mm), next(total.size());
+  const std::vector<State> states = states_of(evidence, grid, usual_mm);
+  std::vector<float> total(states.size()), next(states.size()), here(states.size());
+  score(evidence, 0, states, total);
   std::vector<std::vector<signed char>> from(nodes, std::vector<signed char>(total.size(), 4));
+  std::vector<BestStep> along_mid(static_cast<std::size_t>(grid.widths));
   for (std::size_t n = 1; n < nodes; ++n) {
-    const std::vector<float> here = scores(evidence, static_cast<int>(n), grid, usual_mm);
+    score(evidence, static_cast<int>(n), states, here);
     for (int m = 0; m < grid.mids; ++m) {
       for (int w = 0; w < grid.widths; ++w) {
-        float best = -1e30F;
-        signed char best_from = 4;
+        BestStep& best = along_mid[static_cast<std::size_t>(w)] = {};
         for (int dm = -1; dm <= 1; ++dm) {
           if (m + dm < 0 || m + dm >= grid.mids) continue;
-          for (int dw = -1; dw <= 1; ++dw) {
-            if (w + dw < 0 || w + dw >= grid.widths) continue;
-            const float value = total[static_cast<std::size_t>((m + dm) * grid.widths + w + dw)] -
-                                (dm != 0 ? kMidCharge : 0.0F) - (dw != 0 ? kWidthCharge : 0.0F);
-            if (value > best) {
-              best = value;
-              best_from = static_cast<signed char>((dm + 1) * 3 + dw + 1);
-            }
-          }
+          best.consider(total[static_cast<std::size_t>((m + dm) * grid.widths + w)] -
+                            (dm != 0 ? kMidCharge : 0.0F),
+                        static_cast<signed char>((dm + 1) * 3));
+        }
+      }
+      for (int w = 0; w < grid.widths; ++w) {
+        BestStep best;
+        for (int dw = -1; dw <= 1; ++dw) {
+          if (w + dw < 0 || w + dw >= grid.widths) continue;
+          const BestStep& step = along_mid[static_cast<std::size_t>(w + dw)];
+          best.consider(step.value - (dw != 0 ? kWidthCharge : 0.0F),
+                        static_cast<signed char>(step.from + dw + 1));
         }
         const auto state = static_cast<std::size_t>(m * grid.widths + w);
-        next[state] = best + here[state];
-        from[n][state] = best_from;
+        next[state] = best.value + here[state];
+        from[n][state] = best.from;
       }
     }
     std::swap(total, next);

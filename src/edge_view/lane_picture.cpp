@@ -119,11 +119,11 @@ LanePicture lane_picture(const Photo& photo, const CameraModel& camera, const Ca
 void look_at_card(LanePicture& lane, const Photo& photo, const CameraModel& camera,
                   const CardPose& pose) {
   const StripFrame on_card(camera, pose.T_camera_card, 0.0, 0.0);
-  lane.look = card_look(lane.as_stored, on_card);
+  const CardBorders borders(lane.as_stored, on_card);
+  lane.look = borders.look();
   if (!lane.look) return;
-  lane.image = lane_image(photo.pixels, region_of(photo, camera, pose),
-                          card_sharpening(lane.as_stored, on_card));
-  if (const auto plain = card_look(lane.image, on_card)) lane.look = plain;
+  lane.image = lane_image(photo.pixels, region_of(photo, camera, pose), borders.sharpening());
+  if (const auto plain = CardBorders(lane.image, on_card).look()) lane.look = plain;
   require_not_blurred(*lane.look);
 }
 

@@ -89,7 +89,7 @@ class Trial {
     EdgeResult result;
     result.stage = settings.stage;
     result.stations = metric.stations;
-    summarise(result, metric);
+    summarise(result, metric.mean);
     return result;
   }
 

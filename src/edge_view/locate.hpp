@@ -24,6 +24,9 @@ struct FlatsPair {
   double support_mm = 0.0;                  ///< Length with both seen, in all.
 
   double mid_mm(double s_mm) const { return 0.5 * (high.t_mm(s_mm) + low.t_mm(s_mm)); }
+  StripLine middle() const {
+    return {0.5 * (high.at_zero_mm + low.at_zero_mm), 0.5 * (high.slope + low.slope)};
+  }
   double width_mm(double s_mm) const { return high.t_mm(s_mm) - low.t_mm(s_mm); }
 };
 

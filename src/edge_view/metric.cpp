@@ -26,7 +26,6 @@ constexpr double kPastRangeBlurs = 0.25;
 constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
 constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
 constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel alone.
-constexpr double kGapBiasPx = 0.22;       // Distance of two lines.
 constexpr double kClippedWidthPx = 0.9;   // More than kWidthBiasPx, times the clipped share.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
 constexpr double kTiltPx = 0.04;  // A rim's look that changes along the ricasso: from end to end.
@@ -36,9 +35,6 @@ constexpr double kSharpBlurPx = 1.2;  // Up to here the biases above hold; a slo
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
-
-// Flats are planes: what their rims do in shorter waves (scratches, a jaw's shade) is no flat's.
-constexpr double kRimWaveMm = 50.0;
 
 struct Curve {
   SmoothCurve curve;
@@ -201,47 +197,149 @@ double offset(const Section& s, double lean_rad) {
          std::tan(lean_rad) * facets_depth(s);
 }
 
+/// The edge's height along the blade: a straight line in s, since single readings of it scatter by
+/// more than an edge bends.
+struct EdgeHeights {
+  double found_mm = 0.0;  ///< From the flats' apparent distance.
+  double tilt = 0.0, s_mean_mm = 0.0;
+
+  double at(double s_mm, double mean_mm) const { return mean_mm + tilt * (s_mm - s_mean_mm); }
+};
+
+EdgeHeights edge_heights(const std::vector<BandReadings>& bands, const Datum& datum,
+                         const PairCurves& inner, const CameraPlace& camera,
+                         MetricSettings settings) {
+  constexpr std::size_t kLeastForTilt = 30;
+  constexpr double kMostTilt = 0.06;
+  const bool bevelled = settings.stage == Stage::bevelled;
+  if (bevelled) settings.stage = Stage::scribed;  // The flats are seen, no facet ends at them.
+  std::vector<Eigen::Vector2d> heights;
+  for (const BandReadings& band : bands) {
+    if (!datum.holds(band.s_mm)) continue;
+    const PairCurves::Place place = inner.at(band.s_mm);
+    const Section cut =
+        section(datum.at(band.s_mm), place.high_mm, place.low_mm, camera, settings, std::nullopt);
+    heights.emplace_back(band.s_mm, cut.edge_height_mm);
+  }
+  EdgeHeights out;
+  std::vector<double> values;
+  values.reserve(heights.size());
+  for (const Eigen::Vector2d& h : heights) values.push_back(h.y());
+  out.found_mm = median(values);
+  for (const Eigen::Vector2d& h : heights)
+    out.s_mean_mm += h.x() / static_cast<double>(heights.size());
+  if (heights.size() < kLeastForTilt || bevelled) return out;
+  const LineFit line = fit_line_robust(heights);
+  if (std::abs(line.direction_rad) < kMostTilt) out.tilt = std::tan(line.direction_rad);
+  return out;
+}
+
+/// One station as it is cut, with what its numbers and their budgets are made of.
+struct Cut {
+  const BandReadings& band;
+  PairCurves::Place place;
+  Datum::Rims rims;
+  Section section;
+  double edge_mm;  ///< Height of the edge there.
+  double offset_mm;
+  double depth_mm;  ///< Of the facets' ends below the edge.
+  double u_depth_mm;
+  double lateral_mm;   ///< Of the camera, off the flats' middle.
+  double distance_mm;  ///< Of the camera, from the reference plane.
+};
+
+/// How well the depth of what carries the datum is known.
+double u_depth(double depth_mm, double beyond_mm, const MetricSettings& settings) {
+  constexpr double kScribedU = 0.02;  // mm: a broken corner's depth.
+  if (settings.stage == Stage::bevelled) return kCarriedHeightMm * beyond_mm / 100.0;
+  if (settings.stage == Stage::scribed) return kScribedU;
+  // d/da of w / tan a, two facets of independent angle.
+  return depth_mm * std::tan(settings.facet_angle_rad) /
+         square(std::sin(settings.facet_angle_rad)) * kFacetAngleU / std::sqrt(2.0);
+}
+
+Cut cut_at(const BandReadings& band, const PairCurves::Place& place, const Datum& datum,
+           double edge_mm, const CameraPlace& camera, const MetricSettings& settings) {
+  const Datum::Rims rims = datum.at(band.s_mm);
+  const Section s = section(rims, place.high_mm, place.low_mm, camera, settings, edge_mm);
+  const double depth_mm = facets_depth(s);
+  const double beyond_mm =
+      std::max({datum.s_begin_mm - band.s_mm, band.s_mm - datum.s_end_mm, 0.0});
+  return {.band = band,
+          .place = place,
+          .rims = rims,
+          .section = s,
+          .edge_mm = edge_mm,
+          .offset_mm = offset(s, settings.lean_rad),
+          .depth_mm = depth_mm,
+          .u_depth_mm = u_depth(depth_mm, beyond_mm, settings),
+          .lateral_mm = std::abs(camera.t_mm - 0.5 * (s.flat_high_mm + s.flat_low_mm)),
+          .distance_mm = camera.height_mm - settings.reference_height_mm};
+}
+
+/// What light, tone curve and colour do to the borders' middle.
+double u_light_mm(const BandReadings& band, const MetricSettings& settings, double u_colour_mm) {
+  const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
+  const double soft = std::max(1.0, square(settings.blur_px / kSharpBlurPx));
+  const double bias_px = std::hypot(
+      soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
+      soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
+  const double u_clipped =
+      0.5 * kPastRangeBlurs * settings.blur_px / band.px_per_mm * band.inner_past_range.norm();
+  return std::hypot(std::hypot(bias_px / band.px_per_mm, u_clipped), u_colour_mm,
+                    settings.groove_u_mm);
+}
+
+std::vector<BudgetLine> offset_budget(const Cut& cut, const CameraPlace& camera,
+                                      const MetricSettings& settings, double u_light,
+                                      double u_width_mm) {
+  constexpr double kLeastDepth = 0.02, kLeastLever = 0.05;  // mm: a rim is never quite the edge.
+  const double u_depth_seen = cut.u_depth_mm * cut.lateral_mm / cut.distance_mm;
+  const double u_parallax =
+      std::hypot(cut.u_depth_mm, cut.depth_mm + kLeastDepth) * camera.u_t_mm / cut.distance_mm;
+  const double u_square =
+      (cut.depth_mm + kLeastLever) * settings.jaw_squareness_u_rad +
+      (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * cut.u_depth_mm : 0.0);
+  const double u_scale =
+      std::abs(cut.offset_mm) *
+      (settings.thickness_u_mm / settings.thickness_mm + u_width_mm / settings.thickness_mm);
+  return {{kEdgeLocation, std::max(cut.place.u_middle_mm, kLeastU)},
+          {kFlatsLocation, std::max(cut.rims.u_mid_mm, kLeastU)},
+          {kCarried, cut.rims.u_carried_mm},
+          {kBurr, cut.place.u_burr_mm},
+          {kLight, u_light},
+          {kCorners, settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm},
+          {kWhichBorder, settings.flats.which_u_mm},
+          {kStrip, settings.flats.strip_u_mm},
+          {kDepth, u_depth_seen},
+          {kParallax, u_parallax},
+          {kSquareness, u_square},
+          {kScale, u_scale}};
+}
+
+void add_widths(EdgeStation& station, const Cut& cut, const CameraPlace& camera,
+                const MetricSettings& settings) {
+  const BandReadings& band = cut.band;
+  const Section& s = cut.section;
+  const double u_border = std::hypot(
+      (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, cut.place.u_width_mm);
+  const double gap = s.land_high_mm - s.land_low_mm;
+  if (settings.stage == Stage::scribed) {
+    // Both lines look alike: what shifts one shifts the other the same way.
+    station.line_gap_mm =
+        Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, cut.place.u_width_mm)};
+  } else {
+    station.land_width_mm = Measured{gap, u_border};
+  }
+  if (settings.stage != Stage::ground) return;
+  const double u_facet = std::hypot(
+      u_border, std::hypot(0.5 * cut.u_depth_mm * cut.lateral_mm, cut.depth_mm * camera.u_t_mm) /
+                    cut.distance_mm);
+  station.facet_width_left_mm = Measured{s.flat_high_mm - s.land_high_mm, u_facet};
+  station.facet_width_right_mm = Measured{s.land_low_mm - s.flat_low_mm, u_facet};
+}
+
 }  // namespace
-
-double toward_left(double angle_rad, Tip tip) { return tip == Tip::left ? angle_rad : -angle_rad; }
-
-std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations) {
-  std::vector<BudgetLine> mean;
-  double count = 0.0, first_mm = 0.0, last_mm = 0.0;
-  for (const EdgeStation& station : stations) {
-    if (!station.centreline_offset_mm) continue;
-    if (count == 0.0) first_mm = station.x_mm;
-    last_mm = station.x_mm;
-    count += 1.0;
-    if (mean.empty()) mean.assign(station.budget.begin(), station.budget.end());
-    for (std::size_t i = 0; count > 1.0 && i < mean.size(); ++i) mean[i].u += station.budget[i].u;
-  }
-  // Neighbouring stations share the smooth curve, however close they are: counted by the mm.
-  constexpr double kSharedMm = 4.0, kSharedRimMm = 0.5 * kRimWaveMm;
-  const double independent = std::max((last_mm - first_mm) / kSharedMm, 1.0);
-  const double independent_rims = std::max((last_mm - first_mm) / kSharedRimMm, 1.0);
-  for (BudgetLine& line : mean) line.u /= count;
-  // Lines carried along the blade are off everywhere together.
-  const bool carried = std::any_of(mean.begin(), mean.end(), [](const BudgetLine& line) {
-    return line.cause == kCarried && line.u > 0.0;
-  });
-  for (BudgetLine& line : mean) {
-    if (line.cause == kEdgeLocation) line.u /= std::sqrt(independent);
-    if (line.cause == kFlatsLocation && !carried) line.u /= std::sqrt(independent_rims);
-  }
-  return mean;
-}
-
-Measured mean_offset(const std::vector<EdgeStation>& stations,
-                     const std::vector<BudgetLine>& budget) {
-  double sum = 0.0, count = 0.0;
-  for (const EdgeStation& station : stations) {
-    if (!station.centreline_offset_mm) continue;
-    sum += station.centreline_offset_mm->value;
-    count += 1.0;
-  }
-  return combine(sum / count, budget);
-}
 
 Datum follow_rims(const std::vector<BandReadings>& bands) {
   const auto high = std::make_shared<Curve>(curve_of(bands, &BandReadings::flat_high, "flats"));
@@ -310,126 +408,38 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                 const CameraPlace& camera, const MetricSettings& settings) {
   const PairCurves inner = inner_curves(bands, settings.stage);
   const double distance_mm = camera.height_mm - settings.reference_height_mm;
+  const double u_width_mm = kWidthBiasPx / bands[bands.size() / 2].px_per_mm;
+  const double u_colour_mm = colour_u_mm(bands, settings.dyed);
+  const EdgeHeights heights = edge_heights(bands, datum, inner, camera, settings);
   Metric out;
   out.inner_scatter_px = scatter_px(bands, inner);
-
-  // Edge height along the blade: from the flats' apparent distance, a straight line in s, since
-  // single readings of it scatter by more than an edge bends.
-  std::vector<Eigen::Vector2d> heights;
-  const auto in_datum = [&](double s) { return s >= datum.s_begin_mm && s <= datum.s_end_mm; };
-  for (const BandReadings& band : bands) {
-    if (!in_datum(band.s_mm)) continue;
-    MetricSettings as = settings;
-    if (settings.stage == Stage::bevelled) as.stage = Stage::scribed;
-    const PairCurves::Place place = inner.at(band.s_mm);
-    const Section cut =
-        section(datum.at(band.s_mm), place.high_mm, place.low_mm, camera, as, std::nullopt);
-    heights.emplace_back(band.s_mm, cut.edge_height_mm);
-  }
-  std::vector<double> height_values;
-  height_values.reserve(heights.size());
-  for (const Eigen::Vector2d& h : heights) height_values.push_back(h.y());
-  const double px_per_mm = bands[bands.size() / 2].px_per_mm;
-  const double u_width_mm = kWidthBiasPx / px_per_mm;
-  const double u_height_found =
-      distance_mm / settings.thickness_mm * std::hypot(u_width_mm, settings.thickness_u_mm);
-  const double found_mm = median(height_values);
-  out.found_height_mm = found_mm;
-  out.found_height_u_mm = u_height_found;
-  out.edge_height_mm = settings.edge_height_mm.value_or(found_mm);
-  out.edge_height_u_mm = settings.edge_height_mm ? kRulerHeightU : u_height_found;
-  double tilt = 0.0;
-  if (heights.size() >= 30 && settings.stage != Stage::bevelled) {
-    const LineFit line = fit_line_robust(heights);
-    if (std::abs(line.direction_rad) < 0.06) tilt = std::tan(line.direction_rad);
-  }
-  double s_mean = 0.0;
-  for (const Eigen::Vector2d& h : heights) s_mean += h.x() / static_cast<double>(heights.size());
-
-  const double u_colour_mm = colour_u_mm(bands, settings.dyed);
   out.flats_width_u_mm = u_width_mm;
+  out.found_height_mm = heights.found_mm;
+  out.found_height_u_mm =
+      distance_mm / settings.thickness_mm * std::hypot(u_width_mm, settings.thickness_u_mm);
+  out.edge_height_mm = settings.edge_height_mm.value_or(heights.found_mm);
+  out.edge_height_u_mm = settings.edge_height_mm ? kRulerHeightU : out.found_height_u_mm;
   for (const BandReadings& band : bands) {
-    EdgeStation station;
+    EdgeStation& station = out.stations.emplace_back();
     station.x_mm = band.s_mm;
     station.residual_px = band.inner_residual;
-    const bool seen = band.inner_high && band.inner_low &&
-                      (settings.stage == Stage::bevelled || in_datum(band.s_mm));
     const PairCurves::Place place = inner.at(band.s_mm);
     out.middle_t_mm.push_back(0.5 * (place.high_mm + place.low_mm));
-    if (!seen || !middle_is_seen(band, place)) {
-      out.stations.push_back(station);
-      continue;
-    }
-    const Datum::Rims rims = datum.at(band.s_mm);
-    const double z = out.edge_height_mm + tilt * (band.s_mm - s_mean);
-    const Section cut = section(rims, place.high_mm, place.low_mm, camera, settings, z);
-    const double c = offset(cut, settings.lean_rad);
-
-    const double depth = facets_depth(cut);
-    const double lateral = std::abs(camera.t_mm - 0.5 * (cut.flat_high_mm + cut.flat_low_mm));
-    const double beyond_mm =
-        std::max({datum.s_begin_mm - band.s_mm, band.s_mm - datum.s_end_mm, 0.0});
-    // d/da of w / tan a, two facets of independent angle.
-    double u_depth = depth * std::tan(settings.facet_angle_rad) /
-                     square(std::sin(settings.facet_angle_rad)) * kFacetAngleU / std::sqrt(2.0);
-    if (settings.stage == Stage::bevelled) u_depth = kCarriedHeightMm * beyond_mm / 100.0;
-    if (settings.stage == Stage::scribed) u_depth = 0.02;
-    const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
-    const double soft = std::max(1.0, square(settings.blur_px / kSharpBlurPx));
-    const double bias_px = std::hypot(
-        soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
-        soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
-    const double u_corner = settings.stage == Stage::ground ? 0.0 : settings.corner_u_mm;
-    const double u_clipped =
-        0.5 * kPastRangeBlurs * settings.blur_px / band.px_per_mm * band.inner_past_range.norm();
-    const double u_light = std::hypot(std::hypot(bias_px / band.px_per_mm, u_clipped), u_colour_mm,
-                                      settings.groove_u_mm);
-    const double u_depth_seen = u_depth * lateral / distance_mm;
-    const double u_parallax = std::hypot(u_depth, depth + 0.02) * camera.u_t_mm / distance_mm;
-    const double u_square =
-        (depth + 0.05) * settings.jaw_squareness_u_rad +
-        (settings.stage == Stage::bevelled ? settings.jaw_squareness_u_rad * u_depth : 0.0);
-    const double u_scale = std::abs(c) * (settings.thickness_u_mm / settings.thickness_mm +
-                                          u_width_mm / settings.thickness_mm);
-    const double u_location = place.u_middle_mm;
-    station.budget = {{kEdgeLocation, std::max(u_location, kLeastU)},
-                      {kFlatsLocation, std::max(rims.u_mid_mm, kLeastU)},
-                      {kCarried, rims.u_carried_mm},
-                      {kBurr, place.u_burr_mm},
-                      {kLight, u_light},
-                      {kCorners, u_corner},
-                      {kWhichBorder, settings.flats.which_u_mm},
-                      {kStrip, settings.flats.strip_u_mm},
-                      {kDepth, u_depth_seen},
-                      {kParallax, u_parallax},
-                      {kSquareness, u_square},
-                      {kScale, u_scale}};
-    station.centreline_offset_mm = combine(c, station.budget);
-    const double u_border = std::hypot(
-        (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, place.u_width_mm);
-    const double gap = cut.land_high_mm - cut.land_low_mm;
-    if (settings.stage == Stage::scribed) {
-      // Both lines look alike: what shifts one shifts the other the same way.
-      station.line_gap_mm =
-          Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, place.u_width_mm)};
-    } else {
-      station.land_width_mm = Measured{gap, u_border};
-    }
-    if (settings.stage == Stage::ground) {
-      const double u_facet = std::hypot(
-          u_border, std::hypot(0.5 * u_depth * lateral, depth * camera.u_t_mm) / distance_mm);
-      station.facet_width_left_mm = Measured{cut.flat_high_mm - cut.land_high_mm, u_facet};
-      station.facet_width_right_mm = Measured{cut.land_low_mm - cut.flat_low_mm, u_facet};
-    }
-    if (in_datum(band.s_mm)) {
-      const double apparent =
-          (rims.high_mm - rims.low_mm) * (camera.height_mm - (z - depth)) / distance_mm;
-      station.thickness_mm = Measured{apparent, u_width_mm};
-    }
-    out.stations.push_back(std::move(station));
+    const bool seen = band.inner_high && band.inner_low &&
+                      (settings.stage == Stage::bevelled || datum.holds(band.s_mm));
+    if (!seen || !middle_is_seen(band, place)) continue;
+    const Cut cut =
+        cut_at(band, place, datum, heights.at(band.s_mm, out.edge_height_mm), camera, settings);
+    station.budget =
+        offset_budget(cut, camera, settings, u_light_mm(band, settings, u_colour_mm), u_width_mm);
+    station.centreline_offset_mm = combine(cut.offset_mm, station.budget);
+    add_widths(station, cut, camera, settings);
+    if (!datum.holds(band.s_mm)) continue;
+    const double apparent = (cut.rims.high_mm - cut.rims.low_mm) *
+                            (camera.height_mm - (cut.edge_mm - cut.depth_mm)) / distance_mm;
+    station.thickness_mm = Measured{apparent, u_width_mm};
   }
-  out.mean_budget = mean_budget(out.stations);
-  if (!out.mean_budget.empty()) out.mean_offset_mm = mean_offset(out.stations, out.mean_budget);
+  out.mean = mean_offset(out.stations);
   return out;
 }
 

@@ -7,34 +7,21 @@
 #include "evenbevel/edge_view.hpp"
 #include "evenbevel/fit.hpp"
 #include "readings.hpp"
+#include "stations.hpp"
 
 namespace evenbevel::edge {
 
 // From readings in the reference plane to the blade: heights, offsets, widths, uncertainty. Here s
 // runs to the tip, so that t runs to the left face.
 
-/// Causes of the offset's uncertainty at one station, in the order of its budget.
-inline constexpr const char* kEdgeLocation = "edge location";
-inline constexpr const char* kFlatsLocation = "flats location";
-inline constexpr const char* kCarried = "flats carried along the blade";
-inline constexpr const char* kBurr = "burr along the land";
-inline constexpr const char* kLight = "light on the borders";
-inline constexpr const char* kCorners = "broken corners";
-inline constexpr const char* kWhichBorder = "which border is the flat's";
-inline constexpr const char* kStrip = "strip of the flat below its rim";
-inline constexpr const char* kDepth = "depth below the edge";  ///< Of the flats, seen aslant.
-inline constexpr const char* kParallax = "parallax";           ///< From the card pose.
-inline constexpr const char* kSquareness = "jaw squareness";
-inline constexpr const char* kScale = "scale";
-
 /// Distance of two opposite borders, which light moves outward: standard uncertainty, px (type B).
 inline constexpr double kWidthBiasPx = 0.30;
+inline constexpr double kGapBiasPx = 0.22;  ///< The same of the middles of two lines.
 /// Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
 /// anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
 /// of two, is 0.010; what lies beside a corner pulls it a little more. mm.
 inline constexpr double kUsualCornerU = 0.012;
-inline constexpr double kFacetAngleU = 0.044;  ///< 2.5 degrees, of an assumed facet angle.
-inline constexpr double kRulerHeightU = 0.5;   ///< mm, of an edge height by ruler.
+inline constexpr double kRulerHeightU = 0.5;  ///< mm, of an edge height by ruler.
 
 /// Where the camera stands, in strip coordinates, with standard uncertainties from the card pose.
 struct CameraPlace {
@@ -54,6 +41,8 @@ struct Datum {
   std::function<Rims(double s_mm)> at;
   double s_begin_mm = 0.0, s_end_mm = 0.0;  ///< Where both rims were read.
   double scatter_px = 0.0;                  ///< Of single readings about the curves.
+
+  bool holds(double s_mm) const { return s_mm >= s_begin_mm && s_mm <= s_end_mm; }
 };
 
 /// Smooth curves through the rims (scribed, ground).
@@ -96,20 +85,8 @@ struct Metric {
   Eigen::Vector2d inner_scatter_px = Eigen::Vector2d::Zero();  ///< Of single readings of either
                                                                ///< border about its curve, robust.
   double flats_width_u_mm = 0.0;  ///< Of the flats' distance, from light on both borders.
-  std::vector<BudgetLine> mean_budget;
-  std::optional<Measured> mean_offset_mm;
+  MeanOffset mean;
 };
-
-/// Of an angle toward the card's +y: toward the blade's left face, which looks to the card's -y
-/// when the tip is to the right.
-double toward_left(double angle_rad, Tip tip);
-
-/// The mean over the stations measured: locations average out, the other causes are shared. Empty
-/// when none was measured. @pre All stations measured have the same causes.
-std::vector<BudgetLine> mean_budget(const std::vector<EdgeStation>& stations);
-/// @pre At least one station was measured.
-Measured mean_offset(const std::vector<EdgeStation>& stations,
-                     const std::vector<BudgetLine>& budget);
 
 /// One station a band. @throws Error  Too few readings of the land or the lines.
 Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,

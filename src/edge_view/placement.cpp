@@ -40,17 +40,6 @@ void mirror(std::vector<BandReadings>& bands) {
   }
 }
 
-CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mirrored) {
-  const Eigen::Vector3d at = frame.camera_mm();
-  const Eigen::Matrix<double, 3, 6> J_centre = origin_by_step(pose.T_camera_card);
-  const Eigen::Matrix3d covariance =
-      J_centre * (pose.covariance_corners + pose.covariance_camera) * J_centre.transpose();
-  return {.t_mm = mirrored ? -at.y() : at.y(),
-          .height_mm = at.z(),
-          .u_t_mm = std::sqrt(std::max(covariance(1, 1), 0.0)),
-          .u_height_mm = std::sqrt(std::max(covariance(2, 2), 0.0))};
-}
-
 /// Everything that was read, as another frame has the same pixels. `sign`: -1 for mirrored bands.
 std::vector<BandReadings> seen_from(const StripFrame& other, const StripFrame& frame,
                                     std::vector<BandReadings> bands, double sign) {
@@ -104,6 +93,17 @@ MetricSettings metric_settings(const LanePicture& lane, const Located& at, const
 }
 
 }  // namespace
+
+CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mirrored) {
+  const Eigen::Vector3d at = frame.camera_mm();
+  const Eigen::Matrix<double, 3, 6> J_centre = origin_by_step(pose.T_camera_card);
+  const Eigen::Matrix3d covariance =
+      J_centre * (pose.covariance_corners + pose.covariance_camera) * J_centre.transpose();
+  return {.t_mm = mirrored ? -at.y() : at.y(),
+          .height_mm = at.z(),
+          .u_t_mm = std::sqrt(std::max(covariance(1, 1), 0.0)),
+          .u_height_mm = std::sqrt(std::max(covariance(2, 2), 0.0))};
+}
 
 Placement place_blade(const LanePicture& lane, const Located& at, const BladeReading& read,
                       const CardPose& pose, Tip tip, const FlatsDoubt& doubt,

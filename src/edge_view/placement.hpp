@@ -22,6 +22,9 @@ struct Placement {
   double sign() const { return mirrored ? -1.0 : 1.0; }
 };
 
+/// Where the camera stands in the frame's plane.
+CameraPlace camera_place(const StripFrame& frame, const CardPose& pose, bool mirrored);
+
 /// @throws Error  Too few readings.
 Placement place_blade(const LanePicture& lane, const Located& at, const BladeReading& read,
                       const CardPose& pose, Tip tip, const FlatsDoubt& doubt,

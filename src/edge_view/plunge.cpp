@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <future>
+#include <utility>
 
 #include <opencv2/imgproc.hpp>
 
@@ -187,6 +189,15 @@ std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& fr
       clipped * kClippedBlurs * side.blur_mm * std::hypot(1.0, run)};
 }
 
+/// What `find` gives of the high and of the low side, found at once: they share nothing but the
+/// picture, and each takes a sixth of a photo's time.
+template <class Find>
+auto both_sides(const Find& find) {
+  auto low = std::async(std::launch::async, find, false);
+  auto high = find(true);
+  return std::pair(std::move(high), low.get());
+}
+
 }  // namespace
 
 PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
@@ -195,7 +206,7 @@ PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const 
     return find_one(image, frame, flats, side_of(frame, flats, inner, handle_sign, blur_px, high),
                     stage);
   };
-  const std::optional<FoundPlunge> high = find(true), low = find(false);
+  const auto [high, low] = both_sides(find);
   PlungeLines lines;
   if (high && low) lines.both_u_mm = std::min(high->clipped_u_mm, low->clipped_u_mm);
   const auto reading = [&](const std::optional<FoundPlunge>& found) -> std::optional<Reading> {
@@ -209,14 +220,14 @@ PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const 
 
 double plunge_evidence(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
                        const InnerTrace& inner, Stage stage, int handle_sign, double blur_px) {
-  double log_odds = 0.0;
-  for (const bool high : {true, false}) {
+  const auto find = [&](bool high) {
     const PlungeSide side = side_of(frame, flats, inner, handle_sign, blur_px, high);
-    if (too_small(side)) continue;
-    log_odds +=
-        outline_log_odds(patch_of(image, frame, flats, side, stage), prior_of(frame, side, stage));
-  }
-  return log_odds;
+    if (too_small(side)) return 0.0;
+    return outline_log_odds(patch_of(image, frame, flats, side, stage),
+                            prior_of(frame, side, stage));
+  };
+  const auto [high, low] = both_sides(find);
+  return high + low;
 }
 
 }  // namespace evenbevel::edge

@@ -21,8 +21,6 @@ constexpr double kAlongMm = 8.0;      // Borders are smoothed over this length.
 constexpr double kEitherShare = 0.6;  // u over the distance of two of which either may be right.
 constexpr double kNearestMm = 110.0, kFarthestMm = 700.0;  // Set-up: 200-400 mm.
 
-double square(double x) { return x * x; }
-
 /// A line in the plane at distance 1, how far away the blade on it is, and by how much that grows
 /// along it.
 struct BladeLine {
@@ -204,8 +202,8 @@ Tilted line_of(const Candidate& found, const CameraModel& camera, const Photo& p
   const double length = flats.s_end_mm - flats.s_begin_mm;
   const double rate = (flats.high.slope - flats.low.slope) / width;  // Per frame's mm; D is too.
   const double u_rate = 2.0 * kBorderPx / (at.px_per_mm * width) / length;
-  const double prior = square(kTiltURad);
-  const double weight = prior / (prior + square(u_rate * found.line.distance_mm));
+  const double prior = kTiltURad * kTiltURad;
+  const double weight = prior / (prior + std::pow(u_rate * found.line.distance_mm, 2));
   const double sense = line.along.dot(way) > 0.0 ? 1.0 : -1.0;
   line.tilt_rad =
       -sense * weight * std::clamp(rate * found.line.distance_mm, -kMostTiltRad, kMostTiltRad);
@@ -321,9 +319,9 @@ void widen(Metric& metric, const Metric& other, const std::string& cause) {
     sum += difference;
     ++count;
   }
-  if (count == 0 || !metric.mean_offset_mm) return;
-  metric.mean_budget.push_back({cause, std::max(std::abs(sum / count), 1e-9)});
-  metric.mean_offset_mm = combine(metric.mean_offset_mm->value, metric.mean_budget);
+  if (count == 0 || !metric.mean.mm) return;
+  metric.mean.budget.push_back({cause, std::max(std::abs(sum / count), 1e-9)});
+  metric.mean.mm = combine(metric.mean.mm->value, metric.mean.budget);
 }
 
 double plunge_mismatch_u_mm(const StandIn& stand_in, const StripFrame& frame,
@@ -349,9 +347,9 @@ void add_line(Metric& metric, const std::string& cause, double u_mm) {
     station.budget.push_back({cause, u_mm});
     station.centreline_offset_mm = combine(station.centreline_offset_mm->value, station.budget);
   }
-  if (!metric.mean_offset_mm) return;
-  metric.mean_budget.push_back({cause, u_mm});
-  metric.mean_offset_mm = combine(metric.mean_offset_mm->value, metric.mean_budget);
+  if (!metric.mean.mm) return;
+  metric.mean.budget.push_back({cause, u_mm});
+  metric.mean.mm = combine(metric.mean.mm->value, metric.mean.budget);
 }
 
 void widen_scale(Metric& metric, const StandIn& stand_in, double thickness_mm,

@@ -10,7 +10,7 @@ namespace {
 
 constexpr double kPlaceMm = 0.5;         // Along the blade, between places.
 constexpr double kBesidePlungeMm = 1.5;  // Either side of a plunge line nothing is compared.
-constexpr double kInsideMm = 6.0, kOutsideMm = 4.0;
+constexpr double kInsidePlungeMm = 6.0, kOutsidePlungeMm = 4.0;
 constexpr double kSearchInMm = 40.0, kSearchOutMm = 12.0;  // About the land's end.
 constexpr double kSameFace = 0.09;  // Log of light, encoded: streaks of one face differ so much.
 constexpr double kSameLand = 0.15;
@@ -105,8 +105,9 @@ double charge(double off, double usual) {
 /// Log odds of plunge lines at one place.
 double odds_at(const std::vector<Column>& columns, double s_mm, int side) {
   constexpr int kLeastPlaces = 5;
-  const double in_from = s_mm - side * kBesidePlungeMm, in_to = in_from - side * kInsideMm;
-  const double out_from = s_mm + side * kBesidePlungeMm, out_to = out_from + side * kOutsideMm;
+  const double in_from = s_mm - side * kBesidePlungeMm, in_to = in_from - side * kInsidePlungeMm;
+  const double out_from = s_mm + side * kBesidePlungeMm,
+               out_to = out_from + side * kOutsidePlungeMm;
   const auto land = [](const Column& c) { return std::log(std::max(c.land, 1.0)); };
   const Mean land_in = mean_over(columns, in_from, in_to, land);
   const Mean land_out = mean_over(columns, out_from, out_to, land);
@@ -139,7 +140,7 @@ RicassoSign ricasso_sign(const CoarseStrip& fine, const FlatsPair& rims, const I
                          int side) {
   const Reader reader(fine, rims, land);
   const double end = side > 0 ? land.s_end_mm() : land.s_begin_mm();
-  const double margin = kInsideMm + kOutsideMm;
+  const double margin = kInsidePlungeMm + kOutsidePlungeMm;
   std::vector<Column> columns;
   for (double d = -kSearchInMm - margin; d <= kSearchOutMm + margin; d += kPlaceMm) {
     columns.push_back(reader.at(end + side * d));

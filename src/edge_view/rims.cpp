@@ -324,6 +324,16 @@ double weakness(const std::vector<Step>& steps, std::size_t index) {
   return kPerLog * std::log(steps[index].strength / strongest);
 }
 
+/// Dye ends at the rim, or where its corner is broken; here and there it ends short of it, or runs
+/// down the flat.
+double by_dye(const Step& step, double dye_mm, double px_per_mm) {
+  constexpr double kCornerMm = 0.5 * kWidestCornerMm, kMost = 8.0;
+  constexpr double kChromaPx = 1.0;  // Kept at half the picture's resolution.
+  const double off =
+      (step.out_mm - dye_mm - 0.5 * kCornerMm) / std::hypot(kChromaPx / px_per_mm, kCornerMm);
+  return -std::min(0.5 * off * off, kMost);
+}
+
 }  // namespace
 
 double aslant_at(const StripFrame& frame, double t_mm, int side) {
@@ -365,6 +375,10 @@ std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
       double score = skipping(low, i) + skipping(high, k) + low[i].log_prior + high[k].log_prior +
                      weakness(low, i) + weakness(high, k) +
                      parallelism(low[i], high[k], length, px_per_mm);
+      if (search.dye) {
+        score += by_dye(low[i], search.dye->low_mm, px_per_mm) +
+                 by_dye(high[k], search.dye->high_mm, px_per_mm);
+      }
       if (search.width_usual_u_mm > 0.0) {
         const double off =
             (width - search.width_usual_mm) / std::hypot(search.width_usual_u_mm, 0.5 / px_per_mm);

@@ -3,6 +3,7 @@
 #include <optional>
 #include <vector>
 
+#include "dye_ends.hpp"
 #include "locate.hpp"
 #include "long_borders.hpp"
 #include "strip.hpp"
@@ -52,7 +53,8 @@ struct RimSearch {
   double blur_px = 0.7;
   std::optional<ExpectedMid> mid = std::nullopt;  ///< Empty: anywhere.
   Light LaneImage::*light = &LaneImage::flats;
-  bool broken_corners = false;  ///< Of an unground face; a facet's shoulder is sharp.
+  bool broken_corners = false;                ///< Of an unground face; a facet's shoulder is sharp.
+  std::optional<DyeEnds> dye = std::nullopt;  ///< From `middle` outward.
 };
 
 /// Pairs that may be the rims, the likeliest first.

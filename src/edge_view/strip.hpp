@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include <Eigen/Core>
@@ -70,8 +71,10 @@ struct Light {
 struct LaneImage {
   cv::Point origin_px;  ///< Of both, in the stored pixel grid.
   Light grey;
-  Light flats;        ///< The dye's channel; the same as `grey` where there is no dye.
-  double clip = 1.0;  ///< Linear light from which on a sample counts as clipped.
+  Light flats;                     ///< The dye's channel; the same as `grey` where there is no dye.
+  double clip = 1.0;               ///< Linear light from which on a sample counts as clipped.
+  cv::Mat colour = {};             ///< As in the photo, where there is dye: BGR.
+  std::optional<int> dye_channel;  ///< Of `colour`.
 
   bool dyed() const { return flats.linear.data != grey.linear.data; }
 };

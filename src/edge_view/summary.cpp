@@ -3,69 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "along.hpp"
-
 namespace evenbevel::edge {
-namespace {
-
-std::optional<Measured> mean_of(const std::vector<EdgeStation>& stations,
-                                std::optional<Measured> EdgeStation::*which) {
-  double value = 0.0, u = 0.0;
-  int count = 0;
-  for (const EdgeStation& s : stations) {
-    if (!(s.*which)) continue;
-    value += (s.*which)->value;
-    u += (s.*which)->u;
-    ++count;
-  }
-  if (count == 0) return std::nullopt;
-  return Measured{value / count, u / count};
-}
-
-}  // namespace
-
-void summarise(EdgeResult& result, const Metric& metric) {
-  result.centreline_offset_mm = metric.mean_offset_mm;
-  for (const BudgetLine& line : metric.mean_budget) {
-    result.budget.push_back({"centreline_offset", line});
-  }
-  int seen = 0;
-  const EdgeStation* worst = nullptr;
-  for (const EdgeStation& s : result.stations) {
-    if (!s.centreline_offset_mm) continue;
-    ++seen;
-    if (worst == nullptr ||
-        std::abs(s.centreline_offset_mm->value) > std::abs(worst->centreline_offset_mm->value)) {
-      worst = &s;
-    }
-  }
-  result.coverage = result.stations.empty()
-                        ? 0.0
-                        : static_cast<double>(seen) / static_cast<double>(result.stations.size());
-  if (worst != nullptr) {
-    const Measured& c = *worst->centreline_offset_mm;
-    result.centreline_offset_worst_mm = c;
-    result.worst_x_mm = worst->x_mm;
-    result.symmetry_mm = Measured{2.0 * std::abs(c.value), 2.0 * c.u, c.dof};
-    for (const BudgetLine& line : worst->budget) {
-      result.budget.push_back({"centreline_offset_worst", line});
-    }
-  }
-  result.line_gap_mm = mean_of(result.stations, &EdgeStation::line_gap_mm);
-  result.land_width_mm = mean_of(result.stations, &EdgeStation::land_width_mm);
-  result.land_taper_mm = land_taper_mm(result.stations);
-  if (result.land_taper_mm)
-    result.budget.push_back({"land_taper", {kLight, result.land_taper_mm->u}});
-  result.facet_width_left_mm = mean_of(result.stations, &EdgeStation::facet_width_left_mm);
-  result.facet_width_right_mm = mean_of(result.stations, &EdgeStation::facet_width_right_mm);
-  if (result.facet_width_left_mm && result.centreline_offset_mm) {
-    // wL - wR = -2c: what moves all borders outward alike leaves the difference alone.
-    result.facet_width_difference_mm =
-        Measured{result.facet_width_left_mm->value - result.facet_width_right_mm->value,
-                 2.0 * result.centreline_offset_mm->u, result.centreline_offset_mm->dof};
-  }
-}
-
 void add_thickness(EdgeResult& result, const Metric& metric, double camera_height_mm) {
   const std::optional<Measured> mean = mean_of(result.stations, &EdgeStation::thickness_mm);
   if (!mean) return;
@@ -83,7 +21,7 @@ void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {
         remark<RemarkCode::edge_over_exposed>(static_cast<int>(100 * clipped)));
     result.advice.push_back(remark<RemarkCode::expose_edge_less>());
   }
-  if (result.blur_px > 1.8) {
+  if (result.blur_px > kSoftBlurPx) {
     result.warnings.push_back(remark<RemarkCode::photo_soft>(result.blur_px));
     result.advice.push_back(remark<RemarkCode::focus_on_edge>());
   }

@@ -7,8 +7,8 @@
 
 namespace evenbevel::edge {
 
-/// Means, worst place, coverage and budget from the result's stations and the metric.
-void summarise(EdgeResult& result, const Metric& metric);
+/// Gaussian sigma from which on a photo is called soft.
+inline constexpr double kSoftBlurPx = 1.8;
 
 /// The flats' distance at the card's scale, from an edge height that does not rest on it.
 void add_thickness(EdgeResult& result, const Metric& metric, double camera_height_mm);

@@ -14,6 +14,7 @@ class CaptureStream : public VideoStream {
   bool is_open() const { return capture_.isOpened(); }
   bool read(cv::Mat& picture) override { return capture_.read(picture); }
   bool set(int property, double value) override { return capture_.set(property, value); }
+  double get(int property) const override { return capture_.get(property); }
 
  private:
   cv::VideoCapture capture_;

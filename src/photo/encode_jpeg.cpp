@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <string_view>
 #include <vector>
 
 #include <jpeglib.h>
@@ -14,6 +15,8 @@
 
 namespace evenbevel {
 namespace {
+
+constexpr std::string_view kMaker = "evenbevel";  // By this a picture is known as its own.
 
 /// Wraps libjpeg, which leaves by longjmp on fatal errors: no C++ object lives in the frames that
 /// it leaves.
@@ -43,6 +46,8 @@ class Encoder {
     jpeg_set_defaults(&jpeg_);
     jpeg_set_quality(&jpeg_, quality, TRUE);
     jpeg_start_compress(&jpeg_, TRUE);
+    jpeg_write_marker(&jpeg_, JPEG_COM, reinterpret_cast<const JOCTET*>(kMaker.data()),
+                      static_cast<unsigned>(kMaker.size()));
     while (jpeg_.next_scanline < jpeg_.image_height) {
       // libjpeg only reads the row, its type does not say so
       JSAMPROW row = const_cast<uchar*>(pixels.ptr(static_cast<int>(jpeg_.next_scanline)));

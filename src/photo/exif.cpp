@@ -64,6 +64,11 @@ std::optional<double> positive(const std::optional<double>& value) {
 
 }  // namespace
 
+void take_camera(const ExifFacts& facts, Photo& photo) {
+  photo.camera = facts.camera;
+  photo.warnings.insert(photo.warnings.end(), facts.warnings.begin(), facts.warnings.end());
+}
+
 ExifFacts read_exif(std::span<const uchar> tiff) {
   ExifFacts facts;
   if (tiff.empty() || tiff.size() > kMostBytes) return facts;
@@ -85,6 +90,13 @@ ExifFacts read_exif(std::span<const uchar> tiff) {
   facts.camera.focal_length_mm = positive(number(*data, in_exif(EXIF_TAG_FOCAL_LENGTH)));
   facts.camera.focal_length_35mm =
       positive(number(*data, in_exif(EXIF_TAG_FOCAL_LENGTH_IN_35MM_FILM)));
+  // Common practice, no source: fisheyes have 8 mm, the longest lenses for sport 600 to 1200.
+  constexpr double kShortest35mm = 8.0, kLongest35mm = 1200.0;
+  const double focal_35mm = facts.camera.focal_length_35mm.value_or(kShortest35mm);
+  if (focal_35mm < kShortest35mm || focal_35mm > kLongest35mm) {
+    facts.warnings.push_back(remark<RemarkCode::focal_length_absurd>(focal_35mm));
+    facts.camera.focal_length_35mm.reset();
+  }
   facts.camera.digital_zoom = number(*data, in_exif(EXIF_TAG_DIGITAL_ZOOM_RATIO));
   // Exif 2.3, tag 0xA404: a ratio of 0 says that digital zoom was not used.
   if (facts.camera.digital_zoom == 0.0) facts.camera.digital_zoom = 1.0;

@@ -10,9 +10,13 @@ namespace evenbevel {
 struct ExifFacts {
   int orientation = 1;
   CameraIdentity camera;
+  std::vector<Remark> warnings = {};
 };
 
 /// @param tiff  The block from its byte order mark ("II" or "MM") on.
 ExifFacts read_exif(std::span<const uchar> tiff);
+
+/// Camera and warnings, as every format has them; not how to turn the picture.
+void take_camera(const ExifFacts& facts, Photo& photo);
 
 }  // namespace evenbevel

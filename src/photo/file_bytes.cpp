@@ -9,7 +9,7 @@
 namespace evenbevel {
 namespace {
 
-constexpr std::uintmax_t kMostBytes = std::uintmax_t{1} << 30;
+constexpr std::uintmax_t kMostFileBytes = std::uintmax_t{1} << 30;
 
 struct CloseFile {
   void operator()(std::FILE* file) const { (void)std::fclose(file); }
@@ -30,7 +30,7 @@ std::uintmax_t checked_size(const std::filesystem::path& path, const Photo& phot
   const std::uintmax_t size = std::filesystem::file_size(path, failure);
   if (failure) reject(photo, "cannot be read", "check that you may read the file");
   if (size == 0) reject(photo, "is empty (zero bytes)", "copy the photo from the camera again");
-  if (size > kMostBytes) {
+  if (size > kMostFileBytes) {
     reject(photo, "is larger than a photo can be (over 1 GiB)", "give a photo");
   }
   return size;

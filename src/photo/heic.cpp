@@ -97,7 +97,7 @@ void decode_heic(std::span<const uchar> bytes, Photo& photo) {
   require_sane_size(photo, static_cast<std::uint64_t>(heif_image_handle_get_width(picture.get())),
                     static_cast<std::uint64_t>(heif_image_handle_get_height(picture.get())));
   const ExifFacts facts = read_exif(exif_block(picture));
-  photo.camera = facts.camera;
+  take_camera(facts, photo);
 
   // In HEIF the irot and imir boxes turn the picture; EXIF's orientation only repeats them. A pure
   // turn is kept for display, so that the pixels stay in the sensor's grid, as in the same

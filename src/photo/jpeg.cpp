@@ -35,7 +35,7 @@ std::size_t next_marker(std::span<const uchar> bytes, std::size_t at) {
 }
 
 /// Walks the markers (ITU-T T.81, annex B).
-JpegParts walk(std::span<const uchar> bytes) {
+JpegParts segments_of(std::span<const uchar> bytes) {
   constexpr uchar kEnd = 0xD9, kApp1 = 0xE1;
   constexpr std::string_view kExif("Exif\0\0", 6);
   JpegParts parts;
@@ -89,10 +89,16 @@ class Decoder {
   unsigned int height_px() const { return jpeg_.image_height; }
   J_COLOR_SPACE colours() const { return jpeg_.jpeg_color_space; }
 
-  /// @pre start() said true. `pixels` has the header's size and fits the colours.
+  /// Four inks, which are for a printing press.
+  bool inks() const { return colours() == JCS_CMYK || colours() == JCS_YCCK; }
+
+  /// @pre start() said true. `pixels` has the header's size and as many channels as the colours:
+  /// one for grey, four for inks, else three.
   bool read_rows(uchar* pixels, std::size_t step) {
     if (setjmp(back_) != 0) return false;
-    jpeg_.out_color_space = colours() == JCS_GRAYSCALE ? JCS_GRAYSCALE : JCS_EXT_BGR;
+    jpeg_.out_color_space = inks()                       ? JCS_CMYK
+                            : colours() == JCS_GRAYSCALE ? JCS_GRAYSCALE
+                                                         : JCS_EXT_BGR;
     jpeg_start_decompress(&jpeg_);
     while (jpeg_.output_scanline < jpeg_.output_height) {
       JSAMPROW rows[8];
@@ -103,6 +109,10 @@ class Decoder {
       }
       jpeg_read_scanlines(&jpeg_, rows, count);
     }
+    // Before the decoder gives its memory back.
+    if (damage_[0] == '\0' && !all_passes_came()) {
+      std::snprintf(damage_, sizeof(damage_), "its last passes are missing");
+    }
     jpeg_finish_decompress(&jpeg_);
     return true;
   }
@@ -111,6 +121,19 @@ class Decoder {
   const char* damage() const { return damage_; }
 
  private:
+  /// Of a progressive file, which sharpens pass by pass: cut between two passes and closed with an
+  /// end marker it decodes without a complaint.
+  /// @pre The decompression is not finished: then what it knew of the passes is gone.
+  bool all_passes_came() const {
+    if (jpeg_.progressive_mode == FALSE || jpeg_.coef_bits == nullptr) return true;
+    for (int component = 0; component < jpeg_.num_components; ++component) {
+      for (const int bits_left : jpeg_.coef_bits[component]) {
+        if (bits_left != 0) return false;
+      }
+    }
+    return true;
+  }
+
   static Decoder& self(j_common_ptr jpeg) { return *static_cast<Decoder*>(jpeg->client_data); }
 
   [[noreturn]] static void leave(j_common_ptr jpeg) {
@@ -159,23 +182,23 @@ class Decoder {
 }  // namespace
 
 void decode_jpeg(std::span<const uchar> bytes, Photo& photo) {
-  const JpegParts parts = walk(bytes);
+  const JpegParts parts = segments_of(bytes);
   if (!parts.complete) reject_truncated(photo);
   const ExifFacts facts = read_exif(parts.exif);
   photo.orientation = facts.orientation;
-  photo.camera = facts.camera;
+  take_camera(facts, photo);
 
   Decoder decoder(bytes);
   if (!decoder.start()) reject_damaged(photo, decoder.damage());
   require_sane_size(photo, decoder.width_px(), decoder.height_px());
-  if (decoder.colours() == JCS_CMYK || decoder.colours() == JCS_YCCK) {
-    photo.pixels = decode_with_opencv(bytes, photo);
-    return;
-  }
+  const int type = decoder.inks()                       ? CV_8UC4
+                   : decoder.colours() == JCS_GRAYSCALE ? CV_8UC1
+                                                        : CV_8UC3;
   photo.pixels.create(static_cast<int>(decoder.height_px()), static_cast<int>(decoder.width_px()),
-                      decoder.colours() == JCS_GRAYSCALE ? CV_8UC1 : CV_8UC3);
+                      type);
   const bool whole = decoder.read_rows(photo.pixels.data, photo.pixels.step[0]);
   if (!whole || decoder.damage()[0] != '\0') reject_damaged(photo, decoder.damage());
+  if (decoder.inks()) photo.pixels = decode_with_opencv(bytes, photo);
 }
 
 }  // namespace evenbevel

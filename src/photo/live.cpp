@@ -12,6 +12,7 @@
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/media.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -59,6 +60,20 @@ std::unique_ptr<VideoStream> open_source(const std::string& source, std::optiona
 
 }  // namespace
 
+FocusLock lock_focus(VideoStream& camera) {
+  constexpr double kSame = 1.0;  // of the control's steps, 0 to some hundreds
+  const double focus = camera.get(cv::CAP_PROP_FOCUS);
+  const bool switched = camera.set(cv::CAP_PROP_AUTOFOCUS, 0.0);
+  if (!switched || camera.get(cv::CAP_PROP_AUTOFOCUS) != 0.0) {
+    return {.refused = "the camera does not let its autofocus be switched off"};
+  }
+  if (!camera.set(cv::CAP_PROP_FOCUS, focus) ||
+      std::abs(camera.get(cv::CAP_PROP_FOCUS) - focus) > kSame) {
+    return {.refused = "the camera does not say where its focus stands, nor let it be set"};
+  }
+  return {.locked = true};
+}
+
 struct FrameSource::Capture {
   std::string name;
   bool device = false;
@@ -101,10 +116,20 @@ std::optional<cv::Mat> FrameSource::next() {
   return frame.clone();  // the capture may use its own buffer again
 }
 
+double FrameSource::rate() const { return capture_->video->get(cv::CAP_PROP_FPS); }
+
+FocusLock FrameSource::lock_focus() {
+  return capture_->device ? evenbevel::lock_focus(*capture_->video) : FocusLock{.locked = true};
+}
+
+void FrameSource::release_focus() {
+  if (capture_->device) capture_->video->set(cv::CAP_PROP_AUTOFOCUS, 1.0);
+}
+
 const std::string& FrameSource::name() const { return capture_->name; }
 bool FrameSource::is_device() const { return capture_->device; }
 
-namespace {
+namespace live_detail {
 
 /// Tells whether a frame shows the same picture as the first one.
 class StillnessCheck {
@@ -160,64 +185,77 @@ class StillnessCheck {
   cv::Matx22d normal_;
 };
 
-struct Average {
-  cv::Mat sum;  ///< CV_32SC3.
+}  // namespace live_detail
+
+struct FrameAverage::Sum {
+  cv::Mat sum = {};  ///< CV_32SC3.
   int used = 0;
   int seen = 0;
+  std::optional<live_detail::StillnessCheck> still = {};
 };
 
-void add(Average& average, const cv::Mat& frame) {
-  if (average.sum.empty()) average.sum = cv::Mat::zeros(frame.size(), CV_32SC3);
-  cv::add(average.sum, frame, average.sum, cv::noArray(), CV_32S);
-  ++average.used;
-}
+FrameAverage::FrameAverage() : sum_(std::make_unique<Sum>()) {}
+FrameAverage::~FrameAverage() = default;
+FrameAverage::FrameAverage(FrameAverage&& other) noexcept = default;
+FrameAverage& FrameAverage::operator=(FrameAverage&& other) noexcept = default;
 
-Average average_still_frames(FrameSource& source, int frames) {
-  Average average;
-  std::optional<StillnessCheck> still;
-  while (average.seen < frames) {
-    const std::optional<cv::Mat> frame = source.next();
-    if (!frame) break;
-    ++average.seen;
-    if (!still) still.emplace(*frame);
-    if (still->same(*frame)) add(average, *frame);
+void FrameAverage::add(const cv::Mat& bgr) {
+  ++sum_->seen;
+  if (!sum_->still) {
+    sum_->still.emplace(bgr);
+    sum_->sum = cv::Mat::zeros(bgr.size(), CV_32SC3);
   }
-  return average;
+  if (!sum_->still->same(bgr)) return;
+  cv::add(sum_->sum, bgr, sum_->sum, cv::noArray(), CV_32S);
+  ++sum_->used;
 }
 
-void require_enough(const Average& average, const std::string& source) {
-  if (average.seen == 0) {
+int FrameAverage::seen() const { return sum_->seen; }
+
+namespace {
+
+void require_enough(int used, int seen, const std::string& source) {
+  if (seen == 0) {
     throw Error("video source " + source + " gives no picture",
                 "check that the camera is not covered or in use, or that the file is a video");
   }
-  if (2 * average.used <= average.seen && average.seen > 1) {
-    throw Error("only " + std::to_string(average.used) + " of " + std::to_string(average.seen) +
-                    " frames from " + source + " show the same picture",
+  if (2 * used <= seen && seen > 1) {
+    throw Error("only " + std::to_string(used) + " of " + std::to_string(seen) + " frames from " +
+                    source + " show the same picture",
                 "stand the camera firmly, leave the blade and the light alone, then try again");
   }
 }
 
-std::vector<Remark> remarks(const Average& average, int frames) {
+std::vector<Remark> remarks(int used, int seen, int wanted) {
   std::vector<Remark> out;
-  const int left_out = average.seen - average.used;
-  if (left_out > 0) out.push_back(remark<RemarkCode::frames_left_out>(left_out, average.seen));
-  if (average.seen < frames) {
-    out.push_back(remark<RemarkCode::source_ended>(average.seen, frames));
-  }
+  const int left_out = seen - used;
+  if (left_out > 0) out.push_back(remark<RemarkCode::frames_left_out>(left_out, seen));
+  if (seen < wanted) out.push_back(remark<RemarkCode::source_ended>(seen, wanted));
   return out;
 }
 
 }  // namespace
 
+Photo FrameAverage::photo(const std::string& source, int wanted) const {
+  require_enough(sum_->used, sum_->seen, source);
+  Photo photo;
+  photo.name = source;
+  sum_->sum.convertTo(photo.pixels, CV_16U, 65535.0 / 255.0 / sum_->used);
+  photo.warnings = remarks(sum_->used, sum_->seen, wanted);
+  return photo;
+}
+
 Photo average_frames(const std::string& source, int frames) {
   assert(frames >= 1);
   FrameSource input(source);
-  const Average average = average_still_frames(input, frames);
-  require_enough(average, source);
-  Photo photo;
-  photo.name = source;
-  average.sum.convertTo(photo.pixels, CV_16U, 65535.0 / 255.0 / average.used);
-  photo.warnings = remarks(average, frames);
+  FrameAverage average;
+  while (average.seen() < frames) {
+    const std::optional<cv::Mat> frame = input.next();
+    if (!frame) break;
+    average.add(*frame);
+  }
+  Photo photo = average.photo(source, frames);
+  if (!input.is_device()) photo.sha256 = sha256_of_file(source).value_or("");
   return photo;
 }
 

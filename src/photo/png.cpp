@@ -11,7 +11,7 @@ struct PngParts {
 };
 
 /// Walks the chunks: length, name, data, checksum (PNG specification, section 5.3).
-PngParts walk(std::span<const uchar> bytes) {
+PngParts parts_of(std::span<const uchar> bytes) {
   constexpr std::size_t kSignature = 8, kAround = 12;
   PngParts parts;
   for (std::size_t at = kSignature; at + kAround <= bytes.size();) {
@@ -29,11 +29,11 @@ PngParts walk(std::span<const uchar> bytes) {
 void decode_png(std::span<const uchar> bytes, Photo& photo) {
   if (!stands_at(bytes, 12, "IHDR") || bytes.size() < 24) reject_truncated(photo);
   require_sane_size(photo, big_endian(bytes, 16, 4), big_endian(bytes, 20, 4));
-  const PngParts parts = walk(bytes);
+  const PngParts parts = parts_of(bytes);
   if (!parts.complete) reject_truncated(photo);
   const ExifFacts facts = read_exif(parts.exif);
   photo.orientation = facts.orientation;
-  photo.camera = facts.camera;
+  take_camera(facts, photo);
   photo.pixels = decode_with_opencv(bytes, photo);
 }
 

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <future>
 #include <string_view>
 
 #include <opencv2/core.hpp>
@@ -11,6 +12,7 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/media.hpp"
 #include "file_bytes.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -94,10 +96,17 @@ cv::Mat decode_with_opencv(std::span<const uchar> bytes, const Photo& photo) {
   return pixels;
 }
 
+bool begins_like_photo(std::string_view bytes) {
+  return format_of({reinterpret_cast<const uchar*>(bytes.data()), bytes.size()}) != Format::other;
+}
+
 Photo read_photo(const std::filesystem::path& path) {
   Photo photo;
   photo.name = path.string();
   std::vector<uchar> bytes = file_bytes(path, photo);
+  auto hash = std::async(std::launch::async, [&bytes] {
+    return sha256({reinterpret_cast<const char*>(bytes.data()), bytes.size()});
+  });
   switch (format_of(bytes)) {
     case Format::jpeg:
       decode_jpeg(bytes, photo);
@@ -106,6 +115,7 @@ Photo read_photo(const std::filesystem::path& path) {
       decode_png(bytes, photo);
       break;
     case Format::tiff:
+      hash.wait();  // Decoding writes over a tag.
       decode_tiff(bytes, photo);
       break;
     case Format::heif:
@@ -114,6 +124,7 @@ Photo read_photo(const std::filesystem::path& path) {
     case Format::other:
       reject(photo, other_kind(bytes), "give a photo as JPEG, HEIC, PNG or TIFF");
   }
+  photo.sha256 = hash.get();
   return photo;
 }
 

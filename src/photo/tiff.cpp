@@ -15,6 +15,7 @@ struct Directory {
   std::uint64_t width_px = 0, height_px = 0;
   std::optional<std::size_t> orientation_at;  ///< Where its 2-byte value stands.
   bool raw = false;                           ///< A camera's raw file in TIFF's clothes.
+  std::size_t next_at = 0;                    ///< Where the next picture's directory stands.
 };
 
 class TiffReader {
@@ -35,11 +36,9 @@ class TiffReader {
 };
 
 /// Empty: the directory lies outside the file.
-std::optional<Directory> first_directory(const TiffReader& tiff) {
+std::optional<Directory> directory_at(const TiffReader& tiff, std::size_t start) {
   constexpr std::size_t kEntry = 12;
   constexpr std::uint64_t kShort = 3;
-  if (!tiff.has(4, 4)) return std::nullopt;
-  const std::size_t start = tiff.number(4, 4);
   if (!tiff.has(start, 2)) return std::nullopt;
   const std::size_t entries = tiff.number(start, 2);
   if (!tiff.has(start + 2, entries * kEntry)) return std::nullopt;
@@ -53,22 +52,42 @@ std::optional<Directory> first_directory(const TiffReader& tiff) {
     if (tag == kOrientation) directory.orientation_at = at + 8;
     if (tag == kDngVersion || (tag == kSubfileType && (value & 1) != 0)) directory.raw = true;
   }
+  const std::size_t end = start + 2 + entries * kEntry;
+  if (tiff.has(end, 4)) directory.next_at = tiff.number(end, 4);
   return directory;
+}
+
+/// The thumbnails that some programs put behind the picture do not count.
+int pages_after(const TiffReader& tiff, const Directory& first) {
+  constexpr int kMostPages = 1000;  // Directories that follow each other in a circle.
+  int pages = 0, seen = 0;
+  std::size_t at = first.next_at;
+  while (at != 0 && seen++ < kMostPages) {
+    const std::optional<Directory> next = directory_at(tiff, at);
+    if (!next) break;
+    if (!next->raw) ++pages;
+    at = next->next_at;
+  }
+  return pages;
 }
 
 }  // namespace
 
 void decode_tiff(std::span<uchar> bytes, Photo& photo) {
   const TiffReader tiff(bytes);
-  const std::optional<Directory> directory = first_directory(tiff);
+  std::optional<Directory> directory;
+  if (tiff.has(4, 4)) directory = directory_at(tiff, tiff.number(4, 4));
   if (!directory) reject_truncated(photo);
   if (directory->raw || stands_at(bytes, 8, "CR")) {
     reject(photo, "is a raw photo", "export it as 16-bit PNG or TIFF, or give the camera's JPEG");
   }
   require_sane_size(photo, directory->width_px, directory->height_px);
   const ExifFacts facts = read_exif(bytes);
-  photo.camera = facts.camera;
+  take_camera(facts, photo);
   photo.orientation = facts.orientation;
+  if (const int more = pages_after(tiff, *directory); more > 0) {
+    photo.warnings.push_back(remark<RemarkCode::first_page_only>(more + 1));
+  }
   if (directory->orientation_at) {
     bytes[*directory->orientation_at] = tiff.big() ? 0 : 1;
     bytes[*directory->orientation_at + 1] = tiff.big() ? 1 : 0;

@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "evenbevel/error.hpp"
@@ -11,7 +10,6 @@ namespace {
 using Q = PlanQuantity;
 using std::tan;
 
-constexpr std::array kDepths_mm{1.0, 5.0, 10.0};
 constexpr int kMostStations = 200;
 
 EdgeFacet edge_facet(double scribe_height_mm, double angle_rad) {
@@ -41,7 +39,7 @@ std::vector<BehindEdge> behind_edge(const Plan& plan) {
   const double most_mm = plan.at(Q::stock).value_or(HUGE_VAL);
   const double deepest_mm = plan.at(Q::blade_height).value_or(HUGE_VAL);
   std::vector<BehindEdge> rows;
-  for (const double depth_mm : kDepths_mm) {
+  for (const double depth_mm : plan.request.depths_mm) {
     if (depth_mm > deepest_mm) continue;
     BehindEdge row{depth_mm, std::min(*land + 2.0 * depth_mm * tan(*bevel), most_mm), {}};
     if (sharpening) row.sharpened_mm = std::min(2.0 * depth_mm * tan(*sharpening), row.ground_mm);

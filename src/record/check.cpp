@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <functional>
+#include <optional>
 #include <set>
 #include <system_error>
 
@@ -7,7 +8,7 @@
 #include "record/files.hpp"
 #include "record/inside.hpp"
 #include "record/schema.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -79,13 +80,47 @@ class Check {
     }
     if (entry.photos.empty()) fault(who + ": no photo is named.");
     for (const RecordedPhoto& photo : entry.photos) check_photo(photo, who);
-    const fs::path copy = entry_copy_path(file_, entry.report);
-    if (!copy_is_sound(copy)) {
-      WholeEntry whole{.entry = entry, .report_json = json};
-      if (sha256(json) != entry.report) return;
-      make_folder(copy.parent_path());
-      write_durably(copy, entry_copy_text(whole));
+    const fs::path path = entry_copy_path(file_, entry.report);
+    if (const std::optional<WholeEntry> copy = sound_copy(path)) {
+      compare_copy(entry, *copy, who);
+    } else if (sha256(json) == entry.report) {
+      make_folder(path.parent_path());
+      write_durably(path, entry_copy_text({.entry = entry, .report_json = json}));
       result_.remarks.push_back(who + ": its copy was missing or damaged and is written again.");
+    }
+  }
+
+  bool has_entry(const std::string& report, const std::string& added) {
+    auto query = database().prepare("SELECT count(*) FROM entry WHERE report = ? AND added = ?");
+    return query.with(report, added).step() && query.integer(0) > 0;
+  }
+
+  /// What no hash covers stands in the database and in the copy: nobody changes either.
+  void compare_copy(const RecordEntry& entry, const WholeEntry& copy, const std::string& who) {
+    if (entry.added != copy.entry.added && has_entry(entry.report, copy.entry.added)) {
+      return;  // put in again after it had gone to the bin: the copy is that one's
+    }
+    const auto differs = [&](const char* what, const std::string& here, const std::string& there) {
+      fault(who + ": its " + what + " is \"" + here + "\", and \"" + there + "\" in its copy.");
+    };
+    if (!same_name(entry.knife, copy.entry.knife)) differs("knife", entry.knife, copy.entry.knife);
+    if (!same_name(entry.stage, copy.entry.stage)) differs("stage", entry.stage, copy.entry.stage);
+    if (entry.added != copy.entry.added) differs("date", entry.added, copy.entry.added);
+    for (std::size_t i = 0; i < copy.entry.photos.size() && i < entry.photos.size(); ++i) {
+      const RecordedPhoto &here = entry.photos[i], &there = copy.entry.photos[i];
+      if (here.name != there.name) differs("photo", here.name, there.name);
+      if (here.face != there.face) differs("photo's face", here.face, there.face);
+    }
+    if (entry.photos.size() != copy.entry.photos.size()) {
+      fault(who + ": it has another number of photos than its copy.");
+    }
+    for (const RecordNote& note : copy.notes) {
+      auto same = database().prepare(
+          "SELECT count(*) FROM note WHERE entry = ? AND text = ? AND written = ?");
+      if (!same.with(entry.id, note.text, note.written).step() || same.integer(0) == 0) {
+        fault(who + ": the note in its copy, \"" + note.text + "\" of " + note.written +
+              ", is not in the record.");
+      }
     }
   }
 
@@ -114,14 +149,13 @@ class Check {
     }
   }
 
-  bool copy_is_sound(const fs::path& copy) const {
+  static std::optional<WholeEntry> sound_copy(const fs::path& copy) {
     std::error_code ignored;
-    if (!fs::exists(copy, ignored)) return false;
+    if (!fs::exists(copy, ignored)) return std::nullopt;
     try {
-      read_entry_copy(read_whole(copy));
-      return true;
+      return read_entry_copy(read_whole(copy));
     } catch (const Error&) {
-      return false;
+      return std::nullopt;
     }
   }
 

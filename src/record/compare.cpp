@@ -80,7 +80,8 @@ std::string change_cell(const Change& change, LengthUnit unit) {
   shown.u = change.u;
   shown.U95 = change.U95;
   const Printed number = printed_value(shown, unit);
-  const bool plus = is_angle_name(shown.name) && !number.value.starts_with('-');
+  const bool no_sign = is_angle_name(shown.name) || over_area_kind(shown.name).has_value();
+  const bool plus = no_sign && !number.value.starts_with('-');
   return (plus ? "+" : "") + number.value + "  U95 " + number.U95 +
          (change.resolved ? "" : "  not resolved");
 }

@@ -4,7 +4,7 @@
 
 #include "evenbevel/error.hpp"
 #include "record/inside.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -16,17 +16,6 @@ constexpr const char* kSchema = "evenbevel.entry/1";
 Json photo_json(const RecordedPhoto& photo) {
   return {
       {"sha256", photo.sha256}, {"file", photo.file}, {"name", photo.name}, {"face", photo.face}};
-}
-
-/// A name of our own making, that leads nowhere else: the hash and a short ending.
-bool is_photo_file(const std::string& file, const std::string& hash) {
-  const auto hex = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
-  const auto plain = [](char c) {
-    return c == '.' || (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z');
-  };
-  constexpr std::size_t kHexDigits = 64;
-  return hash.size() == kHexDigits && std::ranges::all_of(hash, hex) && file.starts_with(hash) &&
-         std::ranges::all_of(file.substr(kHexDigits), plain);
 }
 
 RecordedPhoto photo_of(const Json& json) {
@@ -55,6 +44,16 @@ WholeEntry entry_of(const Json& json) {
 }
 
 }  // namespace
+
+bool is_photo_file(const std::string& file, const std::string& hash) {
+  const auto hex = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
+  const auto plain = [](char c) {
+    return c == '.' || (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z');
+  };
+  constexpr std::size_t kHexDigits = 64;
+  return hash.size() == kHexDigits && std::ranges::all_of(hash, hex) && file.starts_with(hash) &&
+         std::ranges::all_of(file.substr(kHexDigits), plain);
+}
 
 std::filesystem::path entry_copy_path(const std::filesystem::path& record_file,
                                       const std::string& report_sha256) {

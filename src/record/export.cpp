@@ -10,7 +10,8 @@
 #include "record/files.hpp"
 #include "record/inside.hpp"
 #include "record/zip.hpp"
-#include "report/sha256.hpp"
+#include "report/csv_pieces.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -18,14 +19,6 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 using sqlite::Database;
-
-/// RFC 4180, 2: quoted where it must be.
-std::string csv_cell(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + "\"";
-}
 
 std::string number(double value) { return Json(value).dump(); }
 
@@ -58,6 +51,12 @@ Json entry_json(Database& database, RecordEntry entry) {
   json["quantities"] = Json::array();
   for (const RecordedValue& value : entry.values)
     json["quantities"].push_back(quantity_json(value));
+  return json;
+}
+
+Json facts_json(Database& database, std::int64_t knife) {
+  Json json = Json::object();
+  for (const auto& [fact, mm] : fact_rows(database, knife)) json[std::string(name(fact))] = mm;
   return json;
 }
 
@@ -130,9 +129,9 @@ std::string record_csv(Record& record) {
        entry_rows(database, "WHERE entry.removed IS NULL AND 0 = ? ORDER BY entry.id", 0)) {
     fill_entry(database, entry);
     for (const RecordedValue& value : entry.values) {
-      csv += csv_cell(entry.knife) + "," + csv_cell(entry.stage) + "," + csv_cell(entry.view) +
-             "," + csv_cell(entry.verdict) + "," + entry.added + "," + std::to_string(entry.id) +
-             "," + csv_cell(value.name) + "," + (value.at == 0.0 ? "" : number(value.at)) + "," +
+      csv += csv_text(entry.knife) + "," + csv_text(entry.stage) + "," + csv_text(entry.view) +
+             "," + csv_text(entry.verdict) + "," + entry.added + "," + std::to_string(entry.id) +
+             "," + csv_text(value.name) + "," + (value.at == 0.0 ? "" : number(value.at)) + "," +
              number(value.value) + "," + number(value.u) + "," + number(value.U95) + "\n";
     }
   }
@@ -148,6 +147,8 @@ std::string record_json(Record& record) {
     Json knife = {{"name", knives.text(1)}, {"created", knives.text(2)}};
     if (!knives.is_null(3)) knife["removed"] = knives.text(3);
     knife["notes"] = notes_json(database, "entry IS NULL AND knife = ?", knives.integer(0));
+    Json facts = facts_json(database, knives.integer(0));
+    if (!facts.empty()) knife["facts"] = std::move(facts);
     knife["entries"] = Json::array();
     for (const RecordEntry& entry :
          entry_rows(database, "WHERE knife.id = ? ORDER BY entry.id", knives.integer(0))) {

@@ -17,7 +17,7 @@
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -125,6 +125,12 @@ void make_folder(const fs::path& folder) {
 }
 
 void write_durably(const fs::path& path, std::string_view bytes) { replace(path, bytes, true); }
+
+void flush_all(const fs::path& folder) {
+  const Descriptor descriptor(folder, O_RDONLY | O_DIRECTORY);
+  if (!descriptor.is_open() || ::syncfs(descriptor.number()) != 0)
+    throw cannot_write(folder, errno);
+}
 
 void write_replacing(const fs::path& path, std::string_view bytes) { replace(path, bytes, false); }
 

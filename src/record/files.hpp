@@ -20,6 +20,10 @@ void write_durably(const std::filesystem::path& path, std::string_view bytes);
 /// As write_durably but without waiting for the disk: for files that can be made again.
 void write_replacing(const std::filesystem::path& path, std::string_view bytes);
 
+/// Waits until all that was written to the folder's file system is on the disk: for many files at
+/// once, which write_durably would wait for one by one. @throws Error
+void flush_all(const std::filesystem::path& folder);
+
 /// Files of write_durably whose process died before its rename, an hour ago or more.
 void remove_leftovers_in(const std::filesystem::path& folder);
 

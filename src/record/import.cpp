@@ -4,6 +4,7 @@
 #include <memory>
 #include <optional>
 #include <system_error>
+#include <utility>
 
 #include <nlohmann/json.hpp>
 
@@ -12,16 +13,18 @@
 #include "record/files.hpp"
 #include "record/inside.hpp"
 #include "record/zip.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
-using Json = nlohmann::json;
+using PlainJson = nlohmann::json;
 using sqlite::Database;
 
-constexpr std::size_t kMostJsonBytes = std::size_t{1} << 28U;
+// An entry with its report has some 300 kB, the list of a thousand knives some MB; read as JSON it
+// takes some twenty times its size.
+constexpr std::size_t kMostJsonBytes = std::size_t{1} << 24U;
 constexpr std::size_t kMostPhotoBytes = std::size_t{1} << 30U;
 
 /// Where an export is read from.
@@ -70,24 +73,33 @@ class Import {
     }
     // In the order they were made, whatever their files are called.
     std::ranges::stable_sort(entries, {}, [](const WholeEntry& w) { return w.entry.added; });
+    if (!entries.empty()) flush_all(record_photos(record_.file()));
     sqlite::Transaction transaction(database());
     for (const WholeEntry& whole : entries) insert(whole);
+    take_knife_facts();
     take_knife_notes();
     transaction.commit();
     return result_;
   }
 
  private:
+  using NameAndRemoved = std::pair<std::string, std::string>;  ///< Not removed: empty.
+
   Database& database() { return record_.inside().database; }
 
   void leave_out(const std::string& sentence) { result_.left_out.push_back(sentence); }
 
   void read_knives() {
     const auto text = source_.read("record.json", kMostJsonBytes);
-    knives_ = text ? Json::parse(*text, nullptr, false) : Json();
-    if (!knives_.is_object() || knives_.value("schema", "") != "evenbevel.record/1") {
+    const PlainJson record = text ? PlainJson::parse(*text, nullptr, false) : PlainJson();
+    if (!record.is_object() || record.value("schema", "") != "evenbevel.record/1") {
       throw Error("this is not an export of a record: record.json is missing or damaged",
                   "give the folder or the zip that 'evenbevel record export' wrote");
+    }
+    knives_ = record.value("knives", PlainJson::array());
+    for (const PlainJson& knife : knives_) {
+      created_.try_emplace({knife.value("name", ""), knife.value("removed", "")},
+                           knife.value("created", ""));
     }
   }
 
@@ -116,7 +128,7 @@ class Import {
            query.integer(0) > 0;
   }
 
-  /// Photos and the entry's copy on the disk before its rows.
+  /// Photos and the entry's copy; they are on the disk before any row is.
   bool store(const std::string& name, const WholeEntry& whole) {
     make_folder(record_photos(record_.file()) / "entries");
     for (const RecordedPhoto& photo : whole.entry.photos) {
@@ -127,9 +139,9 @@ class Import {
         leave_out(name + " is left out: its photo " + photo.name + " is missing or damaged.");
         return false;
       }
-      write_durably(path, *bytes);
+      write_replacing(path, *bytes);
     }
-    write_durably(entry_copy_path(record_.file(), whole.entry.report), entry_copy_text(whole));
+    write_replacing(entry_copy_path(record_.file(), whole.entry.report), entry_copy_text(whole));
     return true;
   }
 
@@ -144,40 +156,51 @@ class Import {
 
   /// A knife that went to the bin as a whole comes into the bin as a whole.
   std::int64_t knife_of(const RecordEntry& entry) {
-    for (const Json& knife : knives_.value("knives", Json::array())) {
-      const std::string removed = knife.value("removed", "");
-      if (entry.removed.empty() || removed != entry.removed ||
-          knife.value("name", "") != entry.knife) {
-        continue;
-      }
-      const auto [known, fresh] = binned_.try_emplace(entry.knife + "\n" + removed, 0);
-      if (fresh) {
-        database()
-            .prepare("INSERT INTO knife (name, created, removed) VALUES (?, ?, ?)")
-            .with(entry.knife, knife.value("created", entry.added), removed)
-            .run();
-        known->second = database().last_row();
-      }
-      return known->second;
+    const NameAndRemoved as_whole{entry.knife, entry.removed};
+    if (entry.removed.empty() || !created_.contains(as_whole)) {
+      return knife_id_or_new(database(), entry.knife, created({entry.knife, ""}, entry));
     }
-    return knife_id_or_new(database(), entry.knife, created(entry));
+    const auto [known, fresh] = binned_.try_emplace(as_whole, 0);
+    if (fresh) {
+      database()
+          .prepare("INSERT INTO knife (name, created, removed) VALUES (?, ?, ?)")
+          .with(entry.knife, created(as_whole, entry), entry.removed)
+          .run();
+      known->second = database().last_row();
+    }
+    return known->second;
   }
 
-  std::string created(const RecordEntry& entry) const {
-    for (const Json& knife : knives_.value("knives", Json::array())) {
-      if (knife.value("name", "") == entry.knife && !knife.contains("removed")) {
-        return knife.value("created", entry.added);
+  /// With its first entry, where the export does not say.
+  std::string created(const NameAndRemoved& knife, const RecordEntry& entry) const {
+    const auto said = created_.find(knife);
+    return said == created_.end() || said->second.empty() ? entry.added : said->second;
+  }
+
+  /// What this record knows of a knife already stays.
+  void take_knife_facts() {
+    for (const PlainJson& knife : knives_) {
+      const PlainJson facts = knife.value("facts", PlainJson::object());
+      if (knife.contains("removed") || facts.empty()) continue;
+      const std::string name = checked_name(knife.value("name", ""), "knife");
+      const std::string when = knife.value("created", utc_now());
+      const std::int64_t id = knife_id_or_new(database(), name, when);
+      const KnifeFacts known = fact_rows(database(), id);
+      for (const auto& [of, mm] : facts.items()) {
+        const std::optional<KnifeFact> fact = knife_fact_named(of);
+        const bool length = mm.is_number() && mm.get<double>() > 0.0;
+        if (!fact || !length || known.contains(*fact)) continue;
+        insert_fact(database(), id, {.fact = *fact, .mm = mm.get<double>()}, when);
       }
     }
-    return entry.added;
   }
 
   void take_knife_notes() {
-    for (const Json& knife : knives_.value("knives", Json::array())) {
+    for (const PlainJson& knife : knives_) {
       if (knife.contains("removed")) continue;
       const std::int64_t id = knife_id(database(), knife.value("name", ""));
       if (id == 0) continue;
-      for (const Json& note : knife.value("notes", Json::array())) {
+      for (const PlainJson& note : knife.value("notes", PlainJson::array())) {
         database()
             .prepare(
                 "INSERT INTO note (knife, text, written) SELECT ?1, ?2, ?3 WHERE NOT EXISTS "
@@ -190,8 +213,9 @@ class Import {
 
   Record& record_;
   Source source_;
-  Json knives_;
-  std::map<std::string, std::int64_t> binned_;
+  PlainJson knives_;  ///< A list.
+  std::map<NameAndRemoved, std::string> created_;
+  std::map<NameAndRemoved, std::int64_t> binned_;
   Imported result_;
 };
 
@@ -204,7 +228,7 @@ Imported import_everything(Record& record, const fs::path& source) {
   try {
     return Import(record, fs::is_directory(source) ? folder_source(source) : zip_source(source))
         .run();
-  } catch (const Json::exception&) {
+  } catch (const PlainJson::exception&) {
     throw Error("record.json in " + source.string() + " is damaged",
                 "give the folder or the zip that 'evenbevel record export' wrote");
   }

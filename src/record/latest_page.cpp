@@ -1,7 +1,10 @@
 #include "evenbevel/latest_page.hpp"
 
+#include <utility>
+
 #include "record/files.hpp"
 #include "report/page.hpp"
+#include "units/own_file.hpp"
 
 namespace evenbevel {
 namespace {
@@ -22,7 +25,7 @@ std::string earlier(const std::vector<WatchedPhoto>& photos) {
 std::string refusal_page(const WatchedPhoto& photo, LengthUnit unit) {
   return page_html({.verdict = Verdict::unresolved,
                     .headline = {"not measured", "not measured"},
-                    .what = "edge view,",
+                    .what = "photo",
                     .photos = {photo.photo},
                     .unit = unit},
                    "<p class=\"first\">" + escaped(photo.why) + ".</p>\n<p>" +
@@ -35,16 +38,33 @@ void insert_at(std::string& page, const std::string& mark, const std::string& wh
   if (at != std::string::npos) page.insert(after ? at + mark.size() : at, what);
 }
 
+void write_renewing(const std::filesystem::path& file, std::string page) {
+  insert_at(page, "<head>\n", "<meta http-equiv=\"refresh\" content=\"10\">\n", true);
+  make_folder(std::filesystem::absolute(file).parent_path());
+  require_own_file(file, page);
+  write_replacing(file, page);
+}
+
 }  // namespace
+
+void write_waiting_page(const std::filesystem::path& file, const std::filesystem::path& watched,
+                        LengthUnit unit) {
+  if (std::filesystem::is_regular_file(file)) return require_own_file(file, "<!DOCTYPE html>");
+  write_renewing(file, page_html({.verdict = Verdict::none,
+                                  .headline = {"waiting for a photo", "waiting for a photo"},
+                                  .what = "watching",
+                                  .photos = {watched.string()},
+                                  .unit = unit},
+                                 "<p class=\"first\">The first photo that comes into this folder "
+                                 "will be measured and shown here.</p>\n"));
+}
 
 void write_latest_page(const std::filesystem::path& file,
                        const std::vector<WatchedPhoto>& newest_first,
                        const std::string& report_html, LengthUnit unit) {
   std::string page = report_html.empty() ? refusal_page(newest_first.front(), unit) : report_html;
-  insert_at(page, "<head>\n", "<meta http-equiv=\"refresh\" content=\"10\">\n", true);
   insert_at(page, "</main>", earlier(newest_first), false);
-  make_folder(std::filesystem::absolute(file).parent_path());
-  write_replacing(file, page);
+  write_renewing(file, std::move(page));
 }
 
 }  // namespace evenbevel

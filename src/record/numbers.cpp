@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <limits>
+#include <optional>
 
 #include "evenbevel/uncertainty.hpp"
 #include "record/report_facts.hpp"
+#include "report/quantities.hpp"
 
 namespace evenbevel {
 namespace {
@@ -18,6 +20,9 @@ Measured with_stated_U95(const RecordedValue& value, double factor) {
 }  // namespace
 
 Printed printed_value(const RecordedValue& value, LengthUnit unit) {
+  if (const std::optional<QuantityKind> kind = over_area_kind(value.name)) {
+    return printed(*kind, Stated{value.value, value.u, value.U95}, unit);
+  }
   if (is_angle_name(value.name)) return printed_angle(with_stated_U95(value, radians(1.0)));
   return printed_length(with_stated_U95(value, 1.0), unit,
                         is_signed_name(value.name) ? Sign::always : Sign::negative_only);

@@ -12,7 +12,9 @@
 #include "record/report_facts.hpp"
 #include "record/stage_charts.hpp"
 #include "record/stages.hpp"
+#include "record/table.hpp"
 #include "record/wipe.hpp"
+#include "units/own_file.hpp"
 
 namespace evenbevel {
 namespace {
@@ -20,8 +22,6 @@ namespace {
 InUnits printed_part(const RecordedValue& value, const std::string Printed::*part) {
   return in_units([&](LengthUnit unit) { return printed_value(value, unit).*part; });
 }
-
-std::string day(const std::string& time) { return time.substr(0, 10); }
 
 Verdict verdict_of(const std::string& word) {
   for (const Verdict verdict : {Verdict::within, Verdict::outside, Verdict::unresolved}) {
@@ -122,6 +122,18 @@ std::string notes_html(const Knife& knife) {
   return html;
 }
 
+std::string facts_html(const Knife& knife) {
+  std::vector<InUnits> all;
+  for (const auto& fact : knife.facts) {
+    all.push_back(in_units([&](LengthUnit unit) {
+      std::string line = facts_text({fact}, unit);
+      line.pop_back();  // its line end
+      return line;
+    }));
+  }
+  return list(all);
+}
+
 PageHead head_of(const Knife& knife, LengthUnit unit) {
   PageHead head;
   head.headline = {knife.name, knife.name};
@@ -150,6 +162,7 @@ std::string knife_html(Record& record, const std::string& name, LengthUnit unit)
   std::string main = section("Through the stages", pictures(record, knife));
   main += section("From stage to stage", stage_charts_html(knife));
   main += section("What was taken off", taken_off(record, knife));
+  main += section("The knife's own", facts_html(knife));
   main += section("Notes", notes_html(knife));
   main += section("Every entry", entries);
   main += section(
@@ -176,7 +189,16 @@ void make_previews(Record& record, const std::string& name) {
   }
 }
 
+Added add_with_pictures(const std::filesystem::path& record_file, NewEntry entry) {
+  entry.added = utc_now();
+  Record record = Record::open_or_make(record_file);
+  Added added = record.add(entry);
+  if (!added.was_there) make_previews(record, added.knife);
+  return added;
+}
+
 void write_page(const std::filesystem::path& file, const std::string& html) {
+  require_own_file(file, html);
   write_replacing(file, html);
 }
 

@@ -2,32 +2,24 @@
 
 #include <algorithm>
 #include <array>
-#include <cstdlib>
 #include <ctime>
 #include <system_error>
 
-#include <pwd.h>
 #include <strings.h>
-#include <unistd.h>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/folders.hpp"
+#include "evenbevel/photo.hpp"
 #include "record/files.hpp"
 #include "record/inside.hpp"
 #include "record/schema.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
 using sqlite::Database;
-
-fs::path home() {
-  if (const char* home = std::getenv("HOME"); home != nullptr && *home == '/') return home;
-  const passwd* user = ::getpwuid(::getuid());
-  if (user != nullptr && user->pw_dir != nullptr) return user->pw_dir;
-  throw Error("there is no home folder for the record", "give a file with --record");
-}
 
 /// ".jpg"; empty unless it is a plain short ending.
 std::string ending_of(const fs::path& photo) {
@@ -59,11 +51,16 @@ struct FoundPhoto {
 
 FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
                       std::vector<Remark>& warnings) {
-  std::string others;
+  std::string others, no_photo;
   for (const fs::path& place : places_of(named, entry)) {
     std::error_code ignored;
     if (!fs::is_regular_file(place, ignored)) continue;
     std::string bytes = read_whole(place);
+    // A report may come from anybody, and name any file that can be read here.
+    if (!begins_like_photo(bytes)) {
+      no_photo = place.string();
+      continue;
+    }
     const std::string hash = sha256(bytes);
     if (!named.sha256.empty() && hash != named.sha256) {
       others = place.string();
@@ -78,6 +75,10 @@ FoundPhoto find_photo(const StatedPhoto& named, const NewEntry& entry,
     throw Error(
         others + " is not the photo that the report was measured from: it has changed since",
         "measure it again, or give the photo as it was with --photo");
+  }
+  if (!no_photo.empty()) {
+    throw Error(no_photo + ", which the report names as its photo, is none",
+                "give the photo with --photo FILE, or measure it again");
   }
   throw Error("the photo " + named.name + " that the report names is not there",
               "say where it is with --photo FILE");
@@ -119,9 +120,9 @@ bool was_there(Database& database, const std::string& report, Added& added) {
 }  // namespace
 
 fs::path default_record_file() {
-  const char* data = std::getenv("XDG_DATA_HOME");
-  const bool given = data != nullptr && *data == '/';
-  return (given ? fs::path(data) : home() / ".local" / "share") / "evenbevel" / "record.sqlite";
+  const std::optional<fs::path> folder = data_folder();
+  if (folder) return *folder / "record.sqlite";
+  throw Error("there is no home folder for the record", "give a file with --record");
 }
 
 fs::path record_photos(const fs::path& record_file) { return record_file.string() + ".photos"; }

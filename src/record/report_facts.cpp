@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 
 #include "evenbevel/error.hpp"
 #include "report/choil_quantities.hpp"
 #include "report/edge_quantities.hpp"
+#include "report/finish_quantities.hpp"
 #include "report/side_quantities.hpp"
 
 namespace evenbevel {
@@ -18,6 +20,7 @@ std::vector<QuantityName> all_names() {
   names.insert(names.end(), side.begin(), side.end());
   const auto choil = choil_quantity_names();
   names.insert(names.end(), choil.begin(), choil.end());
+  names.insert(names.end(), kFinishQuantities.begin(), kFinishQuantities.end());
   return names;
 }
 
@@ -54,6 +57,15 @@ ReportFacts report_facts(const std::string& json) {
           .verdict = report.verdict,
           .values = recorded_values(report),
           .photos = report.provenance.photos};
+}
+
+std::optional<QuantityKind> over_area_kind(const std::string& name) {
+  const std::string of = name.substr(0, name.rfind("_difference"));
+  const QuantityName* known = find_name(known_names(), of);
+  if (known == nullptr) return std::nullopt;
+  const bool over_area =
+      known->kind == QuantityKind::per_area || known->kind == QuantityKind::length_per_area;
+  return over_area ? std::optional(known->kind) : std::nullopt;
 }
 
 bool is_angle_name(const std::string& name) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,7 +22,9 @@ ReportFacts report_facts(const std::string& json);
 /// By name, then by depth.
 std::vector<RecordedValue> recorded_values(const Statement& report);
 
-/// Whether a quantity is an angle (degrees); else it is a length.
+/// Of a quantity over an area, or of the difference of two; empty: it is an angle or a length.
+std::optional<QuantityKind> over_area_kind(const std::string& quantity_name);
+/// Whether a quantity is an angle (degrees); else it is a length, unless it is over an area.
 bool is_angle_name(const std::string& quantity_name);
 /// Whether its sign says toward which face or end.
 bool is_signed_name(const std::string& quantity_name);

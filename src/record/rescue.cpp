@@ -9,7 +9,7 @@
 #include "record/files.hpp"
 #include "record/inside.hpp"
 #include "record/schema.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -34,6 +34,12 @@ struct Findings {
     std::string text = {}, written = {};
   };
   std::vector<Note> notes = {};
+  struct Fact {
+    std::int64_t knife;
+    SaidFact fact;
+    std::string said = {};
+  };
+  std::vector<Fact> facts = {};
 };
 
 /// Row after row by its number, so that a damaged page costs its own rows only. The numbers have no
@@ -91,6 +97,15 @@ void read_database(const fs::path& file, Findings& found) {
                found.notes.push_back({row.integer(0), row.integer(1), row.text(2), row.text(3)});
              });
   });
+  tried([&] {
+    each_row(*database, "SELECT knife, name, mm, said FROM knife_fact WHERE id = ?",
+             [&](std::int64_t, const Query& row) {
+               const std::optional<KnifeFact> fact = knife_fact_named(row.text(1));
+               if (!fact) return;
+               const auto mm = row.is_null(2) ? std::nullopt : std::optional(row.real(2));
+               found.facts.push_back({row.integer(0), {*fact, mm}, row.text(3)});
+             });
+  });
   for (auto& [id, whole] : found.entries) {
     tried([&, entry_id = id, entry = &whole] {
       RecordEntry filled{.id = entry_id};
@@ -128,6 +143,7 @@ class Rescue {
     take_copies();
     for (const Findings::Note& note : found_.notes) take_note(note);
     take_notes_of_copies();
+    for (const Findings::Fact& fact : found_.facts) take_fact(fact);
     transaction.commit();
     return result_;
   }
@@ -231,6 +247,12 @@ class Rescue {
           .with(knife->second, note.text, note.written)
           .run();
     }
+  }
+
+  /// Of a knife without entries too.
+  void take_fact(const Findings::Fact& fact) {
+    if (!found_.knives.contains(fact.knife)) return;
+    insert_fact(database(), knife_for(fact.knife, "", fact.said), fact.fact, fact.said);
   }
 
   /// An entry's first notes stand in its copy too.

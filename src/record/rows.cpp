@@ -105,7 +105,12 @@ void fill_entry(Database& database, RecordEntry& entry) {
       "photo ON photo.sha256 = entry_photo.photo WHERE entry_photo.entry = ? ORDER BY position");
   photos.with(entry.id);
   while (photos.step()) {
-    entry.photos.push_back({photos.text(0), photos.text(1), photos.text(2), photos.text(3)});
+    RecordedPhoto photo{photos.text(0), photos.text(1), photos.text(2), photos.text(3)};
+    if (!is_photo_file(photo.file, photo.sha256)) {
+      throw Error("the record names a photo by a file that is not its own: " + photo.file,
+                  "'evenbevel record check --rescue NEW' takes the name from the entry's copy");
+    }
+    entry.photos.push_back(std::move(photo));
   }
 }
 
@@ -150,6 +155,7 @@ Knife Record::knife(const std::string& name) {
     knife.name = row.text(0);
     knife.created = row.text(1);
   }
+  knife.facts = fact_rows(database, id);
   knife.entries =
       entry_rows(database, "WHERE entry.knife = ? AND entry.removed IS NULL ORDER BY entry.id", id);
   for (RecordEntry& entry : knife.entries) fill_entry(database, entry);

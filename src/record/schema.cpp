@@ -6,6 +6,8 @@
 #include <system_error>
 #include <thread>
 
+#include <unistd.h>
+
 #include "evenbevel/error.hpp"
 
 namespace evenbevel {
@@ -49,6 +51,13 @@ CREATE TABLE note (
   id INTEGER PRIMARY KEY, knife INTEGER NOT NULL REFERENCES knife (id),
   entry INTEGER REFERENCES entry (id), text TEXT NOT NULL, written TEXT NOT NULL);
 CREATE INDEX note_knife ON note (knife);
+)",
+    // What is a knife's own. The newest of a name counts; without mm it was taken back.
+    R"(
+CREATE TABLE knife_fact (
+  id INTEGER PRIMARY KEY, knife INTEGER NOT NULL REFERENCES knife (id), name TEXT NOT NULL,
+  mm REAL, said TEXT NOT NULL);
+CREATE INDEX knife_fact_knife ON knife_fact (knife, name);
 )"};
 
 std::int64_t version_of(Database& database) { return database.number("PRAGMA user_version"); }
@@ -108,9 +117,36 @@ void use_write_ahead_log(Database& database) {
   database.run("PRAGMA journal_mode = WAL");
 }
 
+/// What SQLite writes beside a record goes into its folder too.
+bool can_be_written(const fs::path& file) {
+  const fs::path folder = fs::absolute(file).parent_path();
+  return ::access(file.c_str(), W_OK) == 0 && ::access(folder.c_str(), W_OK) == 0;
+}
+
+/// Of a CD, a locked card, somebody else's folder.
+Database open_unchanging(const fs::path& file) {
+  const std::string do_next = "copy it, with the files beside it, into a folder of your own";
+  std::error_code ignored;
+  const auto log_bytes = fs::file_size(file.string() + "-wal", ignored);
+  if (!ignored && log_bytes > 0) {
+    throw Error(file.string() + " was being written when it was copied, and cannot be written here",
+                do_next);
+  }
+  Database database(file, sqlite::Open::unchanging);
+  refuse_others(database, file);
+  if (version_of(database) != kSchemaVersion) {
+    throw Error(file.string() +
+                    " was written by an earlier evenbevel, and cannot be brought up to "
+                    "date where nothing can be written",
+                do_next);
+  }
+  return database;
+}
+
 }  // namespace
 
 Database open_record(const fs::path& file, sqlite::Open how) {
+  if (how == sqlite::Open::existing && !can_be_written(file)) return open_unchanging(file);
   Database database(file, how);
   refuse_others(database, file);
   use_write_ahead_log(database);

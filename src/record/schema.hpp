@@ -7,7 +7,7 @@
 namespace evenbevel {
 
 /// Kept in PRAGMA user_version.
-inline constexpr int kSchemaVersion = 2;
+inline constexpr int kSchemaVersion = 3;
 /// Kept in PRAGMA application_id: tells a record from any other SQLite database.
 inline constexpr std::int64_t kApplicationId = 0x45766265;
 

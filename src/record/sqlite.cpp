@@ -43,6 +43,35 @@ std::string file_of(sqlite3* database) {
   }
 }
 
+/// SQLite, "Uniform Resource Identifiers": what would end the path there.
+std::string unchanging_uri(const std::filesystem::path& file) {
+  std::string uri = "file:";
+  for (const char c : std::filesystem::absolute(file).string()) {
+    if (c == '?' || c == '#' || c == '%') {
+      uri += c == '?' ? "%3f" : c == '#' ? "%23" : "%25";
+    } else {
+      uri += c;
+    }
+  }
+  return uri + "?immutable=1";
+}
+
+/// A record may come from anybody: nothing that its schema says is run, and it stays within what
+/// records need.
+void distrust(sqlite3* connection) {
+  constexpr int kMostBytes = 1 << 28, kMostSqlBytes = 1 << 16, kMostColumns = 100, kDeepest = 50;
+  sqlite3_db_config(connection, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+  sqlite3_db_config(connection, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+  sqlite3_db_config(connection, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+  sqlite3_db_config(connection, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
+  sqlite3_limit(connection, SQLITE_LIMIT_LENGTH, kMostBytes);
+  sqlite3_limit(connection, SQLITE_LIMIT_SQL_LENGTH, kMostSqlBytes);
+  sqlite3_limit(connection, SQLITE_LIMIT_COLUMN, kMostColumns);
+  sqlite3_limit(connection, SQLITE_LIMIT_EXPR_DEPTH, kDeepest);
+  sqlite3_limit(connection, SQLITE_LIMIT_TRIGGER_DEPTH, 1);
+  sqlite3_limit(connection, SQLITE_LIMIT_ATTACHED, 1);  // VACUUM INTO needs one
+}
+
 }  // namespace
 
 Query::Query(sqlite3* database, std::string_view sql) : database_(database) {
@@ -97,12 +126,15 @@ std::string Query::text(int column) const {
 }
 
 Database::Database(const std::filesystem::path& file, Open how) {
-  const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_EXRESCODE |
-                    (how == Open::create ? SQLITE_OPEN_CREATE : 0);
+  const bool unchanging = how == Open::unchanging;
+  const int access = unchanging ? SQLITE_OPEN_READONLY | SQLITE_OPEN_URI : SQLITE_OPEN_READWRITE;
+  const int flags = access | SQLITE_OPEN_EXRESCODE | (how == Open::create ? SQLITE_OPEN_CREATE : 0);
+  const std::string name = unchanging ? unchanging_uri(file) : file.string();
   sqlite3* connection = nullptr;
-  const int code = sqlite3_open_v2(file.c_str(), &connection, flags, nullptr);
+  const int code = sqlite3_open_v2(name.c_str(), &connection, flags, nullptr);
   connection_.reset(connection);
   if (code != SQLITE_OK) fail(connection, code, "the record " + file.string());
+  distrust(connection);
   sqlite3_busy_timeout(connection, kWaitMs);
   run("PRAGMA foreign_keys = ON; PRAGMA synchronous = EXTRA");
 }

@@ -59,7 +59,11 @@ class Query {
   std::unique_ptr<sqlite3_stmt, Finalise> statement_;
 };
 
-enum class Open { existing, create };
+enum class Open {
+  existing,
+  create,
+  unchanging,  ///< On a medium that cannot be written: nobody else changes it either.
+};
 
 /// A connection. Another process's lock is waited for, 20 s at most. Every commit is on the disk
 /// when it returns.

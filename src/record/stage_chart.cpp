@@ -14,7 +14,7 @@ namespace {
 constexpr double kWidth = 900.0, kHeight = 420.0;
 constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 60.0;
 constexpr double kBase = kHeight - kBottom;
-constexpr double kLetter = 12.0;  // About as wide as one is.
+constexpr double kNarrowScreenLetter = 17.0;  // About as wide as one is there.
 
 struct Plot {
   double low = 0.0, high = 1.0;
@@ -103,6 +103,8 @@ std::string y_ticks(const Plot& plot, const StageChart& chart, const char* unit,
 }
 
 std::string y_axis(const Plot& plot, const StageChart& chart) {
+  if (!chart.unit.empty())
+    return "<g>\n" + y_ticks(plot, chart, chart.unit.c_str(), 1.0) + "</g>\n";
   if (chart.degrees) return "<g>\n" + y_ticks(plot, chart, "deg", 1.0) + "</g>\n";
   return "<g class=\"mm\">\n" + y_ticks(plot, chart, "mm", 1.0) + "</g>\n<g class=\"in\">\n" +
          y_ticks(plot, chart, "in", kMmPerInch) + "</g>\n";
@@ -124,7 +126,7 @@ std::string x_axis(const Plot& plot, const StageChart& chart) {
   const auto every =
       static_cast<std::size_t>(std::max(1.0, std::ceil(kNarrowest / plot.slot_width())));
   const double room = plot.slot_width() * static_cast<double>(every);
-  const auto letters = static_cast<std::size_t>(std::max(3.0, room / kLetter - 1.0));
+  const auto letters = static_cast<std::size_t>(std::max(3.0, room / kNarrowScreenLetter - 1.0));
   std::string svg = line("axis", kLeft, kBase, kWidth - kRight, kBase);
   for (std::size_t i = 0; i < chart.slots.size(); i += every) {
     const double x = plot.x(i, 0, 1);

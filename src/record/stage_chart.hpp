@@ -24,7 +24,8 @@ struct StageChart {
   std::vector<StageSlot> slots = {};  ///< Oldest first.
   bool around_zero = false;           ///< Else of what is never below zero.
   bool plus_down = false;
-  bool degrees = false;  ///< Angles; else lengths.
+  bool degrees = false;   ///< Angles; else lengths ...
+  std::string unit = {};  ///< ... unless the unit is named here: "a cm2".
 };
 
 /// Empty when there is nothing to show.

@@ -34,6 +34,7 @@ struct ChartOf {
   std::vector<CurveOf> curves;
   Axis axis = Axis::from_zero;
   bool degrees = false;
+  const char* unit = "";  ///< Empty: of a length or an angle.
 };
 
 const std::vector<ChartOf>& all_charts() {
@@ -80,7 +81,21 @@ const std::vector<ChartOf>& all_charts() {
        "Asymmetry from stage to stage",
        "worst asymmetry, down: left half thicker",
        {{"asymmetry", "left - right half"}},
-       Axis::plus_down}};
+       Axis::plus_down},
+      {"finish",
+       "Scratches left from stage to stage",
+       "scratches",
+       {{"scratches_left", "left face"}, {"scratches_right", "right face"}},
+       Axis::from_zero,
+       false,
+       "a cm2"},
+      {"finish",
+       "Length of scratches left from stage to stage",
+       "length of scratches",
+       {{"scratch_length_left", "left face"}, {"scratch_length_right", "right face"}},
+       Axis::from_zero,
+       false,
+       "mm a cm2"}};
   return charts;
 }
 
@@ -102,7 +117,8 @@ std::string chart_html(const ChartOf& of, const Knife& knife) {
                    .y_name = of.y_name,
                    .around_zero = of.axis != Axis::from_zero,
                    .plus_down = of.axis == Axis::plus_down,
-                   .degrees = of.degrees};
+                   .degrees = of.degrees,
+                   .unit = of.unit};
   for (const CurveOf& curve : curves) chart.curves.push_back(curve.words());
   for (const RecordEntry& entry : knife.entries) {
     if (entry.view != of.view) continue;

@@ -12,6 +12,8 @@ std::size_t shown_width(const std::string& text) {
 
 }  // namespace
 
+std::string day(const std::string& time) { return time.substr(0, 10); }
+
 std::string table_text(const std::vector<std::vector<std::string>>& rows) {
   std::vector<std::size_t> widths;
   for (const auto& row : rows) {

@@ -16,8 +16,6 @@ std::string with_U95(const RecordedValue& value, LengthUnit unit) {
   return number.value + "  U95 " + number.U95;
 }
 
-std::string day(const std::string& time) { return time.substr(0, 10); }
-
 std::string minute(std::string time) {
   if (time.size() < 16) return time;
   time[10] = ' ';
@@ -26,6 +24,18 @@ std::string minute(std::string time) {
 
 std::string counted(std::size_t n, const char* one, const char* many) {
   return std::to_string(n) + " " + (n == 1 ? one : many);
+}
+
+const char* fact_label(KnifeFact fact) {
+  switch (fact) {
+    case KnifeFact::thickness:
+      return "stock thickness";
+    case KnifeFact::land:
+      return "wanted land";
+    case KnifeFact::tolerance:
+      return "tolerance of the centreline offset";
+  }
+  return "";
 }
 
 void add_entry_text(std::ostringstream& out, const Knife& knife, const RecordEntry& entry,
@@ -59,11 +69,20 @@ std::string list_text(const std::vector<KnifeLine>& knives, LengthUnit unit) {
   return table_text(rows);
 }
 
+std::string facts_text(const KnifeFacts& facts, LengthUnit unit) {
+  std::string text;
+  for (const auto& [fact, mm] : facts) {
+    text += std::string(fact_label(fact)) + ": " + trimmed_length(mm, unit) + '\n';
+  }
+  return text;
+}
+
 std::string knife_text(const Knife& knife, LengthUnit unit) {
   std::ostringstream out;
   out << knife.name << "   " << counted(knife.entries.size(), "entry", "entries") << " at "
       << counted(knife.stages().size(), "stage", "stages") << ", since " << day(knife.created)
       << " (times are UTC)\n";
+  out << facts_text(knife.facts, unit);
   for (const RecordNote& note : knife.notes) {
     if (note.entry == 0) out << "note of " << day(note.written) << ": " << note.text << '\n';
   }

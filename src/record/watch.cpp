@@ -15,7 +15,7 @@
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {

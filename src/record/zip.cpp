@@ -61,26 +61,30 @@ ZipReader::ZipReader(const std::filesystem::path& file) : zip_(unzOpen64(file.c_
     throw Error(file.string() + " is not a zip archive, or is cut off",
                 "give what 'evenbevel record export -o NAME.zip' wrote");
   }
+  for (int code = unzGoToFirstFile(zip_); code == UNZ_OK; code = unzGoToNextFile(zip_)) {
+    std::array<char, 512> name{};
+    unz_file_info64 info{};
+    unz64_file_pos at{};
+    if (unzGetCurrentFileInfo64(zip_, &info, name.data(), name.size() - 1, nullptr, 0, nullptr,
+                                0) != UNZ_OK ||
+        unzGetFilePos64(zip_, &at) != UNZ_OK) {
+      continue;
+    }
+    if (places_.try_emplace(name.data(), Place{at.pos_in_zip_directory, at.num_of_file}).second) {
+      names_.emplace_back(name.data());
+    }
+  }
 }
 
 ZipReader::~ZipReader() { unzClose(zip_); }
 
-std::vector<std::string> ZipReader::names() const {
-  std::vector<std::string> names;
-  for (int code = unzGoToFirstFile(zip_); code == UNZ_OK; code = unzGoToNextFile(zip_)) {
-    std::array<char, 512> name{};
-    unz_file_info64 info{};
-    if (unzGetCurrentFileInfo64(zip_, &info, name.data(), name.size() - 1, nullptr, 0, nullptr,
-                                0) == UNZ_OK) {
-      names.emplace_back(name.data());
-    }
-  }
-  return names;
-}
+std::vector<std::string> ZipReader::names() const { return names_; }
 
 std::optional<std::string> ZipReader::read(const std::string& name, std::size_t most_bytes) const {
-  constexpr int kCaseMatters = 1;
-  if (unzLocateFile(zip_, name.c_str(), kCaseMatters) != UNZ_OK) return std::nullopt;
+  const auto place = places_.find(name);
+  if (place == places_.end()) return std::nullopt;
+  const unz64_file_pos at{place->second.in_directory, place->second.number};
+  if (unzGoToFilePos64(zip_, &at) != UNZ_OK) return std::nullopt;
   if (unzOpenCurrentFile(zip_) != UNZ_OK) return std::nullopt;
   std::string bytes;
   std::vector<char> piece(std::size_t{1} << 20U);

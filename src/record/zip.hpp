@@ -1,9 +1,11 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 namespace evenbevel {
@@ -33,12 +35,17 @@ class ZipReader {
   ZipReader(const ZipReader&) = delete;
   ZipReader& operator=(const ZipReader&) = delete;
 
-  std::vector<std::string> names() const;
+  std::vector<std::string> names() const;  ///< In the archive's order.
   /// Empty: no such file in it, damaged, or larger than `most_bytes`.
   std::optional<std::string> read(const std::string& name, std::size_t most_bytes) const;
 
  private:
+  struct Place {
+    std::uint64_t in_directory, number;
+  };
   void* zip_ = nullptr;
+  std::vector<std::string> names_;
+  std::unordered_map<std::string, Place> places_;  ///< Looked up in minizip each search is linear.
 };
 
 }  // namespace evenbevel

@@ -34,7 +34,7 @@ std::span<const double> dashes(LineStyle style) {
 }  // namespace
 
 Canvas::Canvas(int width, int height, Colour background)
-    : page_(height, width, CV_8UC4, bgra(background)) {
+    : page_(height, width, CV_8UC4), background_(background) {
   surface_ = cairo_image_surface_create_for_data(page_.data, CAIRO_FORMAT_RGB24, width, height,
                                                  static_cast<int>(page_.step));
   cairo_ = cairo_create(surface_);
@@ -55,18 +55,32 @@ void Canvas::use(const Font& font) {
   cairo_set_font_size(cairo_, font.size);
 }
 
+void Canvas::reach(double y) {
+  constexpr double kSpare = 200.0;  // More than any pen is wide or any letter high.
+  if (!(y + kSpare > coloured_)) return;
+  const int end =
+      static_cast<int>(std::clamp(y + 2.0 * kSpare, 0.0, static_cast<double>(page_.rows)));
+  if (end <= coloured_) return;
+  cairo_surface_flush(surface_);
+  page_.rowRange(coloured_, end).setTo(bgra(background_));
+  cairo_surface_mark_dirty(surface_);
+  coloured_ = end;
+}
+
 void Canvas::path(std::span<const cv::Point2d> points) {
+  for (const cv::Point2d& p : points) reach(p.y);
   cairo_new_path(cairo_);
   for (const cv::Point2d& p : points) cairo_line_to(cairo_, p.x, p.y);
 }
 
 void Canvas::fill(const Box& box, Colour c) {
+  reach(box.bottom());
   use(c);
   cairo_rectangle(cairo_, box.x, box.y, box.width, box.height);
   cairo_fill(cairo_);
 }
 
-void Canvas::frame(const Box& box, const Pen& pen) {
+void Canvas::frame(const Box& box, const Stroke& pen) {
   const std::array<cv::Point2d, 5> corners = {cv::Point2d{box.x, box.y},
                                               {box.right(), box.y},
                                               {box.right(), box.bottom()},
@@ -75,7 +89,7 @@ void Canvas::frame(const Box& box, const Pen& pen) {
   line(corners, pen);
 }
 
-void Canvas::line(std::span<const cv::Point2d> points, const Pen& pen) {
+void Canvas::line(std::span<const cv::Point2d> points, const Stroke& pen) {
   if (points.size() < 2) return;
   path(points);
   const std::span<const double> lengths = dashes(pen.style);
@@ -90,7 +104,7 @@ void Canvas::line(std::span<const cv::Point2d> points, const Pen& pen) {
   cairo_stroke(cairo_);
 }
 
-void Canvas::line(cv::Point2d from, cv::Point2d to, const Pen& pen) {
+void Canvas::line(cv::Point2d from, cv::Point2d to, const Stroke& pen) {
   line(std::array{from, to}, pen);
 }
 
@@ -101,8 +115,9 @@ void Canvas::area(std::span<const cv::Point2d> outline, Colour c) {
   cairo_fill(cairo_);
 }
 
-void Canvas::circle(cv::Point2d centre, double radius, const Pen& pen) {
+void Canvas::circle(cv::Point2d centre, double radius, const Stroke& pen) {
   constexpr double kTurn = 6.283185307179586;
+  reach(centre.y + radius);
   cairo_new_path(cairo_);
   cairo_arc(cairo_, centre.x, centre.y, radius, 0.0, kTurn);
   cairo_set_dash(cairo_, nullptr, 0, 0.0);
@@ -126,6 +141,7 @@ void Canvas::text(cv::Point2d at, const std::string& text, const Font& font) {
     const double pad = 0.25 * font.size;
     fill({at.x - pad, at.y - 0.95 * font.size, width + 2.0 * pad, 1.25 * font.size}, font.plate);
   }
+  reach(at.y);
   use(font.colour);
   cairo_move_to(cairo_, at.x, at.y);
   cairo_show_text(cairo_, text.c_str());
@@ -158,6 +174,7 @@ void Canvas::paste(const cv::Mat& bgr, cv::Point top_left) {
   const cv::Rect page(0, 0, page_.cols, page_.rows);
   const cv::Rect to = cv::Rect(top_left, bgr.size()) & page;
   if (to.empty()) return;
+  reach(to.br().y);
   cairo_surface_flush(surface_);
   cv::Mat target = page_(to);
   cv::cvtColor(bgr(to - top_left), target, cv::COLOR_BGR2BGRA);
@@ -172,7 +189,8 @@ void Canvas::clip(const Box& box) {
 
 void Canvas::unclip() { cairo_restore(cairo_); }
 
-cv::Mat Canvas::picture(int height) const {
+cv::Mat Canvas::picture(int height) {
+  reach(height);
   cairo_surface_flush(surface_);
   cv::Mat bgr;
   cv::cvtColor(page_.rowRange(0, std::clamp(height, 1, page_.rows)), bgr, cv::COLOR_BGRA2BGR);

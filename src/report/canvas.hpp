@@ -43,7 +43,7 @@ struct Box {
 
 enum class LineStyle { solid, dashed, long_dashed, dash_dot };
 
-struct Pen {
+struct Stroke {
   Colour colour = palette::kInk;
   double width = 2.0;
   LineStyle style = LineStyle::solid;
@@ -72,11 +72,11 @@ class Canvas {
   int width() const { return page_.cols; }
 
   void fill(const Box& box, Colour colour);
-  void frame(const Box& box, const Pen& pen);
-  void line(std::span<const cv::Point2d> points, const Pen& pen);
-  void line(cv::Point2d from, cv::Point2d to, const Pen& pen);
+  void frame(const Box& box, const Stroke& pen);
+  void line(std::span<const cv::Point2d> points, const Stroke& pen);
+  void line(cv::Point2d from, cv::Point2d to, const Stroke& pen);
   void area(std::span<const cv::Point2d> outline, Colour colour);
-  void circle(cv::Point2d centre, double radius, const Pen& pen);
+  void circle(cv::Point2d centre, double radius, const Stroke& pen);
 
   double text_width(const std::string& text, const Font& font);
   /// `at` is on the baseline.
@@ -91,14 +91,18 @@ class Canvas {
   void unclip();
 
   /// The top `height` rows, CV_8UC3.
-  cv::Mat picture(int height) const;
+  cv::Mat picture(int height);
 
  private:
   void use(Colour colour);
   void use(const Font& font);
   void path(std::span<const cv::Point2d> points);
+  /// Colours the page down to there, and a little further: what is never reached costs nothing.
+  void reach(double y);
 
-  cv::Mat page_;  // CV_8UC4
+  cv::Mat page_;      // CV_8UC4
+  int coloured_ = 0;  // Rows from the top.
+  Colour background_;
   cairo_surface_t* surface_ = nullptr;
   cairo_t* cairo_ = nullptr;
 };

@@ -34,18 +34,18 @@ struct SectionView {
   }
 };
 
-Pen outline_pen(Face face) {
+Stroke outline_pen(Face face) {
   const Colour casing = palette::kInk.with_alpha(0.6);
   return {.colour = face == Face::left ? palette::kSkyBlue : palette::kOrange,
           .width = 4.0,
           .casing = casing};
 }
 
-Pen mirror_pen() {
+Stroke mirror_pen() {
   return {.colour = palette::kVermilion, .width = 3.0, .style = LineStyle::dashed};
 }
 
-Pen mark_pen() {
+Stroke mark_pen() {
   return {.colour = palette::kPaper, .width = 3.0, .casing = palette::kInk.with_alpha(0.9)};
 }
 

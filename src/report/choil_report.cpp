@@ -15,14 +15,8 @@ void write_choil_report(const ChoilResult& result, const ChoilSettings& measured
                         const Photo& photo, const CameraModel& camera,
                         const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = choil_statement(result, measured_with, photo, camera, settings);
-  const AnnotatedPicture picture = choil_picture(result, photo, settings);
-  ReportContents report;
-  report.picture_jpeg = encode_jpeg(picture.bgr, kPictureQuality);
-  report.json = statement_json(statement);
-  report.csv = stations_csv(statement);
-  report.html = statement_page(
-      statement, {kChoilPictureWords, encode_jpeg(picture.without_head(), kPictureQuality)});
-  write_report(folder, report);
+  write_report(folder, report_contents(statement, choil_picture(result, photo, settings),
+                                       kChoilPictureWords));
 }
 
 }  // namespace evenbevel

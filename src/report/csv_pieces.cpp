@@ -3,6 +3,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <string_view>
 
 namespace evenbevel {
 namespace {
@@ -16,6 +17,16 @@ std::string fixed(double value, int decimals) {
 }
 
 }  // namespace
+
+std::string csv_text(std::string text) {
+  if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string::npos) {
+    text.insert(text.begin(), '\'');
+  }
+  if (text.find_first_of(",;\t\"\r\n") == std::string::npos) return text;
+  std::string quoted = "\"";
+  for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return quoted + "\"";
+}
 
 CsvRow& CsvRow::text(const std::string& field) {
   if (!first_) line_ += ',';
@@ -41,7 +52,10 @@ CsvRow& CsvRow::stated(const StatedQuantity* quantity) {
 }
 
 void add_columns(CsvRow& heading, const std::string& quantity, QuantityKind kind) {
-  const std::string unit = kind == QuantityKind::angle ? "_deg" : "_mm";
+  const std::string unit = kind == QuantityKind::angle             ? "_deg"
+                           : kind == QuantityKind::per_area        ? "_per_cm2"
+                           : kind == QuantityKind::length_per_area ? "_mm_per_cm2"
+                                                                   : "_mm";
   heading.text(quantity + unit).text(quantity + "_u" + unit).text(quantity + "_U95" + unit);
 }
 

@@ -9,6 +9,10 @@
 
 namespace evenbevel {
 
+/// RFC 4180, 2: quoted where it must be. What a spreadsheet would run as a formula is led by an
+/// apostrophe, so that it stays text.
+std::string csv_text(std::string text);
+
 /// One line of stations.csv: mm, degrees, px. A field without a number is empty.
 class CsvRow {
  public:

@@ -49,7 +49,7 @@ std::vector<LegendEntry> legend_entries(const EdgeResult& result, const ReportSe
 
 }  // namespace
 
-Pen trace_pen(EdgeTrace::Kind kind) {
+Stroke trace_pen(EdgeTrace::Kind kind) {
   using Kind = EdgeTrace::Kind;
   const Colour casing = palette::kInk.with_alpha(0.7);
   if (kind == Kind::flat_left || kind == Kind::flat_right) {
@@ -59,7 +59,7 @@ Pen trace_pen(EdgeTrace::Kind kind) {
       .colour = palette::kOrange, .width = 3.0, .style = LineStyle::long_dashed, .casing = casing};
 }
 
-Pen offset_pen() { return {.colour = palette::kBlue, .width = 5.0}; }
+Stroke offset_pen() { return {.colour = palette::kBlue, .width = 5.0}; }
 
 double draw_header(Canvas& canvas, const EdgeResult& result, const ReportSettings& settings) {
   const Verdict verdict = edge_verdict(result, settings);

@@ -18,7 +18,7 @@ double half_across_px(const EdgeResult& result, const EdgeStation& worst) {
   return std::max(8.0, 1.7 * reach_mm * result.scale_px_per_mm);
 }
 
-void arrow(Canvas& canvas, cv::Point2d from, cv::Point2d to, const Pen& pen) {
+void arrow(Canvas& canvas, cv::Point2d from, cv::Point2d to, const Stroke& pen) {
   canvas.line(from, to, pen);
   const double head = to.y > from.y ? -14.0 : 14.0;
   const std::array tip = {to + cv::Point2d(-10.0, head), to, to + cv::Point2d(10.0, head)};
@@ -42,7 +42,7 @@ void draw_inset(Canvas& canvas, const Box& box, const BladeLine& line, const Edg
   const double offset_px = worst->centreline_offset_mm->value * result.scale_px_per_mm;
   const cv::Point2d land = view.page(middle);
   const cv::Point2d plane = view.page({middle.x(), middle.y() - offset_px});
-  const Pen pen{.colour = palette::kPaper, .width = 5.0, .casing = palette::kInk};
+  const Stroke pen{.colour = palette::kPaper, .width = 5.0, .casing = palette::kInk};
   if (std::abs(land.y - plane.y) > 30.0) {
     arrow(canvas, plane, land, pen);
   } else {  // too short for arrows between: they come from outside, as on a drawing

@@ -45,8 +45,8 @@ std::vector<std::vector<cv::Point2d>> mid_plane(const EdgeResult& result, const 
 
 const EdgeStation* worst_station(const EdgeResult& result);
 
-Pen trace_pen(EdgeTrace::Kind kind);
-Pen offset_pen();
+Stroke trace_pen(EdgeTrace::Kind kind);
+Stroke offset_pen();
 
 void draw_strip(Canvas& canvas, const StripView& view, const BladeLine& line,
                 const EdgeResult& result, const Photo& photo);

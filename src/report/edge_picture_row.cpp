@@ -23,7 +23,7 @@ std::vector<cv::Point2d> thinned(const std::vector<cv::Point2d>& points, const B
 
 /// A trace is broken where it was not found for longer than `gap` page px.
 void draw_broken_line(Canvas& canvas, const std::vector<cv::Point2d>& points, double gap,
-                      const Pen& pen) {
+                      const Stroke& pen) {
   std::vector<cv::Point2d> piece;
   for (const cv::Point2d& p : points) {
     if (!piece.empty() && std::abs(p.x - piece.back().x) > gap) {

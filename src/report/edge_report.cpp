@@ -14,14 +14,8 @@ void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_wi
                        const Photo& photo, const CameraModel& camera,
                        const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = edge_statement(result, measured_with, photo, camera, settings);
-  const AnnotatedPicture picture = edge_picture(result, photo, settings);
-  ReportContents report;
-  report.picture_jpeg = encode_jpeg(picture.bgr, kPictureQuality);
-  report.json = statement_json(statement);
-  report.csv = stations_csv(statement);
-  report.html = statement_page(
-      statement, {kEdgePictureWords, encode_jpeg(picture.without_head(), kPictureQuality)});
-  write_report(folder, report);
+  write_report(
+      folder, report_contents(statement, edge_picture(result, photo, settings), kEdgePictureWords));
 }
 
 }  // namespace evenbevel

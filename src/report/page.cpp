@@ -4,7 +4,7 @@
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel_version.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -42,7 +42,8 @@ std::string policy(const PageExtra& extra) {
 std::string units_switch(LengthUnit unit) {
   const auto choice = [&](LengthUnit of, const char* value, const char* words) {
     return std::string("<label><input type=\"radio\" name=\"unit\" autocomplete=\"off\" value=\"") +
-           value + "\"" + (unit == of ? " checked" : "") + "> " + words + "</label>\n";
+           value + "\"" + ((unit == LengthUnit::mm) == (of == LengthUnit::mm) ? " checked" : "") +
+           "> " + words + "</label>\n";
   };
   return "<fieldset class=\"units\">\n<legend>Lengths in</legend>\n" +
          choice(LengthUnit::mm, "mm", "mm") + choice(LengthUnit::inch, "in", "inches") +

@@ -65,6 +65,9 @@ std::string plain_table(const std::vector<std::string>& head,
 std::string fact(const std::string& label, const InUnits& value);
 std::string facts(const std::string& rows);
 
+std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
+                   LengthUnit unit);
+
 std::string cautions_html();
 
 std::string page_style();

@@ -5,7 +5,9 @@ namespace evenbevel {
 std::string plain_table(const std::vector<std::string>& head,
                         const std::vector<std::vector<std::string>>& rows_of_html) {
   if (rows_of_html.empty()) return "";
-  std::string html = "<div class=\"wide\" tabindex=\"0\"><table class=\"stations\">\n<tr>";
+  constexpr std::size_t kFew = 6;  // Columns that fit a phone, their words broken over lines.
+  const std::string kind = head.size() <= kFew ? "stations few" : "stations";
+  std::string html = "<div class=\"wide\" tabindex=\"0\"><table class=\"" + kind + "\">\n<tr>";
   for (const std::string& column : head) html += "<th scope=\"col\">" + escaped(column) + "</th>";
   html += "</tr>\n";
   for (const std::vector<std::string>& row : rows_of_html) {

@@ -28,7 +28,7 @@ Colour verdict_colour(Verdict verdict) {
 
 /// A shape beside the colour: tick, cross, question, dot.
 void draw_sign(Canvas& canvas, Verdict verdict, cv::Point2d centre, double radius, Colour c) {
-  const Pen pen{.colour = c, .width = 10.0};
+  const Stroke pen{.colour = c, .width = 10.0};
   const double r = 0.5 * radius;
   canvas.circle(centre, radius, {.colour = c, .width = 6.0});
   if (verdict == Verdict::within) {
@@ -101,14 +101,14 @@ double draw_legend_entries(Canvas& canvas, const Box& box, std::span<const Legen
   return y + 10.0;
 }
 
-Pen middle_pen() {
+Stroke middle_pen() {
   return {.colour = palette::kPurple,
           .width = 3.0,
           .style = LineStyle::dash_dot,
           .casing = palette::kInk.with_alpha(0.6)};
 }
 
-Pen tolerance_pen() {
+Stroke tolerance_pen() {
   return {.colour = palette::kVermilion, .width = 4.0, .style = LineStyle::dashed};
 }
 

@@ -40,14 +40,14 @@ double draw_number(Canvas& canvas, double y, const std::string& label, const Pri
 double draw_advice(Canvas& canvas, double y, const std::string& advice);
 
 struct LegendEntry {
-  Pen pen;
+  Stroke pen;
   std::string text;
 };
 /// @return  Where the text below it may begin.
 double draw_legend_entries(Canvas& canvas, const Box& box, std::span<const LegendEntry> entries);
 
-Pen middle_pen();
-Pen tolerance_pen();
+Stroke middle_pen();
+Stroke tolerance_pen();
 
 /// The factor of 1, 1.5, 2, 2.5... nearest below (by ratio).
 double round_factor(double factor);

@@ -61,7 +61,7 @@ void draw_head(const PlanDrawing& drawing, const PageBox& area) {
     drawing.pen.line({right - 98.0, area.y + 8.6}, {right - 46.0, area.y + 8.6}, 0.25, kDarkGrey);
   } else {
     const TextStyle style = drawing.fitted(knife, {7.5, Weight::bold, kBlack}, 92.0);
-    drawing.write(knife, {right - 46.0, area.y + 8.0}, style, Align::right);
+    drawing.write(knife, {right - 46.0, area.y + 8.0}, style, TextAlign::right);
   }
   drawing.write("date", {right - 41.0, area.y + 8.0}, {4.2, Weight::normal, kDarkGrey});
   drawing.pen.line({right - 30.0, area.y + 8.6}, {right, area.y + 8.6}, 0.25, kDarkGrey);
@@ -194,10 +194,10 @@ void draw_card_page(const PlanDrawing& drawing, const Eigen::Vector2d& size_mm) 
 }  // namespace
 
 void PlanDrawing::write(std::string_view text, const Eigen::Vector2d& baseline_mm,
-                        const TextStyle& style, Align align) const {
-  const double width = align == Align::left ? 0.0 : pen.text_width(text, style);
-  const double back = align == Align::right ? width : width / 2.0;
-  pen.text(text, baseline_mm - Eigen::Vector2d(align == Align::left ? 0.0 : back, 0.0), style);
+                        const TextStyle& style, TextAlign align) const {
+  const double width = align == TextAlign::left ? 0.0 : pen.text_width(text, style);
+  const double back = align == TextAlign::right ? width : width / 2.0;
+  pen.text(text, baseline_mm - Eigen::Vector2d(align == TextAlign::left ? 0.0 : back, 0.0), style);
 }
 
 TextStyle PlanDrawing::fitted(std::string_view text, TextStyle style, double width_mm) const {
@@ -217,7 +217,10 @@ std::string PlanDrawing::other_length(double mm) const {
   return format_length(mm, unit == LengthUnit::mm ? LengthUnit::inch : LengthUnit::mm);
 }
 
-std::string PlanDrawing::unit_name() const { return unit == LengthUnit::mm ? "mm" : "in"; }
+std::string PlanDrawing::unit_name() const {
+  if (unit == LengthUnit::thou) return "thou";
+  return unit == LengthUnit::mm ? "mm" : "in";
+}
 
 std::string PlanDrawing::angle(double angle_rad) {
   std::ostringstream text;

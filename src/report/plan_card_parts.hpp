@@ -11,7 +11,7 @@ namespace evenbevel {
 inline constexpr Ink kPaleGrey{0.93, 0.93, 0.93};
 inline constexpr Ink kDarkGrey{0.35, 0.35, 0.35};
 
-enum class Align { left, centre, right };
+enum class TextAlign { left, centre, right };
 
 /// A plan on its page; borrowed, for the time of drawing.
 struct PlanDrawing {
@@ -20,7 +20,7 @@ struct PlanDrawing {
   LengthUnit unit;
 
   void write(std::string_view text, const Eigen::Vector2d& baseline_mm, const TextStyle& style,
-             Align align = Align::left) const;
+             TextAlign align = TextAlign::left) const;
   /// The largest size, up to the style's, at which the text fits into the width.
   TextStyle fitted(std::string_view text, TextStyle style, double width_mm) const;
 

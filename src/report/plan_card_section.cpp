@@ -3,6 +3,7 @@
 #include <iomanip>
 #include <sstream>
 
+#include "evenbevel/printed.hpp"
 #include "report/plan_card_parts.hpp"
 
 namespace evenbevel {
@@ -98,9 +99,9 @@ void dimension_text(const PlanDrawing& drawing, const Vector2d& centre, const st
       std::max({drawing.pen.text_width(first, kNumber), drawing.pen.text_width(what, kLabel)}) +
       1.6;
   drawing.pen.boxes({{centre.x() - width / 2.0, centre.y() - 8.3, width, 15.4}}, {1.0, 1.0, 1.0});
-  drawing.write(what, centre + Vector2d(0.0, -4.2), kLabel, Align::centre);
-  drawing.write(first, centre + Vector2d(0.0, 1.3), kNumber, Align::centre);
-  drawing.write(second, centre + Vector2d(0.0, 5.9), kLabel, Align::centre);
+  drawing.write(what, centre + Vector2d(0.0, -4.2), kLabel, TextAlign::centre);
+  drawing.write(first, centre + Vector2d(0.0, 1.3), kNumber, TextAlign::centre);
+  drawing.write(second, centre + Vector2d(0.0, 5.9), kLabel, TextAlign::centre);
 }
 
 void vertical_dimension(const PlanDrawing& drawing, double x, const Vector2d& low,
@@ -141,8 +142,8 @@ void draw_stock(const PlanDrawing& drawing, const Section& s, const Frame& frame
   dimension_line(drawing.pen, {left.x(), y}, {right.x(), y});
   const Vector2d middle(frame.edge_mm.x(), y - 2.2);
   drawing.write("stock " + drawing.length_number(s.stock), middle + Vector2d(0.0, -4.6), kNumber,
-                Align::centre);
-  drawing.write(drawing.other_length(s.stock), middle, kLabel, Align::centre);
+                TextAlign::centre);
+  drawing.write(drawing.other_length(s.stock), middle, kLabel, TextAlign::centre);
 }
 
 void draw_land(const PlanDrawing& drawing, const Section& s, const Frame& frame) {
@@ -157,7 +158,7 @@ void draw_land(const PlanDrawing& drawing, const Section& s, const Frame& frame)
               {frame.at(side * half, 0.0).x(), y + kScribeRow + 1.5});
     const Vector2d face(frame.at(side * half, 0.0).x(), y + kScribeRow);
     dimension_line(pen, face, {frame.at(side * edge, 0.0).x(), y + kScribeRow});
-    const Align align = side < 0.0 ? Align::right : Align::left;
+    const TextAlign align = side < 0.0 ? TextAlign::right : TextAlign::left;
     const Vector2d text = face + Vector2d(side * 1.8, 0.0);
     const double scribe = *drawing.plan.at(Q::scribe_height);
     drawing.write("scribe", text + Vector2d(0.0, -2.9), kLabel, align);
@@ -167,9 +168,9 @@ void draw_land(const PlanDrawing& drawing, const Section& s, const Frame& frame)
   dimension_line(pen, {frame.at(-edge, 0.0).x(), y + kLandRow},
                  {frame.at(edge, 0.0).x(), y + kLandRow});
   drawing.write("land " + drawing.length_number(s.land), {frame.edge_mm.x(), y + kLandRow + 6.2},
-                kNumber, Align::centre);
+                kNumber, TextAlign::centre);
   drawing.write(drawing.other_length(s.land), {frame.edge_mm.x(), y + kLandRow + 10.8}, kLabel,
-                Align::centre);
+                TextAlign::centre);
 }
 
 // ------------------------------------------------------------------ labels to the right of it
@@ -192,10 +193,8 @@ void spread(std::vector<Leader>& leaders, double lowest_y) {
   }
 }
 
-std::string plain_depth(double depth_mm) {
-  std::ostringstream text;
-  text << "at " << depth_mm << " mm";
-  return text.str();
+std::string plain_depth(double depth_mm, LengthUnit unit) {
+  return "at " + trimmed_length(depth_mm, unit == LengthUnit::mm ? unit : LengthUnit::inch);
 }
 
 std::vector<Leader> leaders(const PlanDrawing& drawing, const Section& s, const Frame& frame) {
@@ -203,8 +202,8 @@ std::vector<Leader> leaders(const PlanDrawing& drawing, const Section& s, const 
   if (s.facets) return all;
   for (const BehindEdge& row : drawing.plan.behind_edge) {
     if (row.depth_mm > s.top) continue;
-    all.push_back({frame.at(row.ground_mm / 2.0, row.depth_mm), plain_depth(row.depth_mm),
-                   drawing.length_number(row.ground_mm)});
+    all.push_back({frame.at(row.ground_mm / 2.0, row.depth_mm),
+                   plain_depth(row.depth_mm, drawing.unit), drawing.length_number(row.ground_mm)});
   }
   const std::optional<double> angle = drawing.plan.at(Q::bevel_angle);
   if (angle && s.bevel_height > 0.0) {
@@ -253,7 +252,9 @@ std::string scale_note(const PlanDrawing& drawing, const Frame& frame) {
   const double times = frame.across / frame.up;
   std::ostringstream text;
   text << std::fixed << std::setprecision(times < 10.0 ? 1 : 0) << "Edge down; "
-       << (drawing.unit == LengthUnit::mm ? "mm, inches below" : "inches, mm below")
+       << (drawing.unit == LengthUnit::mm     ? "mm, inches below"
+           : drawing.unit == LengthUnit::inch ? "inches, mm below"
+                                              : "thousandths of an inch, mm below")
        << "; thickness drawn " << times << " times as large as height.";
   return text.str();
 }

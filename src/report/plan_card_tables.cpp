@@ -14,7 +14,7 @@ using Eigen::Vector2d;
 
 constexpr double kRow_mm = 6.1;
 const TextStyle kHead{4.3, Weight::bold, kBlack};
-const TextStyle kSmall{3.4, Weight::normal, kDarkGrey};
+const TextStyle kSmallPrint{3.4, Weight::normal, kDarkGrey};
 const TextStyle kCell{4.5, Weight::normal, kBlack};
 const TextStyle kBold{4.5, Weight::bold, kBlack};
 
@@ -50,8 +50,8 @@ void draw_table(const PlanDrawing& drawing, const CardTable& table, const PageBo
   if (!table.head.empty()) {
     y += 5.0;
     for (std::size_t i = 0; i < table.head.size(); ++i) {
-      drawing.write(table.head[i], {i == 0 ? area.x : right_of(i), y}, kSmall,
-                    i == 0 ? Align::left : Align::right);
+      drawing.write(table.head[i], {i == 0 ? area.x : right_of(i), y}, kSmallPrint,
+                    i == 0 ? TextAlign::left : TextAlign::right);
     }
   }
   for (const std::vector<Cell>& row : table.rows) {
@@ -61,11 +61,11 @@ void draw_table(const PlanDrawing& drawing, const CardTable& table, const PageBo
       const TextStyle style =
           drawing.fitted(row[i].text, row[i].bold ? kBold : kCell, i == 0 ? first - 1.0 : room);
       drawing.write(row[i].text, {i == 0 ? area.x : right_of(i), y}, style,
-                    i == 0 ? Align::left : Align::right);
+                    i == 0 ? TextAlign::left : TextAlign::right);
     }
   }
   if (!table.note.empty()) {
-    drawing.pen.paragraph(table.note, {area.x, y + 5.0}, area.width, 4.0, kSmall);
+    drawing.pen.paragraph(table.note, {area.x, y + 5.0}, area.width, 4.0, kSmallPrint);
   }
 }
 
@@ -233,7 +233,7 @@ void draw_taper(const PlanDrawing& drawing, const PageBox& area) {
                      {right, middle + tip},
                      {left, middle + kBladeHeight / 2.0}},
                     {0.85, 0.87, 0.88});
-  drawing.write("from above", {area.x, middle + 1.2}, kSmall);
+  drawing.write("from above", {area.x, middle + 1.2}, kSmallPrint);
   const std::vector<TaperRow> rows = taper_rows(drawing);
   for (const PlanStation& station : stations) {
     const double half = kBladeHeight / 2.0 * station.thickness_mm / stations.front().thickness_mm;
@@ -250,7 +250,7 @@ void draw_taper(const PlanDrawing& drawing, const PageBox& area) {
       const std::optional<std::string> text = row.cell(drawing, station);
       if (text) {
         const TextStyle style = drawing.fitted(*text, row.bold ? kBold : kCell, 21.0);
-        drawing.write(*text, {x_of(station), y}, style, Align::centre);
+        drawing.write(*text, {x_of(station), y}, style, TextAlign::centre);
       }
     }
   }

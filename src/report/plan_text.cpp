@@ -5,6 +5,7 @@
 
 #include "evenbevel/plan_report.hpp"
 #include "plan/quantities.hpp"
+#include "report/text_pieces.hpp"
 
 namespace evenbevel {
 namespace {
@@ -12,12 +13,6 @@ namespace {
 using Q = PlanQuantity;
 
 constexpr std::size_t kColumns = 100;
-
-std::string padded(const std::string& text, std::size_t width, bool right = false) {
-  if (text.size() >= width) return text;
-  const std::string space(width - text.size(), ' ');
-  return right ? space + text : text + space;
-}
 
 std::string wrapped(const std::string& sentence, const std::string& indent) {
   std::istringstream words(sentence);

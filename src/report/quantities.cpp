@@ -1,7 +1,9 @@
 #include "report/quantities.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 
 namespace evenbevel {
 
@@ -17,13 +19,34 @@ const QuantityName* find_name(std::span<const QuantityName> names, std::string_v
   return found == names.end() ? nullptr : &*found;
 }
 
+namespace {
+
+/// "0.42 /cm2": two decimals, as a count over a few dozen square centimetres carries.
+Printed printed_over_area(QuantityKind kind, double value, double u95) {
+  const bool length = kind == QuantityKind::length_per_area;
+  const auto said = [&](double number) {
+    std::array<char, 48> text{};
+    std::snprintf(text.data(), text.size(), length ? "%.1f mm/cm2" : "%.2f /cm2", number);
+    return std::string(text.data());
+  };
+  return {said(value), said(u95)};
+}
+
+bool over_area(QuantityKind kind) {
+  return kind == QuantityKind::per_area || kind == QuantityKind::length_per_area;
+}
+
+}  // namespace
+
 Printed printed(QuantityKind kind, const Measured& value, LengthUnit unit) {
+  if (over_area(kind)) return printed_over_area(kind, value.value, U95(value));
   if (kind == QuantityKind::angle) return printed_angle(value);
   return printed_length(value, unit,
                         kind == QuantityKind::signed_length ? Sign::always : Sign::negative_only);
 }
 
 Printed printed(QuantityKind kind, const Stated& value, LengthUnit unit) {
+  if (over_area(kind)) return printed_over_area(kind, value.value, value.U95);
   if (kind == QuantityKind::angle) return printed_angle(value.value, value.U95);
   return printed_length(value.value, value.U95, unit,
                         kind == QuantityKind::signed_length ? Sign::always : Sign::negative_only);

@@ -51,7 +51,7 @@ std::vector<BevelZone> as_one_face(std::span<const BevelZone> zones, Face face, 
 
 }  // namespace
 
-Pen face_trace_pen(FaceTrace::Kind kind) {
+Stroke face_trace_pen(FaceTrace::Kind kind) {
   const Colour casing = palette::kInk.with_alpha(0.7);
   switch (kind) {
     case FaceTrace::Kind::bevel:
@@ -146,7 +146,7 @@ void mark_worst_x(Canvas& canvas, const FaceView& view, const SideResult& result
   if (!measured(result.bevel_height_difference_worst_mm)) return;
   const double x = view.x(result.worst_x_mm);
   constexpr double kLength = 46.0;
-  const Pen pen{.colour = palette::kPaper, .width = 4.0, .casing = palette::kInk};
+  const Stroke pen{.colour = palette::kPaper, .width = 4.0, .casing = palette::kInk};
   canvas.line({x, view.box.y}, {x, view.box.y + kLength}, pen);
   canvas.line({x, view.box.bottom() - kLength}, {x, view.box.bottom()}, pen);
 }

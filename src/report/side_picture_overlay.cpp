@@ -169,7 +169,7 @@ void label_worst(Canvas& canvas, const FaceView& view, const DifferencePlot& plo
 
 }  // namespace
 
-Pen face_pen(Face face) {
+Stroke face_pen(Face face) {
   if (face == Face::left) return {.colour = palette::kBlue, .width = 5.0};
   return {.colour = palette::kVermilion, .width = 5.0, .style = LineStyle::long_dashed};
 }

@@ -30,8 +30,8 @@ struct FaceView {
   }
 };
 
-Pen face_trace_pen(FaceTrace::Kind kind);
-Pen face_pen(Face face);  ///< In the overlay.
+Stroke face_trace_pen(FaceTrace::Kind kind);
+Stroke face_pen(Face face);  ///< In the overlay.
 
 /// One face's photo with its traces, its name and where the tip is.
 void draw_face(Canvas& canvas, const FaceView& view, const SideResult& result,

@@ -16,15 +16,9 @@ void write_side_report(const SideResult& result, const SideSettings& measured_wi
                        std::span<const FacePhoto> photos, const ReportSettings& settings,
                        const std::filesystem::path& folder) {
   const Statement statement = side_statement(result, measured_with, photos, settings);
-  const AnnotatedPicture picture = side_picture(result, measured_with, photos, settings);
-  ReportContents report;
-  report.picture_jpeg = encode_jpeg(picture.bgr, kPictureQuality);
-  report.json = statement_json(statement);
-  report.csv = stations_csv(statement);
-  report.html = statement_page(
-      statement, {kSidePictureWords, encode_jpeg(picture.without_head(), kPictureQuality)});
-  report.places_csv = places_csv(statement);
-  write_report(folder, report);
+  write_report(folder,
+               report_contents(statement, side_picture(result, measured_with, photos, settings),
+                               kSidePictureWords));
 }
 
 }  // namespace evenbevel

@@ -4,6 +4,7 @@
 #include "evenbevel/report.hpp"
 #include "report/chart.hpp"
 #include "report/page.hpp"
+#include "report/setting_words.hpp"
 #include "report/statement_tables.hpp"
 #include "report/verdict.hpp"
 
@@ -210,7 +211,10 @@ std::string how_it_was_measured(const Statement& statement) {
   rows += face_facts("seen", from.photo_quality, seen_said);
   const Facts& outlines = statement.more.part("outlines");
   if (!outlines.empty()) rows += fact("outlines laid over each other", outlines_said(outlines));
-  return facts(rows + settings_facts(from.settings));
+  rows += settings_facts(from.settings);
+  const InUnits settings = settings_words(statement);
+  if (!settings.mm.empty()) rows += fact("settings from", settings);
+  return facts(rows);
 }
 
 PageHead head_of(const Statement& statement) {

@@ -4,7 +4,7 @@
 #include <cmath>
 
 #include "evenbevel_version.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -143,7 +143,7 @@ std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine
 StatedPhoto stated_photo(const Photo& photo, std::string_view face) {
   return {.face = std::string(face),
           .name = photo.name,
-          .sha256 = sha256_of_file(photo.name).value_or(""),
+          .sha256 = photo.sha256,
           .width_px = photo.pixels.cols,
           .height_px = photo.pixels.rows,
           .exif_orientation = photo.orientation,
@@ -197,6 +197,7 @@ Facts trace_facts(std::size_t points, double coverage) {
 void add_display(Facts& facts, const ReportSettings& settings) {
   facts.add_mm("tolerance", settings.tolerance_mm).add_mm("land", settings.wanted_land_mm);
   facts.add_text("display_unit", unit_name(settings.unit));
+  if (!settings.from.empty()) facts.add_part("from", settings.from);
 }
 
 std::vector<Remark> all_warnings(const std::vector<Remark>& measurement,

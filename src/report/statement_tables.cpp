@@ -1,8 +1,11 @@
 #include "report/statement_tables.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 #include <map>
+#include <optional>
 
 #include "report/page.hpp"
 #include "report/quantities.hpp"
@@ -76,8 +79,30 @@ struct FactHtml {
   }
 };
 
+/// To the digit in which its standard uncertainty begins.
+std::string place_to(double mm, double u_mm, LengthUnit unit) {
+  const double of_unit = unit == LengthUnit::mm     ? 1.0
+                         : unit == LengthUnit::inch ? 1.0 / kMmPerInch
+                                                    : 1.0 / kMmPerThou;
+  const int most = unit == LengthUnit::mm ? 3 : unit == LengthUnit::inch ? 4 : 1;
+  const int decimals =
+      std::clamp(static_cast<int>(-std::floor(std::log10(u_mm * of_unit))), 0, most);
+  std::array<char, 32> text{};
+  const double least = 0.5 * std::pow(10.0, -decimals);
+  const double shown = std::abs(mm * of_unit) < least ? 0.0 : mm * of_unit;  // Never "-0".
+  std::snprintf(text.data(), text.size(), "%.*f", decimals, shown);
+  return text.data();
+}
+
+/// A length beside whose name another one stands with "_u", its standard uncertainty, is shown as
+/// far as that allows.
 std::string place_html(const StatedTable::Column& column, const StatedPlace& place,
                        const Statement& statement) {
+  const std::optional<double> mm = place.at.number(column.what);
+  const std::optional<double> u_mm = place.at.number(column.what + "_u");
+  if (mm && u_mm && *u_mm > 0.0) {
+    return escaped(in_units([&](LengthUnit unit) { return place_to(*mm, *u_mm, unit); }));
+  }
   if (const FactValue* fact = place.at.find(column.what)) {
     return std::visit(FactHtml{statement}, *fact);
   }

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "evenbevel/report.hpp"
+#include "report/setting_words.hpp"
 #include "report/text_pieces.hpp"
 
 namespace evenbevel {
@@ -27,7 +28,9 @@ std::string statement_text(const Statement& statement, LengthUnit unit) {
   if (!glance.check.mm.empty()) text += text_wrapped("check: ", glance.check.said(unit));
   text += text_wrapped("verdict: ", glance.verdict.said(unit));
   text += first_advice(statement, true, unit) + first_advice(statement, false, unit);
-  return text + text_warnings(statement.warnings, unit);
+  text += text_warnings(statement.warnings, unit);
+  const InUnits settings = settings_words(statement);
+  return settings.mm.empty() ? text : text + text_wrapped("settings: ", settings.said(unit));
 }
 
 }  // namespace evenbevel

@@ -1,6 +1,7 @@
 #include "evenbevel/advice.hpp"
 #include "evenbevel_version.hpp"
 #include "report/page.hpp"
+#include "report/setting_words.hpp"
 #include "report/study_picture.hpp"
 #include "report/study_words.hpp"
 #include "report/verdict.hpp"
@@ -37,8 +38,8 @@ std::string headline(const StudyReport& report) {
   return "STUDIED";
 }
 
-std::string cell(const std::string& text) { return "<td>" + escaped(text) + "</td>"; }
-std::string cell(const InUnits& words) { return "<td>" + escaped(words) + "</td>"; }
+std::string escaped_cell(const std::string& text) { return "<td>" + escaped(text) + "</td>"; }
+std::string escaped_cell(const InUnits& words) { return "<td>" + escaped(words) + "</td>"; }
 std::string head_cell(const std::string& text) {
   return "<th scope=\"row\">" + escaped(text) + "</th>";
 }
@@ -51,17 +52,17 @@ std::string spread_table(const StudySpreads& spreads, ReadingKind kind, bool int
   std::vector<std::vector<std::string>> rows;
   for (const SpreadRow& row : spread_rows(spreads)) {
     std::vector<std::string> cells = {head_cell(row.label),
-                                      cell(small_in_units(row.spread.sigma, kind))};
+                                      escaped_cell(small_in_units(row.spread.sigma, kind))};
     if (intervals) {
-      cells.push_back(cell(in_units([&](LengthUnit unit) {
+      cells.push_back(escaped_cell(in_units([&](LengthUnit unit) {
         if (!row.spread.interval95) return std::string();
         return small_interval(*row.spread.interval95, kind, unit);
       })));
     }
     if (spreads.part) {
-      cells.push_back(cell(percent(variance_share(row.spread, spreads))));
-      cells.push_back(
-          cell(percent(spreads.total.sigma > 0.0 ? row.spread.sigma / spreads.total.sigma : 0.0)));
+      cells.push_back(escaped_cell(percent(variance_share(row.spread, spreads))));
+      cells.push_back(escaped_cell(
+          percent(spreads.total.sigma > 0.0 ? row.spread.sigma / spreads.total.sigma : 0.0)));
     }
     rows.push_back(cells);
   }
@@ -83,11 +84,11 @@ std::string number(double value, const char* format) {
 std::string variance_table(const VarianceAnalysis& variance) {
   std::vector<std::vector<std::string>> rows;
   const auto add = [&rows](const VarianceLine& line) {
-    rows.push_back({head_cell(line.source), cell(number(line.dof, "%.0f")),
-                    cell(number(line.sum_of_squares, "%.4g")),
-                    cell(line.dof > 0.0 ? number(line.mean_square(), "%.4g") : ""),
-                    cell(line.F ? number(*line.F, "%.3g") : ""),
-                    cell(line.p ? number(*line.p, "%.3f") : "")});
+    rows.push_back({head_cell(line.source), escaped_cell(number(line.dof, "%.0f")),
+                    escaped_cell(number(line.sum_of_squares, "%.4g")),
+                    escaped_cell(line.dof > 0.0 ? number(line.mean_square(), "%.4g") : ""),
+                    escaped_cell(line.F ? number(*line.F, "%.3g") : ""),
+                    escaped_cell(line.p ? number(*line.p, "%.3f") : "")});
   };
   for (const VarianceLine& line : variance.lines) add(line);
   if (variance.pooled) add(*variance.pooled);
@@ -115,8 +116,8 @@ std::string range_table(const StudyReport& report) {
 std::string readings_table(const StudyReport& report) {
   std::vector<std::vector<std::string>> rows;
   for (const StudyReading& reading : report.readings) {
-    rows.push_back({head_cell(reading.part), cell(reading.person), cell(reading.trial),
-                    cell(in_units([&](LengthUnit unit) {
+    rows.push_back({head_cell(reading.part), escaped_cell(reading.person),
+                    escaped_cell(reading.trial), escaped_cell(in_units([&](LengthUnit unit) {
                       return amount(reading.value, report.kind, unit);
                     }))});
   }
@@ -177,6 +178,7 @@ std::string study_html(const StudyReport& report, const ReportSettings& settings
                                          readings_table(report)));
   std::string rows = fact("program", "evenbevel " EVENBEVEL_VERSION);
   rows += fact("command", settings.command_line);
+  if (!settings.from.empty()) rows += fact("settings from", settings_words(settings.from));
   main += section("How it was made", facts(rows));
   main += cautions_html();
   return page_html(head, main);

@@ -109,19 +109,16 @@ const char* unit_of(ReadingKind kind) {
   return "none";
 }
 
-std::string quoted(const std::string& field) {
-  if (field.find_first_of(",;\t\"") == std::string::npos) return field;
-  std::string text = "\"";
-  for (const char c : field) text += c == '"' ? "\"\"" : std::string(1, c);
-  return text + '"';
-}
-
 }  // namespace
 
 std::string study_json(const StudyReport& report, const ReportSettings& settings) {
   Json json = {{"schema", "evenbevel.study/1"},
                {"program", {{"name", "evenbevel"}, {"version", EVENBEVEL_VERSION}}}};
   put(json["program"], "command_line", settings.command_line);
+  for (const auto& [setting, source] : settings.from) {
+    if (const auto* words = std::get_if<std::string>(&source))
+      json["settings"]["from"][setting] = *words;
+  }
   json["quantity"] = report.quantity;
   json["unit"] = unit_of(report.kind);
   put(json, "tolerance", report.tolerance);
@@ -149,9 +146,9 @@ std::string study_csv(const StudyReport& report) {
   std::string text = "part,person,trial,value\n";
   for (const StudyReading& reading : report.readings) {
     text += CsvRow()
-                .text(quoted(reading.part))
-                .text(quoted(reading.person))
-                .text(quoted(reading.trial))
+                .text(csv_text(reading.part))
+                .text(csv_text(reading.person))
+                .text(csv_text(reading.trial))
                 .number(reading.value, kDecimals)
                 .line();
   }

@@ -5,11 +5,6 @@
 namespace evenbevel {
 namespace {
 
-std::string padded(std::string text, std::size_t width) {
-  if (text.size() < width) text.resize(width, ' ');
-  return text;
-}
-
 std::string table_row(const std::string& label, const std::string& spread,
                       const std::string& interval, const std::string& share,
                       const std::string& by_ranges) {

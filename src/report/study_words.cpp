@@ -19,12 +19,20 @@ std::string fixed(double value, int decimals) {
 }
 
 double in_display(double value, ReadingKind kind, LengthUnit unit) {
-  return kind == ReadingKind::length && unit == LengthUnit::inch ? value / kMmPerInch : value;
+  if (kind != ReadingKind::length || unit == LengthUnit::mm) return value;
+  return value / (unit == LengthUnit::inch ? kMmPerInch : kMmPerThou);
+}
+
+/// Past these no gauge of the trade reads.
+int most_decimals(LengthUnit unit) {
+  if (unit == LengthUnit::mm) return 4;
+  return unit == LengthUnit::inch ? 5 : 2;
 }
 
 const char* unit_name(ReadingKind kind, LengthUnit unit) {
   if (kind == ReadingKind::angle) return " deg";
   if (kind == ReadingKind::number) return "";
+  if (unit == LengthUnit::thou) return " thou";
   return unit == LengthUnit::mm ? " mm" : " in";
 }
 
@@ -126,7 +134,7 @@ std::vector<SpreadRow> spread_rows(const StudySpreads& spreads) {
 
 std::string small_amount(double value, ReadingKind kind, LengthUnit unit) {
   const double shown = in_display(value, kind, unit);
-  const int most = kind == ReadingKind::angle ? 3 : unit == LengthUnit::inch ? 5 : 4;
+  const int most = kind == ReadingKind::angle ? 3 : most_decimals(unit);
   int decimals = most;
   if (kind == ReadingKind::number) decimals = 9;
   if (std::abs(shown) > 0.0) {
@@ -150,7 +158,7 @@ std::string amount(double value, ReadingKind kind, LengthUnit unit) {
     std::snprintf(text, sizeof text, "%.6g", shown);
     return text;
   }
-  const int decimals = kind == ReadingKind::angle ? 2 : unit == LengthUnit::inch ? 5 : 4;
+  const int decimals = kind == ReadingKind::angle ? 2 : most_decimals(unit);
   return fixed(shown, decimals) + unit_name(kind, unit);
 }
 

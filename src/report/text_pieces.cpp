@@ -11,11 +11,6 @@ namespace {
 
 constexpr std::size_t kColumns = 100;
 
-std::string padded(std::string text, std::size_t width) {
-  if (text.size() < width) text.resize(width, ' ');
-  return text;
-}
-
 /// A number and its unit, and both sides of an equals sign, stay in one line.
 bool stay_together(const std::string& before, const std::string& word) {
   constexpr std::array<std::string_view, 5> kUnits = {"mm", "in", "thou", "deg", "px"};
@@ -41,6 +36,12 @@ std::vector<std::string> unbroken(const std::string& text) {
 }
 
 }  // namespace
+
+std::string padded(const std::string& text, std::size_t width, bool right) {
+  if (text.size() >= width) return text;
+  const std::string space(width - text.size(), ' ');
+  return right ? space + text : text + space;
+}
 
 std::string text_row(const std::string& label, const Printed& number, const std::string& note) {
   constexpr std::size_t kLabel = 30;

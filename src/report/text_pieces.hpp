@@ -9,6 +9,9 @@ namespace evenbevel {
 
 // The terminal summary's parts: at most 100 columns, no colours.
 
+/// Blanks up to the width, after the text or before it.
+std::string padded(const std::string& text, std::size_t width, bool right = false);
+
 /// Label, value, U95 and a few words.
 std::string text_row(const std::string& label, const Printed& number, const std::string& note);
 

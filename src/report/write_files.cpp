@@ -1,24 +1,36 @@
 #include "report/write_files.hpp"
 
+#include <algorithm>
+#include <array>
+#include <cctype>
 #include <cerrno>
 #include <charconv>
+#include <chrono>
 #include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <fstream>
+#include <future>
+#include <iterator>
 #include <optional>
 #include <span>
 #include <vector>
 
+#include <fcntl.h>
+#include <sys/file.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/photo.hpp"
+#include "units/own_file.hpp"
 
 namespace evenbevel {
 namespace {
 
 namespace fs = std::filesystem;
+
+constexpr const char *kReport = "report.json", *kStations = "stations.csv", *kPlaces = "places.csv";
 
 Error cannot_write(const fs::path& path, const std::string& why) {
   return {"the report cannot be written to " + path.string() + ": " + why,
@@ -26,18 +38,46 @@ Error cannot_write(const fs::path& path, const std::string& why) {
           "untouched"};
 }
 
-/// The process that a temporary file's name, such as ".report.json.1234.new", belongs to.
-std::optional<pid_t> owner_of(const std::string& temporary_name) {
+/// This machine's name, as it stands in a temporary file's: letters, digits and hyphens.
+std::string host() {
+  std::array<char, 256> name{};
+  if (::gethostname(name.data(), name.size() - 1) != 0) return "-";
+  std::string plain;
+  for (const char c : std::string_view(name.data())) {
+    plain += std::isalnum(static_cast<unsigned char>(c)) != 0 ? c : '-';
+  }
+  return plain.empty() ? "-" : plain;
+}
+
+/// Who writes a temporary file, such as ".report.json.bench.1234.new".
+struct Owner {
+  std::string host;
+  pid_t process = 0;
+};
+
+std::optional<Owner> owner_of(const std::string& temporary_name) {
   if (!temporary_name.starts_with('.')) return std::nullopt;
   if (!temporary_name.ends_with(".new") && !temporary_name.ends_with(".old")) return std::nullopt;
   const std::string stem = temporary_name.substr(0, temporary_name.size() - 4);
-  const std::string digits = stem.substr(stem.rfind('.') + 1);
-  pid_t owner = 0;
-  const auto [end, fault] = std::from_chars(digits.data(), digits.data() + digits.size(), owner);
-  if (fault != std::errc() || end != digits.data() + digits.size() || owner <= 0) {
-    return std::nullopt;
-  }
+  const std::size_t process_at = stem.rfind('.') + 1;
+  const std::size_t host_at = stem.rfind('.', process_at - 2) + 1;
+  Owner owner{.host = stem.substr(host_at, process_at - 1 - host_at)};
+  const char* end_of_name = stem.data() + stem.size();
+  const auto [end, fault] = std::from_chars(stem.data() + process_at, end_of_name, owner.process);
+  if (fault != std::errc() || end != end_of_name || owner.process <= 0) return std::nullopt;
   return owner;
+}
+
+/// A folder on a network is also written from other machines, whose processes are not seen here.
+bool is_old(const fs::path& path) {
+  std::error_code fault;
+  const fs::file_time_type written = fs::last_write_time(path, fault);
+  return !fault && fs::file_time_type::clock::now() - written > std::chrono::hours(1);
+}
+
+bool is_left_over(const Owner& owner, const fs::path& path) {
+  if (owner.host != host()) return is_old(path);
+  return ::kill(owner.process, 0) != 0 && errno == ESRCH;
 }
 
 /// What a run that was killed half-way left behind in the folder.
@@ -46,8 +86,8 @@ void remove_leftovers(const fs::path& folder, std::span<const ReportFile> files)
   std::vector<fs::path> leftovers;
   for (const fs::directory_entry& entry : fs::directory_iterator(folder, ignored)) {
     const std::string file = entry.path().filename().string();
-    const std::optional<pid_t> owner = owner_of(file);
-    if (!owner || (::kill(*owner, 0) == 0 || errno != ESRCH)) continue;
+    const std::optional<Owner> owner = owner_of(file);
+    if (!owner || !is_left_over(*owner, entry.path())) continue;
     for (const ReportFile& report : files) {
       if (file.starts_with("." + report.name + ".")) leftovers.push_back(entry.path());
     }
@@ -83,11 +123,32 @@ int move_all_unstoppably(const std::vector<Move>& moves) {
   return WIFEXITED(status) ? WEXITSTATUS(status) : EIO;
 }
 
+/// One at a time: two runs into one folder do not mix their files. Waited for; a child shares it.
+class FolderLock {
+ public:
+  explicit FolderLock(const fs::path& folder)
+      : folder_(::open(folder.c_str(), O_RDONLY | O_DIRECTORY)) {
+    while (folder_ >= 0 && ::flock(folder_, LOCK_EX) != 0 && errno == EINTR) {
+    }
+  }
+  ~FolderLock() {
+    if (folder_ >= 0) ::close(folder_);
+  }
+  FolderLock(const FolderLock&) = delete;
+  FolderLock& operator=(const FolderLock&) = delete;
+
+ private:
+  int folder_;
+};
+
 /// New files under temporary names, and how to get back. Whatever was not kept is removed.
 class Replacement {
  public:
-  explicit Replacement(fs::path folder) : folder_(std::move(folder)) {
+  Replacement(fs::path folder, std::span<const ReportFile> files) : folder_(std::move(folder)) {
     made_folder_ = make_folder();
+    own_report_ = std::ranges::any_of(files, [&](const ReportFile& file) {
+      return file.name.ends_with(".json") && is_own_file(folder_ / file.name, "{");
+    });
   }
   ~Replacement() {
     std::error_code ignored;
@@ -103,6 +164,8 @@ class Replacement {
   void write(const ReportFile& report) {
     const fs::path target = folder_ / report.name;
     if (fs::is_directory(target)) throw cannot_write(target, "a folder has that name");
+    // Plain numbers do not tell who wrote them; the report that they belong to does.
+    if (!(target.extension() == ".csv" && own_report_)) require_own_file(target, report.bytes);
     names_.push_back(report.name);
     errno = 0;
     std::ofstream file(temporary(report.name), std::ios::binary | std::ios::trunc);
@@ -112,6 +175,7 @@ class Replacement {
   }
 
   void keep_all() {
+    const FolderLock lock(folder_);
     for (const std::string& name : names_) save_earlier(name);
     std::vector<Move> moves;
     for (const std::string& name : names_) {
@@ -139,7 +203,7 @@ class Replacement {
 
   // Two runs into one folder must not share a temporary name.
   fs::path hidden(const std::string& name, const char* kind) const {
-    return folder_ / ("." + name + "." + std::to_string(::getpid()) + "." + kind);
+    return folder_ / ("." + name + "." + host() + "." + std::to_string(::getpid()) + "." + kind);
   }
   fs::path temporary(const std::string& name) const { return hidden(name, "new"); }
   fs::path backup(const std::string& name) const { return hidden(name, "old"); }
@@ -175,29 +239,89 @@ class Replacement {
   fs::path folder_;
   std::vector<std::string> names_;
   bool made_folder_ = false;
+  bool own_report_ = false;  ///< There before, by evenbevel.
   bool done_ = false;
 };
 
 }  // namespace
 
 void write_files(const fs::path& folder, std::span<const ReportFile> files) {
-  Replacement replacement(folder);
+  Replacement replacement(folder, files);
   remove_leftovers(folder, files);
   for (const ReportFile& file : files) replacement.write(file);
   replacement.keep_all();
 }
 
+namespace {
+
+std::string report_text(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+}
+
+/// A photo to be measured may have the name of a file that is to be written.
+void require_no_input(const fs::path& folder, const std::vector<StatedPhoto>& photos,
+                      std::span<const ReportFile> files) {
+  std::error_code ignored;
+  for (const StatedPhoto& photo : photos) {
+    for (const ReportFile& file : files) {
+      if (!fs::equivalent(photo.name, folder / file.name, ignored)) continue;
+      throw Error("the report would take the place of the photo " + photo.name,
+                  "give another folder with -o");
+    }
+  }
+}
+
+/// A second look at the same photo replaces the first one's report; another photo's stays.
+void require_same_photos(const fs::path& folder, const std::vector<StatedPhoto>& here) {
+  const fs::path earlier = folder / kReport;
+  std::error_code ignored;
+  if (!fs::exists(earlier, ignored)) return;
+  require_own_file(earlier, "{");
+  std::vector<StatedPhoto> there;
+  try {
+    there = read_statement(report_text(earlier)).provenance.photos;
+  } catch (const Error&) {
+    return;  // ours, but from a run that was cut off: of no use to anybody
+  }
+  const bool same = std::ranges::equal(there, here, [](const StatedPhoto& a, const StatedPhoto& b) {
+    return a.name == b.name || (!a.sha256.empty() && a.sha256 == b.sha256);
+  });
+  if (same || there.empty()) return;
+  throw Error(folder.string() + " holds the report of another photo, " + there.front().name +
+                  ": it is left alone",
+              "give another folder with -o, or leave -o out: each photo then has a folder of its "
+              "own");
+}
+
+}  // namespace
+
+ReportContents report_contents(const Statement& statement, const AnnotatedPicture& picture,
+                               const char* picture_words) {
+  const auto encoded = [](const cv::Mat& bgr) { return encode_jpeg(bgr, kPictureQuality); };
+  auto whole = std::async(std::launch::async, encoded, picture.bgr);
+  ReportContents report;
+  report.json = statement_json(statement);
+  report.csv = stations_csv(statement);
+  report.places_csv = places_csv(statement);
+  report.html = statement_page(statement, {picture_words, encoded(picture.without_head())});
+  report.picture_jpeg = whole.get();
+  return report;
+}
+
 void write_report(const fs::path& folder, const ReportContents& report) {
   const std::string_view picture(reinterpret_cast<const char*>(report.picture_jpeg.data()),
                                  report.picture_jpeg.size());
-  std::vector files = {ReportFile{"annotated.jpg", picture}, ReportFile{"report.json", report.json},
-                       ReportFile{"stations.csv", report.csv},
-                       ReportFile{"report.html", report.html}};
-  if (!report.places_csv.empty()) files.push_back({"places.csv", report.places_csv});
+  const std::vector<StatedPhoto> photos = read_statement(report.json).provenance.photos;
+  require_same_photos(folder, photos);
+  std::vector files = {ReportFile{"annotated.jpg", picture}, ReportFile{kReport, report.json},
+                       ReportFile{kStations, report.csv}, ReportFile{"report.html", report.html}};
+  if (!report.places_csv.empty()) files.push_back({kPlaces, report.places_csv});
+  require_no_input(folder, photos, files);
   write_files(folder, files);
   // Of an earlier report in the same folder: its places are none of this one's.
   std::error_code ignored;
-  if (report.places_csv.empty()) fs::remove(folder / "places.csv", ignored);
+  if (report.places_csv.empty()) fs::remove(folder / kPlaces, ignored);
 }
 
 }  // namespace evenbevel

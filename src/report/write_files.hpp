@@ -8,7 +8,12 @@
 
 #include <opencv2/core/mat.hpp>
 
+#include "evenbevel/report.hpp"
+#include "evenbevel/statement.hpp"
+
 namespace evenbevel {
+
+inline constexpr int kPictureQuality = 88;
 
 struct ReportFile {
   std::string name;
@@ -16,7 +21,8 @@ struct ReportFile {
 };
 
 /// Writes all files into the folder (made when missing): all to temporary names first, then
-/// renamed, so a full disk or a kill leaves earlier files untouched. @throws Error  Not writable.
+/// renamed, so a full disk or a kill leaves earlier files untouched.
+/// @throws Error  Not writable; or a file of such a name is there that evenbevel did not write.
 void write_files(const std::filesystem::path& folder, std::span<const ReportFile> files);
 
 /// What every view's report consists of.
@@ -26,10 +32,13 @@ struct ReportContents {
   std::string places_csv = {};  ///< places.csv; empty: none is written.
 };
 
-/// annotated.jpg, report.json, stations.csv, report.html; places.csv if there is any. @throws Error
-/// Not writable.
-void write_report(const std::filesystem::path& folder, const ReportContents& report);
+/// A view's report: its picture with the words for those who do not see it, and all that is made of
+/// the statement alone.
+ReportContents report_contents(const Statement& statement, const AnnotatedPicture& picture,
+                               const char* picture_words);
 
-inline constexpr int kPictureQuality = 88;
+/// annotated.jpg, report.json, stations.csv, report.html; places.csv if there is any.
+/// @throws Error  As write_files; or the folder holds the report of another photo.
+void write_report(const std::filesystem::path& folder, const ReportContents& report);
 
 }  // namespace evenbevel

@@ -14,7 +14,6 @@ namespace {
 constexpr double kCodeFloor2 = 0.004 * 0.004;  // Noise of a cell's brightness.
 constexpr double kGrainFloor2 = 0.25 * 0.25;
 constexpr double kMostGain = 12.0;  // Of one place: no single speck decides.
-constexpr double kOddGrain = 0.3;   // Worth of a step the wrong way round.
 constexpr double kStationMm = 1.0;
 constexpr double kCellMm = 0.05;  // Steps across, for reading.
 constexpr int kReachCells = 20;
@@ -147,20 +146,6 @@ std::vector<double> rival_gains(const cv::Mat& gain, const std::vector<int>& pat
   return gains;
 }
 
-/// Seen: placed well, by evidence that lies near.
-void mark_seen(std::vector<BevelReading>& readings) {
-  constexpr double kMostUMm = 0.08, kLeastGain = 0.8;
-  constexpr std::size_t kBeside = 3;
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const std::size_t first = i < kBeside ? 0 : i - kBeside;
-    const std::size_t last = std::min(i + kBeside, readings.size() - 1);
-    double sum = 0.0;
-    for (std::size_t j = first; j <= last; ++j) sum += readings[j].gain;
-    const double mean = sum / static_cast<double>(last - first + 1);
-    readings[i].seen = readings[i].u_mm < kMostUMm && mean > kLeastGain;
-  }
-}
-
 /// Not chance: well over the noise, far likelier than the best line elsewhere, seen for the most
 /// part.
 bool trusted(const std::vector<BevelReading>& readings, double rival) {
@@ -278,7 +263,9 @@ std::vector<BevelReading> read_bevel_line(const FaceImage& image, const Cues& cu
     const int cell = std::clamp(static_cast<int>(std::lround(places[i].cell)), 0, cells - 1);
     reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(i)));
   }
-  mark_seen(readings);
+  constexpr double kMostUMm = 0.08;
+  constexpr std::size_t kBeside = 3;
+  mark_seen(readings, kMostUMm, kBeside);
   if (!trusted(readings, path.rival(from_mm))) return {};
   return readings;
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <vector>
 
 #include <opencv2/core/mat.hpp>
@@ -67,5 +68,23 @@ struct Step {
 Step step_on_slope(const Moments::Window& first, const Moments::Window& second, double floor2);
 /// The same against one level for both.
 Step step_of_levels(const Moments::Window& first, const Moments::Window& second, double floor2);
+
+/// Worth of a step in the grain the wrong way round, beside one as a bevel makes it.
+inline constexpr double kOddGrain = 0.3;
+
+/// Seen: placed within `most_u_mm`, by evidence that lies near: the mean gain of the readings up to
+/// `beside` of them away.
+template <typename Reading>
+void mark_seen(std::vector<Reading>& readings, double most_u_mm, std::size_t beside) {
+  constexpr double kLeastGain = 0.8;
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    const std::size_t first = i < beside ? 0 : i - beside;
+    const std::size_t last = std::min(i + beside, readings.size() - 1);
+    double sum = 0.0;
+    for (std::size_t j = first; j <= last; ++j) sum += readings[j].gain;
+    readings[i].seen =
+        readings[i].u_mm < most_u_mm && sum / static_cast<double>(last - first + 1) > kLeastGain;
+  }
+}
 
 }  // namespace evenbevel::side

@@ -14,15 +14,15 @@ constexpr double kBorderPx = 0.65;
 constexpr double kOutlinePx = 0.25;  // Over random scenes off by 0.08 px RMS; more where blown out.
 constexpr double kUsualBlurPx = 1.0;  // In a softer picture they move as much further.
 constexpr double kLens = 3e-4, kGuessedLens = 5e-3;
-constexpr double kFlatnessMm = 0.1;  // Of card and blade on it.
-constexpr double kSmoothMm = 1.5;    // Of the outline, a side.
-constexpr double kBesideMm = 1.3;    // A bevel reading this near carries a station.
+constexpr double kFlatnessMm = 0.1;       // Of card and blade on it.
+constexpr double kOutlineSmoothMm = 1.5;  // Of the outline, a side.
+constexpr double kBesideMm = 1.3;         // A bevel reading this near carries a station.
 constexpr double kShortestWaveMm = 6.0;
 constexpr double kMostUMm = 0.2;  // A station with more is not covered.
 
-std::optional<double> smoothed(const Curve& curve, double x_mm) {
+std::optional<double> smoothed_at(const Curve& curve, double x_mm) {
   double n = 0.0, sum = 0.0, sum_d = 0.0, sum_dd = 0.0, sum_dz = 0.0;
-  for (double d = -kSmoothMm; d <= kSmoothMm; d += Curve::kStepMm) {
+  for (double d = -kOutlineSmoothMm; d <= kOutlineSmoothMm; d += Curve::kStepMm) {
     const double z = curve.at(x_mm + d);
     if (std::isnan(z)) continue;
     n += 1.0, sum += z, sum_d += d, sum_dd += d * d, sum_dz += d * z;
@@ -87,8 +87,8 @@ std::optional<double> FaceNumbers::depth_mm() const {
 
 FaceNumbers::At FaceNumbers::at(double x_mm) const {
   At here;
-  here.edge_mm = smoothed(reading_->edge, x_mm);
-  here.spine_mm = smoothed(reading_->spine, x_mm);
+  here.edge_mm = smoothed_at(reading_->edge, x_mm);
+  here.spine_mm = smoothed_at(reading_->spine, x_mm);
   here.outline_u_mm = reading_->outline_u_mm;
   if (!bevel_) return here;
   const bool near = std::any_of(

@@ -10,6 +10,7 @@ namespace evenbevel::side {
 namespace {
 
 constexpr double kUsualLandMm = 0.3, kUsualLandUMm = 0.15;  // Common practice, no source.
+constexpr int kNeededCorners = 24;
 constexpr double kRampMm = 3.5;  // Of a plunge along the edge, when nothing tells.
 
 Eigen::Vector2d turned(const Eigen::Vector2d& v, double by_rad) {
@@ -259,8 +260,16 @@ Eigen::Vector2d FaceReading::pixel(const Eigen::Vector2d& in_blade_mm, double he
   return plane.pixel(axes.plane(in_blade_mm), height_mm);
 }
 
+std::optional<Face> face_in(const Photo& photo, const CameraModel& file,
+                            const SideSettings& settings) {
+  if (!file.guessed) require_same_camera(file, photo);
+  const FoundCard card = require_card(grey8(photo.pixels), CardKind::side, kNeededCorners);
+  const auto [camera, pose] = see_card(card, file, settings.print);
+  return face_of(
+      find_silhouette(photo.pixels, camera, pose.T_camera_card, settings.thickness_mm).blade);
+}
+
 FaceReading read_face(const FacePhoto& photo, const SideSettings& settings) {
-  constexpr int kNeededCorners = 24;
   const cv::Mat& pixels = photo.photo->pixels;
   if (!photo.camera->guessed) require_same_camera(*photo.camera, *photo.photo);
   const FoundCard card = require_card(grey8(pixels), CardKind::side, kNeededCorners);

@@ -55,6 +55,10 @@ struct FaceReading {
                                                          ///< the other; far off without a plunge.
 };
 
+/// As face_shown.
+std::optional<Face> face_in(const Photo& photo, const CameraModel& file,
+                            const SideSettings& settings);
+
 FaceReading read_face(const FacePhoto& photo, const SideSettings& settings);
 
 }  // namespace evenbevel::side

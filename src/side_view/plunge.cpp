@@ -12,22 +12,21 @@ namespace evenbevel::side {
 namespace {
 
 constexpr double kFindRowMm = 1.0, kReadRowMm = 1.0;
-constexpr double kCellMm = 0.05;  // Steps across, for reading.
+constexpr double kPlaceStepMm = 0.05;  // Steps across, for reading.
 constexpr int kBackCells = 20, kAheadCells = 90;
 // A plunge line is straight, then turns to the tip where it meets the bevel line; hardly ever back.
-constexpr double kBendOnce = 0.1, kBendBack = 1e-5;
+constexpr double kTurnOnce = 0.1, kTurnBack = 1e-5;
 constexpr double kReadCode = 0.4, kReadGrain = 0.6;
 constexpr double kLeastMeanGain = 1.5;
-constexpr double kCodeFloor2 = 0.006 * 0.006;
-constexpr double kGrainFloor2 = 0.3 * 0.3;
+constexpr double kRowCodeFloor2 = 0.006 * 0.006;
+constexpr double kRowGrainFloor2 = 0.3 * 0.3;
 constexpr double kShare = 0.4;
-constexpr double kMostGain = 15.0;
-constexpr double kOddGrain = 0.3;
+constexpr double kMostRowGain = 15.0;
 constexpr double kNearEdgeMm = 0.6;
 
 /// A row of cells along x, one a pixel column, about z; the cells slope by `slope` (dx/dz).
-CellLine cells_at(const FaceImage& image, const Cues& cues, double z_mm, double half_mm, int left,
-                  int right, double slope) {
+CellLine row_cells_at(const FaceImage& image, const Cues& cues, double z_mm, double half_mm,
+                      int left, int right, double slope) {
   const int columns = std::max(0, right - left);
   const int first = std::max(0, static_cast<int>(std::ceil(image.row(z_mm + half_mm) - 0.5)));
   const int last =
@@ -73,16 +72,16 @@ Widths widths_of(const FaceImage& image) {
 double first_border_gain(const Moments& code, const Moments& grain, int border, const Widths& w) {
   const Step bright =
       step_of_levels(code.window(border - w.left, border - w.gap),
-                     code.window(border + w.gap, border + w.right_code), kCodeFloor2);
+                     code.window(border + w.gap, border + w.right_code), kRowCodeFloor2);
   const Step rough =
       step_of_levels(grain.window(border - w.left, border - w.gap),
-                     grain.window(border + w.gap, border + w.right_grain), kGrainFloor2);
+                     grain.window(border + w.gap, border + w.right_grain), kRowGrainFloor2);
   const Step bright_before =
       step_of_levels(code.window(border - w.far, border - w.left),
-                     code.window(border - w.left, border - w.gap), 4.0 * kCodeFloor2);
+                     code.window(border - w.left, border - w.gap), 4.0 * kRowCodeFloor2);
   const Step rough_before =
       step_of_levels(grain.window(border - w.far, border - w.left),
-                     grain.window(border - w.left, border - w.gap), 4.0 * kGrainFloor2);
+                     grain.window(border - w.left, border - w.gap), 4.0 * kRowGrainFloor2);
   const double worth = rough.size > 0.0 ? 1.0 : kOddGrain;
   const double before =
       bright_before.gain + std::max(0.0, rough_before.size > 0 ? rough_before.gain : 0.0);
@@ -94,13 +93,13 @@ double first_border_gain(const Moments& code, const Moments& grain, int border, 
 double place_gain(const Moments& code, const Moments& grain, int border, const Widths& w) {
   const Moments::Window flat = code.window(border - w.left, border);
   const double sliver =
-      step_of_levels(flat, code.window(border, border + w.sliver), kCodeFloor2).gain;
+      step_of_levels(flat, code.window(border, border + w.sliver), kRowCodeFloor2).gain;
   const double band =
-      step_of_levels(flat, code.window(border, border + w.right_code), kCodeFloor2).gain;
+      step_of_levels(flat, code.window(border, border + w.right_code), kRowCodeFloor2).gain;
   // A border in brightness has a grain of its own: leave it out.
   const Step rough =
       step_of_levels(grain.window(border - w.left, border - w.grain_gap),
-                     grain.window(border + w.grain_gap, border + w.right_grain), kGrainFloor2);
+                     grain.window(border + w.grain_gap, border + w.right_grain), kRowGrainFloor2);
   return kReadCode * std::max(sliver, band) + (rough.size > 0.0 ? kReadGrain : 0.0) * rough.gain;
 }
 
@@ -139,12 +138,12 @@ std::vector<Eigen::Vector2d> rough_crease(const FaceImage& image, const Cues& cu
   for (int j = 0; j < rows; ++j) {
     const double z = kNearEdgeMm + (j + 0.5) * kFindRowMm;
     const CellLine line =
-        cells_at(image, cues, z, 0.5 * kFindRowMm, bounds.left, bounds.right, 0.0);
+        row_cells_at(image, cues, z, 0.5 * kFindRowMm, bounds.left, bounds.right, 0.0);
     const Moments code(line.code), grain(line.grain);
     for (int i = 0; i < width; ++i) {
       if (!below_bevel(outline, bevel, image.x(bounds.left + i), z)) continue;
       const double own = first_border_gain(code, grain, i, widths);
-      gain.at<float>(i, j) = static_cast<float>(std::clamp(own, -kMostGain, kMostGain));
+      gain.at<float>(i, j) = static_cast<float>(std::clamp(own, -kMostRowGain, kMostRowGain));
     }
   }
   const std::vector<int> path =
@@ -160,47 +159,34 @@ std::vector<Eigen::Vector2d> rough_crease(const FaceImage& image, const Cues& cu
   return crease;
 }
 
-/// Log likelihoods of a row, kCellMm apart, about x.
+/// Log likelihoods of a row, kPlaceStepMm apart, about x.
 std::vector<float> gains_about(const FaceImage& image, const Cues& cues, double x, double z,
                                double slope) {
   const Widths widths = widths_of(image);
-  const int low = static_cast<int>(image.column(x - kBackCells * kCellMm)) - 1;
-  const int high = static_cast<int>(image.column(x + kAheadCells * kCellMm)) + 2;
+  const int low = static_cast<int>(image.column(x - kBackCells * kPlaceStepMm)) - 1;
+  const int high = static_cast<int>(image.column(x + kAheadCells * kPlaceStepMm)) + 2;
   const int begin = std::max(0, low - widths.far);
   const int end = std::min(cues.code.cols, high + widths.right_grain);
-  const CellLine line = cells_at(image, cues, z, 0.5 * kReadRowMm, begin, end, slope);
+  const CellLine line = row_cells_at(image, cues, z, 0.5 * kReadRowMm, begin, end, slope);
   const Moments code(line.code), grain(line.grain);
   std::vector<float> by_column;
   for (int column = low; column <= high; ++column) {
     by_column.push_back(static_cast<float>(place_gain(code, grain, column - begin, widths)));
   }
   const float most = *std::max_element(by_column.begin(), by_column.end());
-  if (most > static_cast<float>(kMostGain)) {
-    for (float& gain : by_column) gain *= static_cast<float>(kMostGain) / most;
+  if (most > static_cast<float>(kMostRowGain)) {
+    for (float& gain : by_column) gain *= static_cast<float>(kMostRowGain) / most;
   }
   std::vector<float> gains;
   for (int k = -kBackCells; k <= kAheadCells; ++k) {
     // A border at column c lies between the pixels c - 1 and c.
-    const double place = image.column(x + k * kCellMm) + 0.5 - low;
+    const double place = image.column(x + k * kPlaceStepMm) + 0.5 - low;
     const auto i = static_cast<std::size_t>(
         std::clamp(place, 0.0, static_cast<double>(by_column.size()) - 1.001));
     const auto share = static_cast<float>(place - static_cast<double>(i));
     gains.push_back((1.0F - share) * by_column[i] + share * by_column[i + 1]);
   }
   return gains;
-}
-
-void mark_seen(std::vector<PlungeReading>& readings) {
-  constexpr double kMostUMm = 0.25, kLeastGain = 0.8;
-  constexpr std::size_t kBeside = 2;
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const std::size_t first = i < kBeside ? 0 : i - kBeside;
-    const std::size_t last = std::min(i + kBeside, readings.size() - 1);
-    double sum = 0.0;
-    for (std::size_t j = first; j <= last; ++j) sum += readings[j].gain;
-    readings[i].seen =
-        readings[i].u_mm < kMostUMm && sum / static_cast<double>(last - first + 1) > kLeastGain;
-  }
 }
 
 /// x of the rough crease at a height, smooth.
@@ -259,14 +245,14 @@ std::optional<StraightCrease> straight_crease(const cv::Mat& gain,
       double sum = 0.0;
       for (const int row : rows) {
         const double cell =
-            kBackCells + a * kShiftCells + b * kTurn * (z_of(row) - middle) / kCellMm;
+            kBackCells + a * kShiftCells + b * kTurn * (z_of(row) - middle) / kPlaceStepMm;
         const double place = std::clamp(cell, 0.0, gain.rows - 1.001);
         const int k = static_cast<int>(place);
         const double share = place - k;
         sum += (1.0 - share) * static_cast<double>(gain.at<float>(k, row)) +
                share * static_cast<double>(gain.at<float>(k + 1, row));
       }
-      all.emplace_back(a * kShiftCells * kCellMm, b * kTurn, kAlike * sum);
+      all.emplace_back(a * kShiftCells * kPlaceStepMm, b * kTurn, kAlike * sum);
       best = std::max(best, all.back().z());
     }
   }
@@ -315,15 +301,17 @@ PlungeLine find_plunge(const FaceImage& image, const Cues& cues, const Outline& 
       gain.at<float>(k, static_cast<int>(j)) = own[static_cast<std::size_t>(k)];
   }
   const std::vector<Place> places =
-      places_along(gain, {.steepest = 12, .up = kBendOnce, .down = kBendBack});
+      places_along(gain, {.steepest = 12, .up = kTurnOnce, .down = kTurnBack});
   for (std::size_t j = 0; j < readings.size(); ++j) {
     PlungeReading& reading = readings[j];
-    reading.x_mm += (places[j].cell - kBackCells) * kCellMm;
-    reading.u_mm = std::hypot(places[j].spread * kCellMm, kCellMm / std::sqrt(12.0));
+    reading.x_mm += (places[j].cell - kBackCells) * kPlaceStepMm;
+    reading.u_mm = std::hypot(places[j].spread * kPlaceStepMm, kPlaceStepMm / std::sqrt(12.0));
     const int cell = std::clamp(static_cast<int>(std::lround(places[j].cell)), 0, cells - 1);
     reading.gain = static_cast<double>(gain.at<float>(cell, static_cast<int>(j)));
   }
-  mark_seen(readings);
+  constexpr double kMostUMm = 0.25;
+  constexpr std::size_t kBeside = 2;
+  mark_seen(readings, kMostUMm, kBeside);
   PlungeLine line;
   line.straight = straight_crease(gain, readings, foot, crease.back().y());
   line.readings = std::move(readings);

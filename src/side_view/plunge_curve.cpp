@@ -12,9 +12,9 @@ namespace {
 
 constexpr double kFlatMm = 1.2, kInsideMm = 0.4;  // Windows either side of the border.
 constexpr double kAlongMm = 0.2;                  // Half a reading's length along the border.
-constexpr double kEveryMm = 0.4;
+constexpr double kCurveEveryMm = 0.4;
 constexpr double kFloor2 = 0.006 * 0.006;
-constexpr double kMostGain = 10.0;
+constexpr double kMostCurveGain = 10.0;
 
 struct Corner {
   Eigen::Vector2d at;          ///< Where crease and bevel line would cross.
@@ -73,9 +73,10 @@ double gain_of(const FaceImage& image, const Eigen::Vector2d& at, const Eigen::V
   const std::vector<double> values = profile(image, at, outward, kInsideMm, kFlatMm);
   const Moments moments(values);
   const int border = static_cast<int>(kInsideMm / image.step_mm);
-  return std::min(kMostGain, step_of_levels(moments.window(0, border),
-                                            moments.window(border + 1, moments.size()), kFloor2)
-                                 .gain);
+  return std::min(
+      kMostCurveGain,
+      step_of_levels(moments.window(0, border), moments.window(border + 1, moments.size()), kFloor2)
+          .gain);
 }
 
 /// Mean gain along crease, arc and bevel line about the corner.
@@ -83,10 +84,10 @@ double gain_of_arc(const FaceImage& image, const Corner& corner, double radius, 
   const double tangent = radius * std::tan(0.5 * corner.turn_rad);
   double sum = 0.0;
   int count = 0;
-  for (double s = reach_mm; s > tangent; s -= kEveryMm) {
+  for (double s = reach_mm; s > tangent; s -= kCurveEveryMm) {
     sum += gain_of(image, corner.at - s * corner.up, -corner.across), ++count;
   }
-  const double step = kEveryMm / std::max(radius, kEveryMm);
+  const double step = kCurveEveryMm / std::max(radius, kCurveEveryMm);
   for (double angle = 0.0; angle <= corner.turn_rad; angle += step) {
     const Eigen::Vector2d outward = corner.outward(angle);
     sum += gain_of(image, corner.centre(radius) + radius * outward, outward), ++count;
@@ -170,7 +171,7 @@ std::optional<PlungeArc> find_plunge_arc(const FaceImage& image, const PlungeLin
   if (radius < kLeastRadiusMm) return std::nullopt;
   std::vector<Eigen::Vector2d> points;
   int places = 0;
-  const double step = kEveryMm / radius;
+  const double step = kCurveEveryMm / radius;
   for (double angle = 0.0; angle <= corner->turn_rad; angle += step, ++places) {
     const Eigen::Vector2d outward = corner->outward(angle);
     if (const auto p = read_across(image, corner->centre(radius) + radius * outward, outward))

@@ -9,6 +9,8 @@
 namespace evenbevel::side {
 namespace {
 
+constexpr double kSureOfSpine = 0.3;
+
 /// Up the spine when the tip points to the right hand: +1 for a left-handed look at the card.
 double hand(const RoughBlade& blade) {
   return blade.along.x() * blade.up.y() - blade.along.y() * blade.up.x();
@@ -33,11 +35,15 @@ bool alike(const cv::Mat& first, const cv::Mat& second) {
 
 }  // namespace
 
+std::optional<Face> face_of(const RoughBlade& blade) {
+  if (blade.spine_sure < kSureOfSpine) return std::nullopt;
+  return hand(blade) < 0.0 ? Face::left : Face::right;
+}
+
 RoughBlade facing(const RoughBlade& blade, Face face) {
-  constexpr double kSure = 0.3;
   const double wanted = face == Face::left ? -1.0 : 1.0;
   if (hand(blade) * wanted > 0.0) return blade;
-  if (blade.spine_sure < kSure) {
+  if (blade.spine_sure < kSureOfSpine) {
     RoughBlade other = blade;
     other.handle_mm = blade.handle_mm + blade.height_mm * blade.up;
     other.up = -blade.up;

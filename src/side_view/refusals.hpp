@@ -1,11 +1,15 @@
 #pragma once
 
+#include <optional>
 #include <span>
 
 #include "evenbevel/side_view.hpp"
 #include "silhouette.hpp"
 
 namespace evenbevel::side {
+
+/// Empty: the outline does not tell spine from edge.
+std::optional<Face> face_of(const RoughBlade& blade);
 
 /// The blade as it must lie for this face. When the outline does not tell spine from edge, the face
 /// given does.

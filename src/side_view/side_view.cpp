@@ -1,6 +1,10 @@
 #include "evenbevel/side_view.hpp"
 
+#include <cstddef>
+#include <functional>
+#include <future>
 #include <optional>
+#include <vector>
 
 #include "evenbevel/error.hpp"
 #include "refusals.hpp"
@@ -66,12 +70,24 @@ void move_origin(Faces& faces) {
 
 }  // namespace
 
+std::optional<Face> face_shown(const Photo& photo, const CameraModel& camera,
+                               const SideSettings& settings) {
+  side::require_settings(settings);
+  return side::face_in(photo, camera, settings);
+}
+
 SideResult side_view(std::span<const FacePhoto> photos, const SideSettings& settings) {
   side::require_settings(settings);
   side::require_photos(photos);
-  Faces faces;
+  // Both at once; of two bad photos the first is named.
+  std::vector<std::future<FaceReading>> coming;
   for (const FacePhoto& photo : photos) {
-    (photo.face == Face::left ? faces.left : faces.right) = read_named(photo, settings);
+    coming.push_back(
+        std::async(std::launch::async, read_named, std::cref(photo), std::cref(settings)));
+  }
+  Faces faces;
+  for (std::size_t i = 0; i < photos.size(); ++i) {
+    (photos[i].face == Face::left ? faces.left : faces.right) = coming[i].get();
   }
   if (faces.left && faces.right) {
     faces.registration = side::register_outlines(*faces.left, *faces.right);

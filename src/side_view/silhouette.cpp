@@ -16,9 +16,9 @@ namespace evenbevel::side {
 namespace {
 
 constexpr double kStepMm = 0.4;
-constexpr double kRimMm = 0.8;       // The lane's printed border and its blur.
-constexpr double kBesideMm = 7.0;    // Bands along the lane's sides that are mostly bare.
-constexpr double kSteelLevel = 0.2;  // Of the lane's brightness.
+constexpr double kRimMm = 0.8;         // The lane's printed border and its blur.
+constexpr double kBesideLaneMm = 7.0;  // Bands along the lane's sides that are mostly bare.
+constexpr double kSteelLevel = 0.2;    // Of the lane's brightness.
 
 struct Lane {
   Grid grid;
@@ -46,7 +46,7 @@ struct Sample {
 };
 
 std::vector<Sample> samples_beside(const Lane& lane) {
-  const int band = static_cast<int>(kBesideMm / kStepMm);
+  const int band = static_cast<int>(kBesideLaneMm / kStepMm);
   std::vector<Sample> samples;
   for (int row = 0; row < lane.grid.rows; row += 2) {
     if (row >= band && row < lane.grid.rows - band) continue;

@@ -9,12 +9,18 @@ using ColumnKind = StationColumn::Kind;
 
 /// A signed length says its plus.
 void put_kind(Json& json, QuantityKind kind) {
-  json["unit"] = kind == QuantityKind::angle ? "deg" : "mm";
+  json["unit"] = kind == QuantityKind::angle             ? "deg"
+                 : kind == QuantityKind::per_area        ? "1/cm2"
+                 : kind == QuantityKind::length_per_area ? "mm/cm2"
+                                                         : "mm";
   if (kind == QuantityKind::signed_length) json["signed"] = true;
 }
 
 QuantityKind kind_in(const Json& json) {
-  if (text_at(json, "unit") == "deg") return QuantityKind::angle;
+  const std::string unit = text_at(json, "unit");
+  if (unit == "deg") return QuantityKind::angle;
+  if (unit == "1/cm2") return QuantityKind::per_area;
+  if (unit == "mm/cm2") return QuantityKind::length_per_area;
   return flag_at(json, "signed") ? QuantityKind::signed_length : QuantityKind::length;
 }
 

@@ -33,6 +33,8 @@ std::optional<double> number(const std::string& text, ReadingUnit unit) {
       return parse_length_mm(text, LengthUnit::mm);
     case ReadingUnit::inch:
       return parse_length_mm(text, LengthUnit::inch);
+    case ReadingUnit::thou:
+      return parse_length_mm(text, LengthUnit::thou);
     case ReadingUnit::degree:
     case ReadingUnit::none:
       break;
@@ -45,8 +47,13 @@ double value_of(const CsvTable& table, const CsvLine& line, ReadingUnit unit) {
   std::string text = as_written;
   if (table.separator != ',') std::replace(text.begin(), text.end(), ',', '.');
   const std::optional<double> value = number(text, unit);
+  constexpr double kMost = 1e9;  // Sums of squares of a hundred thousand of them are still exact.
+  if (value && std::abs(*value) > kMost) {
+    throw Error(place(table, line) + ": '" + as_written + "' is too large for a reading",
+                "give readings up to 1000000000 either way");
+  }
   if (value) return *value;
-  const bool length = unit == ReadingUnit::mm || unit == ReadingUnit::inch;
+  const bool length = unit != ReadingUnit::degree && unit != ReadingUnit::none;
   throw Error(
       place(table, line) + ": '" + as_written + "' is not a " + (length ? "length" : "number"),
       length ? "write for example 0.012, 0.012mm or 0.5thou; bare numbers are in --units"
@@ -85,6 +92,10 @@ std::vector<StudyReading> readings_from_csv(std::string_view text, const std::st
     if (table.field(line, "value").empty()) continue;
     readings.push_back({needed_part(table, line), table.field(line, "person"),
                         table.field(line, "trial"), value_of(table, line, bare)});
+  }
+  if (readings.empty()) {
+    throw Error(name + " has no reading: no line has a value",
+                "write what was read into the column value");
   }
   return readings;
 }

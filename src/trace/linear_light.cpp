@@ -7,9 +7,12 @@
 namespace evenbevel {
 namespace {
 
-cv::Mat table_8() {
-  cv::Mat table(1, 256, CV_32FC1);
-  for (int i = 0; i < 256; ++i) table.at<float>(i) = static_cast<float>(linear_light(i / 255.0));
+/// Linear light of every level: a lane has a million pixels, each of which would ask for a power.
+cv::Mat table_of(int levels) {
+  cv::Mat table(1, levels, CV_32FC1);
+  for (int i = 0; i < levels; ++i) {
+    table.at<float>(i) = static_cast<float>(linear_light(static_cast<double>(i) / (levels - 1)));
+  }
   return table;
 }
 
@@ -22,17 +25,17 @@ double linear_light(double encoded) {
 cv::Mat linear_light(const cv::Mat& encoded) {
   cv::Mat linear;
   if (encoded.depth() == CV_8U) {
-    static const cv::Mat kTable = table_8();
+    static const cv::Mat kTable = table_of(256);
     cv::LUT(encoded, kTable, linear);
     return linear;
   }
+  static const cv::Mat kTable = table_of(65536);
+  const float* table = kTable.ptr<float>();
   linear.create(encoded.size(), CV_32FC1);
   for (int row = 0; row < encoded.rows; ++row) {
     const ushort* from = encoded.ptr<ushort>(row);
     float* to = linear.ptr<float>(row);
-    for (int column = 0; column < encoded.cols; ++column) {
-      to[column] = static_cast<float>(linear_light(from[column] / 65535.0));
-    }
+    for (int column = 0; column < encoded.cols; ++column) to[column] = table[from[column]];
   }
   return linear;
 }

@@ -5,9 +5,10 @@
 #include <numbers>
 #include <utility>
 
-#include <Eigen/Cholesky>
+#include <Eigen/Core>
 
 #include "evenbevel/trace.hpp"
+#include "fit/dense.hpp"
 
 namespace evenbevel {
 namespace {
@@ -212,7 +213,7 @@ ProfileModel with_linear_amplitudes(const Problem& problem, const ProfileModel& 
   Eigen::MatrixXd normal = J_linear.transpose() * weights.asDiagonal() * J_linear;
   normal.diagonal().array() += 1e-9 * normal.trace();
   const Eigen::VectorXd amplitudes =
-      normal.ldlt().solve(-J_linear.transpose() * weights.asDiagonal() * residuals);
+      solved(normal, -J_linear.transpose() * weights.asDiagonal() * residuals);
   Eigen::VectorXd p = problem.pack(unit);
   p.tail(linear) = amplitudes;
   return problem.unpack(p);
@@ -253,6 +254,40 @@ double ProfileFit::u_px(int position) const {
   return std::sqrt(std::max(covariance(position, position), 0.0));
 }
 
+namespace {
+
+/// Of Levenberg and Marquardt, no position moving by more than a pixel.
+Eigen::VectorXd damped_step(const Eigen::MatrixXd& normal, const Eigen::VectorXd& gradient,
+                            double damping, int positions) {
+  Eigen::MatrixXd damped = normal;
+  damped.diagonal() += damping * normal.diagonal() +
+                       Eigen::VectorXd::Constant(normal.rows(), 1e-12 * normal.trace());
+  Eigen::VectorXd step = -solved(damped, gradient);
+  const double largest = step.head(positions).cwiseAbs().maxCoeff();
+  if (largest > 1.0) step *= 1.0 / largest;
+  return step;
+}
+
+/// What is known of the positions where the fit has settled.
+void state_uncertainty(ProfileFit& fit, const Problem& problem, const Eigen::VectorXd& residuals,
+                       const Eigen::MatrixXd& J_rows, const Eigen::VectorXd& prior) {
+  const Eigen::VectorXd sample_weights = problem.sample_weights();
+  const Eigen::VectorXd scaled = residuals.cwiseProduct(sample_weights.cwiseSqrt());
+  const Eigen::VectorXd weights =
+      sample_weights.cwiseProduct(huber_weights(scaled, huber_limit(scaled)));
+  fit.misfit = scaled.squaredNorm();
+  fit.rms = std::sqrt(fit.misfit / sample_weights.sum());
+  const double variance =
+      residuals.cwiseAbs2().dot(weights) / static_cast<double>(fit.samples - problem.size());
+  Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::MatrixXd inverse = SymmetricSystem(normal).inverse();
+  fit.covariance = variance * inverse.topLeftCorner(problem.nonlinear(), problem.nonlinear());
+  if (!fit.covariance.allFinite()) fit.converged = false;
+}
+
+}  // namespace
+
 ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel start) {
   ProfileFit fit;
   fit.samples = static_cast<int>(samples.size());
@@ -285,13 +320,8 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
     hold_blur_at_limit(model, problem.positions(), normal, gradient);
     bool improved = false;
     for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
-      Eigen::MatrixXd damped = normal;
-      damped.diagonal() += damping * normal.diagonal() +
-                           Eigen::VectorXd::Constant(normal.rows(), 1e-12 * normal.trace());
-      Eigen::VectorXd step = -damped.ldlt().solve(gradient);
+      const Eigen::VectorXd step = damped_step(normal, gradient, damping, problem.nonlinear());
       if (!step.allFinite()) return fit;
-      const double largest = step.head(problem.nonlinear()).cwiseAbs().maxCoeff();
-      if (largest > 1.0) step *= 1.0 / largest;
       const ProfileModel candidate = problem.unpack(here + step);  // the blur stops at its limits
       problem.evaluate(candidate, candidate_residuals, candidate_J_rows);
       const Eigen::VectorXd there = problem.pack(candidate);
@@ -313,21 +343,8 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
     }
   }
   fit.converged = moved_px < kNearlySettledPx;
-
-  const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
-  const Eigen::VectorXd weights =
-      sample_weights.cwiseProduct(huber_weights(scaled, huber_limit(scaled)));
-  fit.misfit = scaled.squaredNorm();
-  fit.rms = std::sqrt(fit.misfit / sample_weights.sum());
-  const double variance =
-      residuals.cwiseAbs2().dot(weights) / static_cast<double>(fit.samples - problem.size());
-  Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
-  normal.diagonal().array() += 1e-12 * normal.trace();
-  const Eigen::MatrixXd inverse =
-      normal.ldlt().solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
-  fit.covariance = variance * inverse.topLeftCorner(problem.nonlinear(), problem.nonlinear());
   fit.model = model;
-  if (!fit.covariance.allFinite()) fit.converged = false;
+  state_uncertainty(fit, problem, residuals, J_rows, prior);
   return fit;
 }
 

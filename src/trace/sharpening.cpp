@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+#include <opencv2/core/utility.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "evenbevel/fit.hpp"
@@ -20,6 +21,23 @@ double encoded_light(double linear) {
   return 1.055 * std::pow(linear, 1.0 / 2.4) - 0.055;
 }
 
+/// Weights of a Gaussian of sigma 1, a step apart, as far as it is taken for the mask.
+struct MaskWeights {
+  static constexpr double kSigmas = 3.0, kStep = 0.5;
+  std::array<double, 13> at{};
+  double sum = 0.0;
+
+  MaskWeights() {
+    for (std::size_t i = 0; i < at.size(); ++i) {
+      at[i] = std::exp(-0.5 * z(i) * z(i));
+      sum += at[i];
+    }
+  }
+  static double z(std::size_t i) { return -kSigmas + kStep * static_cast<double>(i); }
+};
+
+const MaskWeights kMask;
+
 /// The encoded border, sharpened. Parameters: place, log of blur, amount, log of radius, both
 /// levels.
 class SharpenedBorder {
@@ -33,15 +51,12 @@ class SharpenedBorder {
         high_(x[5]) {}
 
   double at(double t_px) const {
-    constexpr double kSigmas = 3.0, kStep = 0.5;
-    double sum = 0.0, weights = 0.0;
-    for (double z = -kSigmas; z <= kSigmas; z += kStep) {
-      const double weight = std::exp(-0.5 * z * z);
-      sum += weight * plain(t_px + z * radius_px_);
-      weights += weight;
+    double sum = 0.0;
+    for (std::size_t i = 0; i < kMask.at.size(); ++i) {
+      sum += kMask.at[i] * plain(t_px + MaskWeights::z(i) * radius_px_);
     }
     const double own = plain(t_px);
-    return own + amount_ * (own - sum / weights);
+    return own + amount_ * (own - sum / kMask.sum);
   }
 
  private:
@@ -110,10 +125,16 @@ std::optional<PrintedBorder> printed_border(std::vector<ProfileSample> samples, 
 
 std::optional<Sharpening> sharpening_of(std::span<const PrintedBorder> borders, double clip) {
   constexpr std::size_t kEnough = 4;
+  std::vector<std::optional<Sharpening>> masks(borders.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(borders.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const PrintedBorder& border = borders[static_cast<std::size_t>(i)];
+      masks[static_cast<std::size_t>(i)] =
+          sharpening_of(border.samples, border.step.positions_px[0], border.step.blur_px, clip);
+    }
+  });
   std::vector<double> amounts, radii_px;
-  for (const PrintedBorder& border : borders) {
-    const auto mask =
-        sharpening_of(border.samples, border.step.positions_px[0], border.step.blur_px, clip);
+  for (const std::optional<Sharpening>& mask : masks) {
     if (!mask) continue;
     amounts.push_back(mask->amount);
     radii_px.push_back(mask->radius_px);

@@ -328,6 +328,7 @@ std::vector<std::vector<double>> monte_carlo_values(const Model& model, const Mo
     for (Eigen::Index k = 0; k < y.size(); ++k) {
       if (std::isfinite(y(k))) values[static_cast<std::size_t>(k)].push_back(y(k));
     }
+    if (settings.told) settings.told(trial + 1);
   }
   return values;
 }

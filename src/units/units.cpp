@@ -139,10 +139,12 @@ std::optional<double> parse_angle_rad(std::string_view given) {
   std::string_view text = trimmed(pointed);
   const double sign = take_sign(text);
   const std::optional<double> amount = take_amount(text);
-  if (!amount || !std::isfinite(*amount)) return std::nullopt;
+  if (!amount) return std::nullopt;
   const std::string unit = lower_case(trimmed(text));
   if (!unit.empty() && unit != "deg" && unit != "degrees" && unit != "\u00b0") return std::nullopt;
-  return sign * radians(*amount);
+  const double rad = sign * radians(*amount);
+  if (!std::isfinite(rad)) return std::nullopt;
+  return rad;
 }
 
 std::string format_length(double mm, LengthUnit unit) {

@@ -75,6 +75,11 @@ constexpr std::array kSentences = {
     Sentence{picture_not_turned,
              "EXIF says that the picture is to be turned (orientation {exif_orientation:0}), but "
              "the HEIC file itself does not; it is shown as stored, and measured the same."},
+    Sentence{
+        focal_length_absurd,
+        "EXIF gives a focal length like that of a {focal_35:0} millimetre lens on 35 millimetre "
+        "film, which no camera has: it was left out."},
+    Sentence{first_page_only, "The file holds {pages:0} pictures; the first one was measured."},
     Sentence{lens_centre_moved,
              "The lens has moved since it was calibrated: principal point {centre_px:0} px from "
              "the camera file. The photo was measured with the lens as found."},
@@ -93,6 +98,19 @@ constexpr std::array kSentences = {
              "the camera file, focal length {focal_percent:1} % shorter. The photo was measured "
              "with the lens as found."},
     Sentence{card_bent, "The card is bent by {bend_mm:1}."},
+    Sentence{camera_not_told,
+             "The photo does not say which camera took it (it has no EXIF), so nothing tells that "
+             "{file} is this camera's: its lens counts as little known, which widens the "
+             "intervals. Copy the photo as the camera stored it, not through a messenger or an "
+             "editor; a USB camera's picture is best taken live (--camera)."},
+    Sentence{camera_unknown,
+             "There is no camera file for {camera}: the lens is a guess, and the intervals are "
+             "wider. Calibrate this camera once ('evenbevel calibrate'), and its photos find "
+             "the file by themselves."},
+    Sentence{camera_unnamed,
+             "The photo does not say which camera took it (it has no EXIF), so no camera file is "
+             "looked for: the lens is a guess, and the intervals are wider. Copy the photo as "
+             "the camera stored it, or name the camera file (--camera-file)."},
     Sentence{edge_over_exposed,
              "{percent:0} % of the edge is over-exposed; its borders look wider than they are and "
              "the intervals are widened."},
@@ -410,15 +428,78 @@ constexpr std::array kSentences = {
              "Come closer, to {distance_mm:0} if the whole edge still fits the picture, and take "
              "the photo again{@next}"},
     Sentence{calibrate_next,
-             "Calibrate the camera once ('evenbevel calibrate', then --camera-file): the lens is a "
-             "guess, and what hangs on it is most of the interval of {now_mm:3}; all other causes "
-             "leave {then_mm:3}."},
+             "Calibrate the camera once ('evenbevel calibrate') and give its camera file: the lens "
+             "is a guess, which widens the interval from {then_mm:3} to {now_mm:3}."},
     Sentence{no_photo_helps,
              "No further photo of this set-up would narrow the interval of {now_mm:3} much."},
     Sentence{check_printed_bar,
              "Measure the {bar_mm:0} bar on the printed card with calipers and give what it "
              "measures (--printed-bar): the print is taken to be true to {percent:1} %, and a page "
              "fitted to the paper, 3 % small, shows nowhere in these numbers."},
+    Sentence{practice_holds,
+             "Go on to the first blade: all {numbers:0} printed numbers lie inside the intervals "
+             "that this printer, phone, light and program state."},
+    Sentence{practice_print_size,
+             "Print the page again at 100 % (actual size, never fit to page): its {bar_mm:0} bar "
+             "measures {measured_mm:1}, {percent:1} % {size}. Cards printed the same way are as "
+             "far off: until they are printed anew, give --printed-bar with each photo of them."},
+    Sentence{practice_paper_bent,
+             "Lay the paper flat and take the photo again: it is bent by {bend_mm:1}. Glass, a "
+             "board or its corners taped down will do; a card that is cut and used is glued on."},
+    Sentence{practice_photo_soft,
+             "Take the photo again, phone held steady and focused on the strip by a tap: borders "
+             "are blurred over {blur_px:<3} px."},
+    Sentence{practice_offset_off,
+             "Light the page from both sides alike, hold the phone over the strip and take the "
+             "photo again: the lines' offset is read {by_mm:~U95_mm} off, more than its interval "
+             "(U95 {U95_mm:U}). If it stays, calibrate the camera (evenbevel calibrate), and until "
+             "then trust no offset nearer than that."},
+    Sentence{practice_widths_off,
+             "Trust widths (land, thickness, line gap) less than they state on this chain: {what} "
+             "is read {by_mm:~U95_mm} {way} than printed (U95 {U95_mm:U}). Ink that spreads or a "
+             "photo too bright does that to widths and hardly to offsets; matt paper, a laser "
+             "printer and a step less of exposure help."},
+    Sentence{practice_plunges_off,
+             "Lay the paper flat, take the photo from straight above and again: the plunge "
+             "mismatch is read {by_mm:~U95_mm} off, more than its interval (U95 {U95_mm:U})."},
+    Sentence{finish_lamp_unknown,
+             "{photo}: the card's paper is lit too evenly to tell where the lamp stood, so nothing "
+             "is known of which scratches could have shone."},
+    Sentence{finish_use_one_lamp,
+             "Use one small lamp low over the bench, about half a metre away, and put out the "
+             "others."},
+    Sentence{finish_lamp_saw_nothing,
+             "{photo}: from this lamp place no scratch shone that was found on the {face} face "
+             "({scratches:0} in all)."},
+    Sentence{finish_blind,
+             "No lamp place shows scratches that run between {from_deg:0} and {to_deg:0} degrees "
+             "to the edge on the {face} face: such ones may be there."},
+    Sentence{finish_move_lamp,
+             "Take one more photo of the {face} face with the lamp {place}: it then shines across "
+             "the scratches that no photo shows yet."},
+    Sentence{finish_blown,
+             "{photo}: {percent:0} % of the {face} face is over-exposed (pure white); turn the "
+             "exposure down."},
+    Sentence{finish_dark,
+             "{photo}: {percent:0} % of the {face} face is too dark to judge; bring the lamp "
+             "nearer, or turn the exposure up."},
+    Sentence{finish_part_judged,
+             "Only {percent:0} % of the {face} face could be judged; the rest is blown, dark, too "
+             "coarse, or beside rims and bevel line."},
+    Sentence{finish_thickness_assumed,
+             "The stock's thickness was not given and is taken to be 3.5 millimetres, so places "
+             "on the blade are less sure; say it with --thickness."},
+    Sentence{finish_none_left,
+             "No scratch across the present lay was found on the {face} face: fewer than "
+             "{most_per_cm2:2} a square centimetre are left[, of those wider than "
+             "{smallest_mm:3}|]."},
+    Sentence{finish_more_work,
+             "On the {face} face, {zone} (x = {from_x_mm:0n} to {to_x_mm:0}): scratches left "
+             "{scratches:0}, {per_cm2:2} a square centimetre. Stay at this grit there until none "
+             "is left."},
+    Sentence{finish_sand_next,
+             "Sand the {face} face next at {angle_deg:0} degrees to the edge, {way}: then what is "
+             "left of the old scratches runs across the new ones and shows."},
 };
 
 constexpr std::string_view phrase_text(std::string_view name) {

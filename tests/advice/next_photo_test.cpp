@@ -49,6 +49,26 @@ TEST(NextPhotoClosedForm, TurningIsProposedWhereTheSetUpDominates) {
   EXPECT_THAT(sentence, HasSubstr("from " + U95_text(now) + " to about " + U95_text(then)));
 }
 
+/// A blade whose lens is a guess.
+EdgeResult guessed(const std::vector<BudgetLine>& budget) {
+  EdgeResult result = blade(budget);
+  result.lens_guessed = true;
+  return result;
+}
+
+TEST(CalibrateFirstClosedForm, WhereTheGuessedLensWidensTheInterval) {
+  const auto advice = calibrate_first(guessed({{edge::kParallax, 0.012}, {edge::kLight, 0.006}}));
+  ASSERT_TRUE(advice.has_value());
+  EXPECT_THAT(sentence(*advice, LengthUnit::mm),
+              HasSubstr("from " + U95_text(0.006) + " to " + U95_text(std::hypot(0.012, 0.006))));
+}
+
+// How deep the flats lie is not the lens's: no camera file narrows that.
+TEST(CalibrateFirstClosedForm, NotWhereAnotherCauseDoes) {
+  EXPECT_FALSE(calibrate_first(guessed({{edge::kDepth, 0.020}, {edge::kParallax, 0.002}})));
+  EXPECT_FALSE(calibrate_first(blade({{edge::kParallax, 0.012}, {edge::kLight, 0.006}})));
+}
+
 TEST(NextPhotoClosedForm, StandingOverTheEdgeIsProposedWhereDepthIsLeftAfterTurning) {
   EdgeResult result = blade({{edge::kDepth, 0.010}, {edge::kCorners, 0.001}});
   result.photos.resize(1);

@@ -7,7 +7,10 @@
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <cstring>
+#include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <opencv2/core/utility.hpp>
@@ -114,6 +117,45 @@ void print_misleading(const std::vector<HardScene>& scenes) {
   }
 }
 
+/// The sentence of a refusal with its numbers taken out, so that refusals of one kind read alike.
+std::string without_numbers(const std::string& refused) {
+  std::string kind;
+  for (const char letter : refused.substr(0, refused.find('\n'))) {
+    const bool number = std::strchr("0123456789.+-", letter) != nullptr;
+    if (!number) kind += letter;
+    if (number && (kind.empty() || kind.back() != '#')) kind += '#';
+  }
+  return kind;
+}
+
+void print_refusals(const std::vector<HardScene>& scenes) {
+  constexpr std::size_t kShown = 8;
+  struct Kind {
+    int tip_given = 0, tip_not_given = 0;
+    std::vector<int> numbers;
+  };
+  std::map<std::string, Kind> kinds;
+  for (const HardScene& scene : scenes) {
+    if (scene.trial.refused.empty()) continue;
+    Kind& kind = kinds[without_numbers(scene.trial.refused)];
+    ++(scene.trial.conditions.unknown.tip ? kind.tip_not_given : kind.tip_given);
+    kind.numbers.push_back(scene.number);
+  }
+  std::vector<std::pair<std::string, Kind>> rows(kinds.begin(), kinds.end());
+  std::stable_sort(rows.begin(), rows.end(), [](const auto& a, const auto& b) {
+    return a.second.numbers.size() > b.second.numbers.size();
+  });
+  std::printf("| refused since | tip given | not given | scenes |\n|---|---|---|---|\n");
+  for (const auto& [reason, kind] : rows) {
+    std::string some;
+    for (std::size_t i = 0; i < std::min(kShown, kind.numbers.size()); ++i) {
+      some += " " + std::to_string(kind.numbers[i]);
+    }
+    std::printf("| %s | %d | %d |%s |\n", reason.c_str(), kind.tip_given, kind.tip_not_given,
+                some.c_str());
+  }
+}
+
 volatile std::sig_atomic_t interrupted = 0;
 
 std::vector<HardScene> measure(int count, int first) {
@@ -160,6 +202,8 @@ int main(int argc, char** argv) {
   print_bins(scenes);
   std::printf("\n## Scenes that mislead\n\n");
   print_misleading(scenes);
+  std::printf("\n## Refusals\n\n");
+  print_refusals(scenes);
   std::printf("\n## Error over u, per cent of the readings\n\n");
   print_histograms(scenes);
   return 0;

@@ -1,6 +1,9 @@
 // How a record stands kills, and how fast it is when it is full.
 //   bench_record kills [COUNT] [SEED]   SIGKILL at random instants during adds
 //   bench_record speed [ENTRIES]        list, show and page, ten entries a knife
+//   bench_record growth [ENTRIES]       the same with export and import of everything, for a
+//   hundredth
+//                                       of that many entries, a tenth, and all; a table in Markdown
 
 #include <algorithm>
 #include <chrono>
@@ -82,6 +85,39 @@ int speed(int entries) {
   return 0;
 }
 
+/// Seconds, once.
+double program_s(const std::string& arguments) {
+  const auto start = std::chrono::steady_clock::now();
+  const ProgramRun result = run_program(std::string(PROGRAM) + " record " + arguments);
+  if (result.exit_code != 0) std::cout << result.output;
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+int growth(int most) {
+  std::cout
+      << "| entries | added, ms each | list, ms | show, ms | page, ms | export to zip, s | import "
+         "of the zip, s |\n|---|---|---|---|---|---|---|\n";
+  for (const int entries : {most / 100, most / 10, most}) {
+    const Shop shop;
+    const auto start = std::chrono::steady_clock::now();
+    {
+      Record record = shop.record();
+      for (int i = 0; i < entries; ++i) record.add(entry_of(shop, i));
+    }
+    const std::chrono::duration<double, std::milli> added =
+        std::chrono::steady_clock::now() - start;
+    const std::string file = " --record " + shop.file().string();
+    const std::string zip = (shop / "everything.zip").string();
+    std::cout << "| " << entries << " | " << added.count() / entries << " | "
+              << program_ms("list" + file) << " | " << program_ms("show 'knife 0'" + file) << " | "
+              << program_ms("page 'knife 0'" + file + " -o " + (shop / "knife.html").string())
+              << " | " << program_s("export -o " + zip + file) << " | "
+              << program_s("import " + zip + " --record " + (shop / "other" / "r.sqlite").string())
+              << " |" << std::endl;
+  }
+  return 0;
+}
+
 int run(int argc, char** argv) {
   const std::string what = argc > 1 ? argv[1] : "";
   const auto number = [&](int at, int otherwise) {
@@ -89,7 +125,8 @@ int run(int argc, char** argv) {
   };
   if (what == "kills") return kills(number(2, 500), number(3, 2));
   if (what == "speed") return speed(number(2, 5000));
-  std::cout << "bench_record kills [COUNT] [SEED] | speed [ENTRIES]\n";
+  if (what == "growth") return growth(number(2, 10000));
+  std::cout << "bench_record kills [COUNT] [SEED] | speed [ENTRIES] | growth [ENTRIES]\n";
   return 2;
 }
 

@@ -10,7 +10,7 @@ namespace {
 
 using Answer = FramePicker::Answer;
 
-const cv::Size kSize(1600, 1200);
+const cv::Size kPickerSize(1600, 1200);
 
 Eigen::Isometry3d pose_at(double x_mm, double z_mm, double tilt_rad) {
   Eigen::Isometry3d pose = Eigen::Isometry3d::Identity();
@@ -29,14 +29,14 @@ CalibrationView view_at(double x_mm, double z_mm, double tilt_rad) {
 }  // namespace
 
 TEST(FramePickerProperty, TheSameViewIsTakenOnce) {
-  FramePicker picker(kSize);
+  FramePicker picker(kPickerSize);
   EXPECT_EQ(picker.offer(view_at(0.0, 300.0, 0.0)), Answer::taken);
   EXPECT_EQ(picker.offer(view_at(0.0, 300.0, 0.0)), Answer::nothing_new);
   EXPECT_EQ(picker.taken().size(), 1U);
 }
 
 TEST(FramePickerProperty, AnotherPlaceTiltOrDistanceIsTaken) {
-  FramePicker picker(kSize);
+  FramePicker picker(kPickerSize);
   EXPECT_EQ(picker.offer(view_at(0.0, 300.0, 0.0)), Answer::taken);
   EXPECT_EQ(picker.offer(view_at(90.0, 300.0, 0.0)), Answer::taken);
   EXPECT_EQ(picker.offer(view_at(0.0, 300.0, 0.7)), Answer::taken);
@@ -45,7 +45,7 @@ TEST(FramePickerProperty, AnotherPlaceTiltOrDistanceIsTaken) {
 }
 
 TEST(FramePickerProperty, AMovingCardIsNotTakenUntilItRests) {
-  FramePicker picker(kSize);
+  FramePicker picker(kPickerSize);
   EXPECT_EQ(picker.offer(view_at(0.0, 300.0, 0.0)), Answer::taken);
   // 1 mm a frame at 300 mm is 4.4 px: more than 1.6 px, a thousandth of the width.
   for (int i = 1; i <= 90; ++i) EXPECT_EQ(picker.offer(view_at(i, 300.0, 0.0)), Answer::moving);
@@ -53,13 +53,13 @@ TEST(FramePickerProperty, AMovingCardIsNotTakenUntilItRests) {
 }
 
 TEST(FramePickerProperty, FramesWithoutACardAreNoView) {
-  FramePicker picker(kSize);
+  FramePicker picker(kPickerSize);
   EXPECT_EQ(picker.offer(CalibrationView{}), Answer::nothing_new);
   EXPECT_TRUE(picker.taken().empty());
 }
 
 TEST(FramePickerProperty, CoverageCountsEveryCornerOfTheViewsTaken) {
-  FramePicker picker(kSize);
+  FramePicker picker(kPickerSize);
   const CalibrationView view = view_at(0.0, 300.0, 0.0);
   picker.offer(view);
   picker.offer(view);
@@ -71,7 +71,7 @@ TEST(FramePickerProperty, CoverageCountsEveryCornerOfTheViewsTaken) {
 TEST(CalibrationCoverageClosedForm, CornersOfThePictureFallIntoItsCornerCells) {
   CalibrationCoverage coverage;
   const Eigen::Vector2d points[] = {{-0.5, -0.5}, {1599.4, 0.0}, {0.0, 1199.4}, {1599.4, 1199.4}};
-  add_coverage(coverage, points, kSize);
+  add_coverage(coverage, points, kPickerSize);
   constexpr std::size_t kLastRow = 5 * 9;
   for (const std::size_t cell : {std::size_t{0}, std::size_t{8}, kLastRow, kLastRow + 8}) {
     EXPECT_EQ(coverage.corners[cell], 1) << cell;

@@ -17,11 +17,11 @@ using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-const cv::Size kSize(1600, 1200);
+const cv::Size kResultSize(1600, 1200);
 
 CalibrationResult good_result() {
   std::mt19937_64 rng = test::seeded("CalibrationResult", 0);
-  return calibrate(test::random_views(test::true_camera(), 14, 0.1, rng), kSize);
+  return calibrate(test::random_views(test::true_camera(), 14, 0.1, rng), kResultSize);
 }
 
 Eigen::Isometry3d leaning(double about_x_rad, double about_y_rad, double x_mm, double z_mm) {
@@ -40,7 +40,7 @@ std::vector<std::string> advice_for(const std::vector<Eigen::Isometry3d>& poses)
     views.push_back(
         test::seen("p", test::true_camera(), test::board_points(9, 6, 25.0), pose, 0.05, rng));
   }
-  return sentences(calibrate(views, kSize).advice, LengthUnit::mm);
+  return sentences(calibrate(views, kResultSize).advice, LengthUnit::mm);
 }
 
 }  // namespace

@@ -167,6 +167,19 @@ TEST(CameraFileBadInput, WhatIsNotACameraFileIsNamed) {
   expect_rejected("", "not an OpenCV camera file");
   expect_rejected("fx = 3", "not an OpenCV camera file");
   expect_rejected(std::string("%YAML:1.0\n\0\0", 12), "not an OpenCV camera file");
+  expect_rejected("%YAML:1.0\n---\n- 1\n- 2\n", "not an OpenCV camera file");
+  expect_rejected("{\"image_width\": [" + std::string(200'000, '[') + "]}", "nested too deep");
+  expect_rejected("%YAML:1.0\n---\na: " + std::string(200'000, '['), "nested too deep");
+  std::string dashes = "%YAML:1.0\n---\na:\n  ", indented = "%YAML:1.0\n---\n",
+              tags = "<?xml version=\"1.0\"?>\n";
+  for (int i = 0; i < 2000; ++i) {
+    dashes += "- ";
+    indented += std::string(static_cast<std::size_t>(i), ' ') + "a:\n";
+    tags += "<a>";
+  }
+  expect_rejected(dashes + "1\n", "nested too deep");
+  expect_rejected(indented, "nested too deep");
+  expect_rejected(tags, "nested too deep");
   expect_rejected("%YAML:1.0\n---\nimage_width: [ 1, {", "cannot be understood");
   expect_rejected("%YAML:1.0\n---\nimage_width: 3\n", "camera_matrix");
   expect_rejected(with("image_height: 480\n", ""), "has no image_height");

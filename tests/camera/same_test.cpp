@@ -65,6 +65,40 @@ TEST(SameCameraClosedForm, EXIFRoundingIsNotADifference) {
   EXPECT_NO_THROW(require_same_camera(pair.camera, pair.photo));
 }
 
+// The focal length of a guess by EXIF is known to 3 %, its principal point to 1.5 % of the picture.
+TEST(SameCameraClosedForm, OfAnUnnamedPhotosLensAsLittleIsKnownAsOfAGuess) {
+  Pair pair = matching();
+  pair.camera.focal_px = {310.0, 311.0};
+  pair.camera.centre_px = {200.0, 150.0};
+  pair.camera.lens_locked = true;
+  const LensVector u = covariance_in_photo(pair.camera).diagonal().cwiseSqrt();
+  const CameraModel wider = for_unnamed_photo(pair.camera);
+  const LensVector wide_u = covariance_in_photo(wider).diagonal().cwiseSqrt();
+  EXPECT_FALSE(names_camera({.focal_length_mm = 5.6}));
+  EXPECT_TRUE(names_camera({.model = "D1"}));
+  EXPECT_EQ(wider.focal_px, pair.camera.focal_px);
+  EXPECT_FALSE(wider.lens_locked);
+  for (const int at : {kFocalAt, kFocalAt + 1}) {
+    EXPECT_LT(u(at), 0.005 * 310.0);
+    EXPECT_GE(wide_u(at), 0.03 * 310.0);
+  }
+  EXPECT_GE(wide_u(kCentreAt), 0.015 * 400.0);
+  EXPECT_GE(wide_u(kCentreAt + 1), 0.015 * 300.0);
+  EXPECT_GT(wide_u(kCoefficientsAt), 5.0 * u(kCoefficientsAt));
+}
+
+// A USB camera has no EXIF, and so its file names no camera: its distortion is what was calibrated.
+TEST(SameCameraClosedForm, WhereTheFileNamesNoCameraEitherTheDistortionIsHeld) {
+  Pair pair = matching();
+  pair.camera.focal_px = {310.0, 311.0};
+  pair.camera.identity = {};
+  const LensVector u = covariance_in_photo(pair.camera).diagonal().cwiseSqrt();
+  const LensVector wide_u =
+      covariance_in_photo(for_unnamed_photo(pair.camera)).diagonal().cwiseSqrt();
+  EXPECT_GE(wide_u(kFocalAt), 0.03 * 310.0);
+  EXPECT_LT(wide_u(kCoefficientsAt), 2.0 * u(kCoefficientsAt));
+}
+
 TEST(SameCameraBadInput, AnotherCameraLensOrZoomIsRefused) {
   Pair pair = matching();
   pair.photo.camera.model = "D2";

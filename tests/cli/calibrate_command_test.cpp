@@ -133,7 +133,7 @@ TEST(CalibrateCommandProperty, AFolderOfPhotosGivesTheCameraAndNamesTheBadOnes) 
   EXPECT_EQ(camera.photos.size(), 8U);
   EXPECT_GT(camera.nearest_mm.value_or(0.0), 200.0);
   EXPECT_LT(camera.farthest_mm.value_or(1e9), 400.0);
-  EXPECT_FALSE(cv::imread((folder / "coverage.png").string()).empty());
+  EXPECT_FALSE(cv::imread((folder / "camera-coverage.png").string()).empty());
   EXPECT_EQ(files_in(folder.path()), 3);  // the two and the photos' folder
 }
 
@@ -155,7 +155,7 @@ TEST(CalibrateCommandProperty, AVideoFileIsACamera) {
   EXPECT_THAT(result.output, Not(HasSubstr("9 of 20 views")));
   const CameraModel camera = read_camera_file(camera_file);
   expect_true_camera(camera, camera_800());
-  EXPECT_TRUE(fs::exists(folder / "coverage.png"));
+  EXPECT_TRUE(fs::exists(folder / "camera-coverage.png"));
 }
 
 CameraModel action_camera() {

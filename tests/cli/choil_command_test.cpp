@@ -10,6 +10,7 @@
 
 #include "command_run.hpp"
 #include "evenbevel/photo.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -19,9 +20,7 @@ using testing::ContainsRegex;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
-const std::string kSamples = SOURCE_FOLDER "/sample-images/";
-const std::string kPhoto = kSamples + "choil-symmetric.jpg";
-const std::string kCamera = " --camera-file " SOURCE_FOLDER "/calibration/sample-phone.yml";
+const std::string kChoilPhoto = kSamples + "choil-symmetric.jpg";
 
 class ChoilRun : public testing::Test {
  protected:
@@ -37,7 +36,7 @@ nlohmann::json report_of(const CommandRun& run) {
 
 TEST_F(ChoilCommandPhotos, TheDepthsAskedForAreAdded) {
   const ProgramRun program =
-      run.run(kPhoto + kCamera + " --at 3mm 0.0393700787in --angle-range 2mm 12mm");
+      run.run(kChoilPhoto + kCamera + " --at 3mm 0.0393700787in --angle-range 2mm 12mm");
   ASSERT_EQ(program.exit_code, 0) << program.output;
   EXPECT_THAT(program.output, AllOf(HasSubstr("thickness at 3 mm"), HasSubstr("do: ")));
   EXPECT_EQ(files_of(run.out()).size(), 4U);
@@ -52,7 +51,7 @@ TEST_F(ChoilCommandPhotos, TheDepthsAskedForAreAdded) {
 
 TEST_F(ChoilCommandPhotos, ATightToleranceIsNotMet) {
   const ProgramRun program =
-      run.run(kPhoto + kCamera + " --tolerance 0.00001in --units in --printed-bar 2.3622");
+      run.run(kChoilPhoto + kCamera + " --tolerance 0.00001in --units in --printed-bar 2.3622");
   EXPECT_EQ(program.exit_code, 1) << program.output;
   EXPECT_THAT(program.output, testing::Not(HasSubstr(" mm ")));
   EXPECT_NEAR(report_of(run).at("card").at("print_scale_along"), 1.0, 1e-5);  // 60 mm in inches
@@ -93,8 +92,8 @@ TEST_F(ChoilCommandBadInput, WrongUseIsTold) {
 
 TEST_F(ChoilCommandPhotos, AnUnwritableFolderIsNamed) {
   const std::string file = run.file("taken", "kept");
-  const ProgramRun program =
-      run_program(std::string(PROGRAM) + " choil " + kPhoto + kCamera + " -o " + file + "/out");
+  const ProgramRun program = run_program(std::string(PROGRAM) + " choil " + kChoilPhoto + kCamera +
+                                         " -o " + file + "/out");
   EXPECT_EQ(program.exit_code, 3);
   EXPECT_THAT(program.output, AllOf(HasSubstr(file), HasSubstr("do: ")));
   EXPECT_EQ(file_text(file), "kept");

@@ -11,11 +11,11 @@ namespace fs = std::filesystem;
 using testing::HasSubstr;
 
 CommandRun::CommandRun(std::string command) : command_(std::move(command)) {
-  fs::create_directories(out());
-  for (const char* name : {"annotated.jpg", "report.json", "stations.csv", "report.html"}) {
-    write_file(out() / name, std::string("the earlier ") + name);
-  }
-  earlier_ = files_of(out());
+  earlier_ = {{"annotated.jpg", "\xFF\xD8\xFF\xE0 an earlier picture by evenbevel"},
+              {"report.json", "{\n \"earlier\": \"by evenbevel\""},
+              {"stations.csv", "earlier stations"},
+              {"report.html", "<!DOCTYPE an earlier page by evenbevel"}};
+  put_earlier_report();
 }
 
 std::string CommandRun::file(const std::string& name, const std::string& bytes) const {
@@ -34,7 +34,14 @@ std::string CommandRun::camera_file(const std::string& name, const CameraModel& 
   return (folder_ / name).string();
 }
 
+void CommandRun::put_earlier_report() const {
+  fs::remove_all(out());
+  fs::create_directories(out());
+  for (const auto& [name, text] : earlier_) write_file(out() / name, text);
+}
+
 ProgramRun CommandRun::run(const std::string& arguments) const {
+  put_earlier_report();
   return run_program(std::string(PROGRAM) + " " + command_ + " " + arguments + " -o " +
                      out().string());
 }

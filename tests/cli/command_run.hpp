@@ -13,7 +13,8 @@
 
 namespace evenbevel::test {
 
-/// A measuring command as a maker runs it, in a scratch folder whose `out` holds an earlier report.
+/// A measuring command as a maker runs it, in a scratch folder whose `out` holds an earlier report,
+/// the same before each run.
 class CommandRun {
  public:
   explicit CommandRun(std::string command);
@@ -34,6 +35,8 @@ class CommandRun {
   void expect_earlier_report() const;
 
  private:
+  void put_earlier_report() const;
+
   std::string command_;
   ScratchFolder folder_;
   std::map<std::string, std::string> earlier_;

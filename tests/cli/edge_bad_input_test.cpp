@@ -17,6 +17,7 @@
 #include "evenbevel/photo.hpp"
 #include "random_scene.hpp"
 #include "seeded.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -27,9 +28,6 @@ using testing::AnyOf;
 using testing::ContainsRegex;
 using testing::HasSubstr;
 using testing::Not;
-
-const std::string kSource = SOURCE_FOLDER;
-const std::string kUsbPhoto = kSource + "/sample-images/edge-usb.jpg";
 
 std::string bytes_of(const cv::Mat& pixels, const std::string& ending) {
   std::vector<uchar> bytes;

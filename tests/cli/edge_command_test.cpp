@@ -5,14 +5,17 @@
 #include <gtest/gtest.h>
 
 #include "run_program.hpp"
+#include "scratch_folder.hpp"
+#include "sources.hpp"
 
 namespace {
 
+using evenbevel::test::kCamera;
+using evenbevel::test::kSource;
+
 namespace fs = std::filesystem;
 
-const std::string kSource = SOURCE_FOLDER;
-const std::string kPhoto = kSource + "/sample-images/edge-scribed-dye.jpg";
-const std::string kCamera = " --camera-file " + kSource + "/calibration/sample-phone.yml";
+const std::string kScribedPhoto = kSource + "/sample-images/edge-scribed-dye.jpg";
 
 using evenbevel::test::ProgramRun;
 
@@ -64,7 +67,7 @@ TEST_F(EdgeCommandBadInput, AFolderIsNoPhoto) {
 }
 
 TEST_F(EdgeCommandBadInput, ATruncatedPhotoIsNamed) {
-  std::ifstream whole(kPhoto, std::ios::binary);
+  std::ifstream whole(kScribedPhoto, std::ios::binary);
   std::string start(200000, '\0');
   whole.read(start.data(), static_cast<std::streamsize>(start.size()));
   expect_refused(file("half.jpg", start) + " --thickness 3.4mm", "half.jpg");
@@ -72,32 +75,44 @@ TEST_F(EdgeCommandBadInput, ATruncatedPhotoIsNamed) {
 
 TEST_F(EdgeCommandBadInput, TheCameraFileOfAnotherCameraIsRefused) {
   expect_refused(
-      kPhoto + " --thickness 3.4mm --camera-file " + kSource + "/calibration/sample-usb.yml",
+      kScribedPhoto + " --thickness 3.4mm --camera-file " + kSource + "/calibration/sample-usb.yml",
       "camera");
 }
 
 TEST_F(EdgeCommandBadInput, TheWrongUnitIsNamed) {
-  expect_refused(kPhoto + " --thickness 0.134mm" + kCamera, "does not fit the blade");
+  expect_refused(kScribedPhoto + " --thickness 0.134mm" + kCamera, "does not fit the blade");
+}
+
+TEST_F(EdgeCommandBadInput, WhenAskedTheRefusedPhotoIsShownWithWhatWasFound) {
+  const std::string blurred = kSource + "/sample-images/edge-blurred.jpg --thickness 3.175mm";
+  const ProgramRun plain = run("edge " + blurred + " -o " + out());
+  const ProgramRun shown = run("edge " + blurred + " --show-refused -o " + out());
+  EXPECT_EQ(shown.exit_code, 3);
+  EXPECT_NE(shown.output.find(plain.output), std::string::npos) << "the same sentences\n"
+                                                                << shown.output;
+  EXPECT_NE(shown.output.find(out() + "/refused.jpg"), std::string::npos) << shown.output;
+  EXPECT_TRUE(fs::exists(out() + "/refused.jpg"));
+  EXPECT_FALSE(fs::exists(out() + "/report.json"));
 }
 
 TEST_F(EdgeCommandBadInput, AnUnwritableFolderLeavesNothing) {
   const std::string blocker = file("blocker", "a file");
   const ProgramRun result =
-      run("edge " + kPhoto + " --thickness 3.4mm" + kCamera + " -o " + blocker + "/out");
+      run("edge " + kScribedPhoto + " --thickness 3.4mm" + kCamera + " -o " + blocker + "/out");
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_TRUE(fs::is_regular_file(blocker));
 }
 
 TEST_F(EdgeCommandBadInput, ALengthThatIsNoneIsWrongUse) {
-  EXPECT_EQ(run("edge " + kPhoto + " --thickness thick").exit_code, 2);
-  EXPECT_EQ(run("edge " + kPhoto).exit_code, 2);
+  EXPECT_EQ(run("edge " + kScribedPhoto + " --thickness thick").exit_code, 2);
+  EXPECT_EQ(run("edge " + kScribedPhoto).exit_code, 2);
   EXPECT_EQ(run("edge --thickness 3.4mm").exit_code, 2);
   EXPECT_EQ(run("edge a.jpg --turned b.jpg --each --thickness 3.4mm").exit_code, 2);
 }
 
 TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
   const std::string bad = file("bad.jpg", "no photo");
-  const ProgramRun result = run("edge " + bad + " " + kPhoto +
+  const ProgramRun result = run("edge " + bad + " " + kScribedPhoto +
                                 " --each --tip right --thickness 3.4mm" + kCamera + " -o " + out());
   EXPECT_EQ(result.exit_code, 3) << result.output;
   EXPECT_NE(result.output.find("not measured"), std::string::npos) << result.output;
@@ -106,7 +121,9 @@ TEST_F(EdgeCommandBadInput, OneBadPhotoDoesNotStopTheRest) {
 }
 
 TEST(EdgeCommandClosedForm, VerdictsSetTheExitCode) {
-  const std::string arguments = "edge " + kPhoto + " --thickness 0.134in --tip right" + kCamera;
+  const evenbevel::test::ScratchFolder folder;
+  const std::string arguments = "edge " + kScribedPhoto + " --thickness 0.134in --tip right" +
+                                kCamera + " -o " + (folder / "out").string();
   EXPECT_EQ(run(arguments).exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.2mm").exit_code, 0);
   EXPECT_EQ(run(arguments + " --tolerance 0.01mm").exit_code, 1);
@@ -122,7 +139,9 @@ TEST(EdgeCommandClosedForm, HelpCarriesExamplesAndCautions) {
 
 // Lines on plain stock look the same from both ends: which face is which must be said.
 TEST(EdgeTipBadInput, WhereTheTipPointsIsAskedFor) {
-  const std::string photo = kPhoto + " --thickness 3.4mm" + kCamera;
+  const evenbevel::test::ScratchFolder folder;
+  const std::string photo =
+      kScribedPhoto + " --thickness 3.4mm" + kCamera + " -o " + (folder / "out").string();
   const ProgramRun asked = run("edge " + photo);
   EXPECT_EQ(asked.exit_code, 3);
   EXPECT_NE(asked.output.find("give --tip right or --tip left"), std::string::npos) << asked.output;

@@ -13,6 +13,7 @@
 #include "random_scene.hpp"
 #include "render.hpp"
 #include "seeded.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -20,7 +21,6 @@ namespace {
 using testing::AnyOf;
 using testing::HasSubstr;
 
-const std::string kSource = SOURCE_FOLDER;
 const std::string kUsbTruth = kSource + "/sample-images/edge-usb.json";
 
 /// Refused with a word on `fault`, or measured with intervals that hold the truth.

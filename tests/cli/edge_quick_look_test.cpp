@@ -9,12 +9,12 @@
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
 #include "seeded.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
 
-const std::string kSource = SOURCE_FOLDER;
-const std::string kPhoto = kSource + "/sample-images/edge-ground-offcentre.jpg";
+const std::string kGroundPhoto = kSource + "/sample-images/edge-ground-offcentre.jpg";
 
 ProgramRun run(const std::string& arguments) {
   return run_program(std::string(PROGRAM) + " edge " + arguments);
@@ -40,7 +40,7 @@ std::string paper(const ScratchFolder& folder) {
 TEST(EdgeQuickLookClosedForm, EveryFileSaysThatNoCardWasUsed) {
   const ScratchFolder folder;
   const std::string out = (folder / "out").string();
-  const ProgramRun result = run(kPhoto + " --no-card --thickness 3.4mm -o " + out);
+  const ProgramRun result = run(kGroundPhoto + " --no-card --thickness 3.4mm -o " + out);
   EXPECT_EQ(result.exit_code, 0) << result.output;
   EXPECT_NE(result.output.find("quick look, no card"), std::string::npos) << result.output;
   EXPECT_NE(result.output.find("Lay the edge card"), std::string::npos) << result.output;
@@ -53,18 +53,18 @@ TEST(EdgeQuickLookClosedForm, EveryFileSaysThatNoCardWasUsed) {
 }
 
 TEST(EdgeQuickLookClosedForm, AToleranceThatTheParallaxHidesIsNotResolved) {
-  const ProgramRun result = run(kPhoto + " --no-card --thickness 3.4mm --tolerance 0.05mm");
+  const ProgramRun result = run(kGroundPhoto + " --no-card --thickness 3.4mm --tolerance 0.05mm");
   EXPECT_EQ(result.exit_code, 1) << result.output;
   EXPECT_NE(result.output.find("not resolved"), std::string::npos) << result.output;
 }
 
 TEST(EdgeQuickLookBadInput, TheThicknessIsTheRulerAndCannotBeLeftOut) {
-  EXPECT_EQ(run(kPhoto + " --no-card").exit_code, 2);
+  EXPECT_EQ(run(kGroundPhoto + " --no-card").exit_code, 2);
 }
 
 TEST(EdgeQuickLookBadInput, HeightsAndPrintsNeedTheCard) {
-  EXPECT_EQ(run(kPhoto + " --no-card --thickness 3.4mm --edge-height 4mm").exit_code, 2);
-  EXPECT_EQ(run(kPhoto + " --no-card --thickness 3.4mm --printed-bar 199mm").exit_code, 2);
+  EXPECT_EQ(run(kGroundPhoto + " --no-card --thickness 3.4mm --edge-height 4mm").exit_code, 2);
+  EXPECT_EQ(run(kGroundPhoto + " --no-card --thickness 3.4mm --printed-bar 199mm").exit_code, 2);
 }
 
 TEST(EdgeQuickLookBadInput, APictureWithoutABladeIsRefused) {

@@ -10,15 +10,14 @@
 #include <nlohmann/json.hpp>
 
 #include "evenbevel/photo.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
 
 namespace fs = std::filesystem;
 
-const std::string kSource = SOURCE_FOLDER;
-
-nlohmann::json json_of(const fs::path& path) {
+nlohmann::json json_in(const fs::path& path) {
   std::ifstream file(path);
   return nlohmann::json::parse(file);
 }
@@ -34,7 +33,7 @@ struct TrueStation {
 
 std::vector<TrueStation> true_stations(const fs::path& path) {
   std::vector<TrueStation> stations;
-  const nlohmann::json truth = json_of(path);
+  const nlohmann::json truth = json_in(path);
   for (const nlohmann::json& station : truth.at("stations")) {
     const auto offset = station.find("centreline_offset_mm");
     if (offset == station.end() || offset->is_null()) continue;
@@ -70,7 +69,7 @@ std::string usb_arguments() {
 Held held(const fs::path& report_json, const fs::path& truth_json) {
   const std::vector<TrueStation> truth = true_stations(truth_json);
   Held result;
-  const nlohmann::json report = json_of(report_json);
+  const nlohmann::json report = json_in(report_json);
   for (const nlohmann::json& station : report.at("stations")) {
     const auto offset = station.find("centreline_offset");
     if (offset == station.end()) continue;
@@ -86,7 +85,7 @@ Held held(const fs::path& report_json, const fs::path& truth_json) {
 
 std::string warnings_of(const fs::path& report_json) {
   std::string text;
-  const nlohmann::json report = json_of(report_json);
+  const nlohmann::json report = json_in(report_json);
   for (const nlohmann::json& warning : report.at("warnings")) {
     text += warning.at("text").get<std::string>() + '\n';
   }

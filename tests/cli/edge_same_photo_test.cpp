@@ -15,14 +15,12 @@
 #include "../photo/heic_maker.hpp"
 #include "edge_run.hpp"
 #include "evenbevel/photo.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
 
 namespace fs = std::filesystem;
-
-const std::string kSource = SOURCE_FOLDER;
-const std::string kUsbPhoto = kSource + "/sample-images/edge-usb.jpg";
 
 class EdgeSamePhoto : public testing::Test {
  protected:

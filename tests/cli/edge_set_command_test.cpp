@@ -11,14 +11,13 @@
 #include "edge_run.hpp"
 #include "random_scene.hpp"
 #include "seeded.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
 
 using testing::AllOf;
 using testing::HasSubstr;
-
-const std::string kUsbPhoto = std::string(SOURCE_FOLDER) + "/sample-images/edge-usb.jpg";
 
 nlohmann::json report_of(const EdgeRun& run) {
   return nlohmann::json::parse(file_text(run.out() / "report.json"));

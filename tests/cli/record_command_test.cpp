@@ -1,5 +1,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include "../record/knife_maker.hpp"
 #include "run_program.hpp"
@@ -50,6 +51,60 @@ TEST_F(RecordCommandClosedForm, AKnifeThroughTwoStages) {
   EXPECT_THAT(run("compare 'paring 3' --from scribed --to '60 grit' --units in").output,
               AllOf(HasSubstr("taken off the edge, left face"), HasSubstr(" in  U95")));
   EXPECT_EQ(run("check").exit_code, 0);
+}
+
+// A CD, a locked card, somebody else's folder. Root may write anywhere, so that it steps down
+// first.
+TEST_F(RecordCommandClosedForm, WhatCannotBeWrittenCanBeListedShownAndExported) {
+  EXPECT_EQ(run("add heron --stage scribed " + report("a")).exit_code, 0);
+  const fs::path folder = record_file().parent_path();
+  ASSERT_EQ(run("check").exit_code, 0);
+  fs::permissions(shop_ / "",
+                  fs::perms::owner_all | fs::perms::group_exec | fs::perms::others_exec);
+  const std::string locked = "chmod -R a+rX,a-w '" + folder.string() + "'";
+  ASSERT_EQ(test::run_program(locked).exit_code, 0);
+  const std::string as_nobody =
+      ::getuid() == 0 ? "setpriv --reuid=65534 --regid=65534 --clear-groups " : "";
+  const fs::path out = fs::temp_directory_path() / ("evenbevel-out-" + std::to_string(::getpid()));
+  const auto read = [&](const std::string& arguments) {
+    return test::run_program(as_nobody + PROGRAM + " record " + arguments + " --record " +
+                             record_file().string() + " </dev/null");
+  };
+  EXPECT_THAT(read("list").output, HasSubstr("heron"));
+  EXPECT_THAT(read("show heron").output, HasSubstr("scribed"));
+  const ProgramRun exported = read("export -o " + out.string());
+  EXPECT_EQ(exported.exit_code, 0) << exported.output;
+  EXPECT_TRUE(fs::exists(out / "record.json"));
+  const ProgramRun added = read("add heron --stage '60 grit' " + (shop_ / "a").string());
+  EXPECT_EQ(added.exit_code, 3) << added.output;
+  fs::remove_all(out);
+  ASSERT_EQ(test::run_program("chmod -R u+w '" + folder.string() + "'").exit_code, 0);
+}
+
+TEST_F(RecordCommandBadInput, APageTakesTheNameOfNoOtherFile) {
+  EXPECT_EQ(run("add heron --stage scribed " + report("a")).exit_code, 0);
+  test::write_file(shop_ / "mine.html", "my own page");
+  const std::string record_before = test::file_text(record_file());
+  for (const fs::path& taken : {record_file(), shop_ / "mine.html"}) {
+    const ProgramRun done = run("page heron -o " + taken.string());
+    EXPECT_EQ(done.exit_code, 3);
+    EXPECT_THAT(done.output, HasSubstr("left alone"));
+  }
+  EXPECT_EQ(test::file_text(record_file()), record_before);
+  EXPECT_EQ(test::file_text(shop_ / "mine.html"), "my own page");
+  const std::string page = (shop_ / "heron.html").string();
+  EXPECT_EQ(run("page heron -o " + page).exit_code, 0);
+  EXPECT_EQ(run("page heron -o " + page).exit_code, 0);  // its own earlier one
+}
+
+TEST_F(RecordCommandBadInput, ANameDoesNotSteerTheTerminal) {
+  const std::string name =
+      "x\x1b]0;owned\x07\xc2\x9b"
+      "31m.jpg";
+  const ProgramRun done =
+      test::run_program(std::string(PROGRAM) + " edge --thickness 3mm '" + name + "'");
+  EXPECT_EQ(done.exit_code, 3);
+  EXPECT_THAT(done.output, AllOf(HasSubstr("x?]0;owned??31m.jpg"), Not(HasSubstr("\x1b"))));
 }
 
 TEST_F(RecordCommandClosedForm, TheSameReportTwiceIsSaid) {

@@ -3,16 +3,20 @@
 
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
+#include "sources.hpp"
 
 namespace evenbevel {
 namespace {
+
+namespace fs = std::filesystem;
+
+using test::kSamples;
 
 using test::ProgramRun;
 using testing::AllOf;
 using testing::HasSubstr;
 using testing::Not;
 
-const std::string kSamples = SOURCE_FOLDER "/sample-images/";
 const std::string kCalibration = SOURCE_FOLDER "/calibration/";
 const std::string kEdge = " edge " + kSamples + "edge-usb.jpg --thickness 3mm --tip right" +
                           " --camera-file " + kCalibration + "sample-usb.yml";
@@ -28,6 +32,7 @@ class RecordInOneGo : public testing::Test {
     return test::run_program(std::string(PROGRAM) + arguments);
   }
   ProgramRun recorded(const std::string& measure, const std::string& stage) const {
+    fs::remove_all(out());
     return run(measure + " -o " + out() + " --knife 'paring 3' " + stage + " --record " + record());
   }
   ProgramRun from_record(const std::string& arguments) const {
@@ -43,15 +48,17 @@ using RecordInOneGoClosedForm = RecordInOneGo;
 using RecordInOneGoBadInput = RecordInOneGo;
 
 TEST_F(RecordInOneGoClosedForm, AllThreeViewsGoIntoOneKnife) {
+  // The other two photos are of thinner blades, and the knife's thickness is the first one's.
+  const std::string choil = kChoil + " --thickness 3.2mm";
   int entry = 0;
-  for (const std::string& measure : {kEdge, kSide, kChoil}) {
+  for (const std::string& measure : {kEdge, kSide, choil}) {
     const ProgramRun run = recorded(measure, "--stage '60 grit'");
     EXPECT_EQ(run.exit_code, 0) << run.output;
     EXPECT_THAT(run.output,
                 AllOf(HasSubstr("entry " + std::to_string(++entry) + ": paring 3, 60 grit"),
                       Not(HasSubstr("warning: The report does not hold"))));
   }
-  EXPECT_THAT(recorded(kChoil, "--stage '60 grit'").output, HasSubstr("already in as entry 3"));
+  EXPECT_THAT(recorded(choil, "--stage '60 grit'").output, HasSubstr("already in as entry 3"));
   EXPECT_THAT(from_record("show 'paring 3'").output,
               AllOf(HasSubstr("edge-usb.jpg"), HasSubstr("side view"),
                     HasSubstr("side-clean-left.jpg"), HasSubstr("side-clean-right.jpg"),
@@ -71,6 +78,15 @@ TEST_F(RecordInOneGoClosedForm, WhatThePhotoShowsAndTheKnifesStageAreSaidApart) 
   EXPECT_THAT(recorded(kEdge, "--stage '60 grit'").output, HasSubstr("paring 3, 60 grit"));
 }
 
+// The knife brings what is known of it; where its report belongs only its maker knows.
+TEST_F(RecordInOneGoBadInput, WithoutItsStageTheReportIsLeftOutAndHowToPutItInIsSaid) {
+  const ProgramRun measured = recorded(kChoil, "");
+  EXPECT_EQ(measured.exit_code, 0) << measured.output;
+  EXPECT_THAT(measured.output,
+              AllOf(HasSubstr("not put in"), HasSubstr("record add 'paring 3' '" + out() + "'")));
+  EXPECT_FALSE(std::filesystem::exists(record()));
+}
+
 TEST_F(RecordInOneGoBadInput, AStageThatMayBeEitherIsAsked) {
   const ProgramRun either = recorded(kEdge, "--stage ground");
   EXPECT_EQ(either.exit_code, 2);
@@ -79,7 +95,7 @@ TEST_F(RecordInOneGoBadInput, AStageThatMayBeEitherIsAsked) {
 
 TEST_F(RecordInOneGoBadInput, WhatIsMissingIsSaidBeforeAnythingIsMeasured) {
   for (const std::string& measure : {kEdge, kSide, kChoil}) {
-    const ProgramRun no_stage = recorded(measure, "");
+    const ProgramRun no_stage = recorded(measure, "--note 'a burr'");
     EXPECT_EQ(no_stage.exit_code, 2);
     EXPECT_THAT(no_stage.output, HasSubstr("--at-stage \"120 grit\""));
     const ProgramRun no_knife = run(measure + " --record " + record() + " --at-stage '60 grit'");

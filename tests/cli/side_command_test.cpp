@@ -11,6 +11,7 @@
 
 #include "command_run.hpp"
 #include "evenbevel/photo.hpp"
+#include "sources.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -22,10 +23,8 @@ using testing::ContainsRegex;
 using testing::HasSubstr;
 using testing::Not;
 
-const std::string kSamples = SOURCE_FOLDER "/sample-images/";
 const std::string kLeft = kSamples + "side-clean-left.jpg";
 const std::string kRight = kSamples + "side-clean-right.jpg";
-const std::string kCamera = " --camera-file " SOURCE_FOLDER "/calibration/sample-phone.yml";
 const std::string kThickness = " --thickness 3mm";
 
 std::string faces(const std::string& left, const std::string& right) {

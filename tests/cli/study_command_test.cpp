@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "../outside/gauge_study_data.hpp"
+#include "sources.hpp"
 #include "study_run.hpp"
 
 namespace evenbevel::test {
@@ -16,8 +17,6 @@ using testing::AllOf;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::Not;
-
-const std::string kSource = SOURCE_FOLDER;
 
 std::string csv_of(const std::vector<StudyReading>& readings) {
   std::string text = "part,person,trial,value\n";
@@ -68,6 +67,10 @@ TEST(StudyCommandClosedForm, ToleranceDecidesTheExitCode) {
   const ProgramRun narrow = run.run(csv + " --tolerance 2mm");
   EXPECT_EQ(narrow.exit_code, 1);
   EXPECT_THAT(narrow.output, AllOf(HasSubstr("uses up 45 %"), HasSubstr("Not good enough")));
+  EXPECT_EQ(run.json()["settings"]["from"]["tolerance"], "option");
+  EXPECT_EQ(run.json()["settings"]["from"]["display_unit"], "default");
+  EXPECT_THAT(file_text(run.out() / "study.html"),
+              AllOf(HasSubstr("settings from"), HasSubstr("tolerance (option)")));
 }
 
 // Semicolons, decimal commas, a byte order mark, Windows line ends, quotes, other column order.

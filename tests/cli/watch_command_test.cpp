@@ -1,6 +1,8 @@
 #include <chrono>
 #include <csignal>
+#include <string>
 #include <thread>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -9,9 +11,12 @@
 
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
+#include "sources.hpp"
 
 namespace evenbevel {
 namespace {
+
+using test::kSource;
 
 namespace fs = std::filesystem;
 using test::ProgramRun;
@@ -19,16 +24,15 @@ using testing::AllOf;
 using testing::HasSubstr;
 using testing::Not;
 
-const std::string kSource = SOURCE_FOLDER;
-const std::string kPhoto = kSource + "/sample-images/edge-usb.jpg";
+const std::string kWatchedPhoto = kSource + "/sample-images/edge-usb.jpg";
 const std::string kHow =
     " --thickness 3mm --tip right --camera-file " + kSource + "/calibration/sample-usb.yml";
 
 TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
   const test::ScratchFolder folder;
   fs::create_directories(folder / "in");
-  fs::copy_file(kPhoto, folder / "in/blade.jpg");
-  test::write_file(folder / "in/cut.jpg", test::file_text(kPhoto).substr(0, 100'000));
+  fs::copy_file(kWatchedPhoto, folder / "in/blade.jpg");
+  test::write_file(folder / "in/cut.jpg", test::file_text(kWatchedPhoto).substr(0, 100'000));
   // Long enough ago for a file that is still growing to have grown.
   fs::last_write_time(folder / "in/cut.jpg",
                       fs::file_time_type::clock::now() - std::chrono::minutes(1));
@@ -37,7 +41,8 @@ TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
       test::run_program(std::string(PROGRAM) + " watch " + (folder / "in").string() + " --once" +
                         kHow + " --knife 'paring 3' --at-stage '60 grit' --record " + record);
   EXPECT_EQ(run.exit_code, 3) << run.output;
-  EXPECT_THAT(run.output, AllOf(HasSubstr("blade.jpg  offset "), HasSubstr("entry 1: paring 3"),
+  EXPECT_THAT(run.output, AllOf(HasSubstr("blade.jpg  centreline offset, mean "),
+                                HasSubstr("entry 1: paring 3"),
                                 HasSubstr("cut.jpg  not measured: "), HasSubstr("truncated")));
   EXPECT_TRUE(fs::exists(folder / "in/measured/blade/report.json"));
   const std::string latest = test::file_text(folder / "in/measured/latest.html");
@@ -46,6 +51,67 @@ TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
   const ProgramRun show =
       test::run_program(std::string(PROGRAM) + " record show 'paring 3' --record " + record);
   EXPECT_THAT(show.output, AllOf(HasSubstr("60 grit"), HasSubstr("blade.jpg")));
+}
+
+std::string watched_once(const test::ScratchFolder& folder, const std::vector<std::string>& photos,
+                         const std::string& thickness,
+                         const std::string& camera = "sample-phone.yml") {
+  fs::create_directories(folder / "in");
+  for (const std::string& photo : photos) {
+    fs::copy_file(kSource + "/sample-images/" + photo, folder / "in" / photo);
+  }
+  return test::run_program(std::string(PROGRAM) + " watch " + (folder / "in").string() +
+                           " --once --thickness " + thickness + " --camera-file " + kSource +
+                           "/calibration/" + camera + " --tolerance 0.05mm")
+      .output;
+}
+
+TEST(WatchCommandClosedForm, FacesAreToldByTheirCardAndFromEachOther) {
+  const test::ScratchFolder folder;
+  EXPECT_THAT(watched_once(folder, {"side-clean-left.jpg", "side-clean-right.jpg"}, "3mm"),
+              AllOf(HasSubstr("side-clean-left.jpg  bevel height, left, mean "),
+                    HasSubstr("side-clean-right.jpg  bevel height, right, mean ")));
+  EXPECT_TRUE(fs::exists(folder / "in/measured/side-clean-right/report.json"));
+}
+
+TEST(WatchCommandClosedForm, ASectionIsToldByItsCard) {
+  const test::ScratchFolder folder;
+  EXPECT_THAT(watched_once(folder, {"choil-hollow.jpg"}, "3.2mm"),
+              AllOf(HasSubstr("choil-hollow.jpg  thickness at "), HasSubstr(" U95 ")));
+}
+
+TEST(WatchCommandClosedForm, ScratchesAreCountedWhereTheyAreAskedFor) {
+  const test::ScratchFolder folder;
+  EXPECT_THAT(
+      watched_once(folder, {"finish-scratched-1.jpg"}, "3.2mm --finish", "sample-finish.yml"),
+      AllOf(HasSubstr("scratches a cm2, left"), HasSubstr("do: On the left face")));
+}
+
+TEST(WatchCommandClosedForm, DirectionAndAdviceAreSaid) {
+  const test::ScratchFolder folder;
+  EXPECT_THAT(watched_once(folder, {"edge-ground-offcentre.jpg"}, "3.4mm"),
+              AllOf(HasSubstr("edge-ground-offcentre.jpg  outside, centreline offset, mean +0.058 "
+                              "mm U95 0.020 mm toward the left face, "),
+                    HasSubstr("\n          do: Along the whole blade take ")));
+}
+
+// Before it says that it watches; nothing would ever be measured.
+TEST(WatchCommandBadInput, BadSettingsEndItAtOnce) {
+  const test::ScratchFolder folder;
+  fs::create_directories(folder / "in");
+  test::write_file(folder / "taken", "mine");
+  const std::string watch =
+      std::string(PROGRAM) + " watch " + (folder / "in").string() + " --thickness 3mm ";
+  for (const std::string& bad :
+       {std::string("--camera-file /none.yml"), "-o " + (folder / "taken/out").string(),
+        "--knife heron --at-stage a --record " + (folder / "taken").string()}) {
+    const ProgramRun run = test::run_program(watch + bad);
+    EXPECT_EQ(run.exit_code, 3) << bad << run.output;
+    EXPECT_THAT(run.output, AllOf(Not(HasSubstr("watching")), HasSubstr("do: "))) << bad;
+  }
+  const ProgramRun missing =
+      test::run_program(std::string(PROGRAM) + " watch /none --thickness 3mm");
+  EXPECT_THAT(missing.output, AllOf(HasSubstr("/none"), Not(HasSubstr("watching"))));
 }
 
 /// Starts the program, gives it time, sends the signal; its exit code.
@@ -74,7 +140,8 @@ TEST(WatchCommandBadInput, WrongUseAndMissingFolders) {
   EXPECT_EQ(test::run_program(program + " watch").exit_code, 2);
   EXPECT_EQ(test::run_program(program + " watch /none --thickness thick").exit_code, 2);
   EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --once").exit_code, 3);
-  EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --knife 'a'").exit_code, 2);
+  EXPECT_EQ(test::run_program(program + " watch /none --thickness 3mm --note 'a'").exit_code, 2);
+  EXPECT_EQ(test::run_program(program + " watch /none --once").exit_code, 2) << "no thickness";
 }
 
 }  // namespace

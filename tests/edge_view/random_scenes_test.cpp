@@ -10,9 +10,9 @@
 namespace evenbevel::test {
 namespace {
 
-constexpr int kScenes = 20;  // a stage; 0.6 s each
+constexpr int kScenesAStage = 20;  // a stage; 0.6 s each
 
-std::vector<Trial> trials_of(SceneStage stage, int scenes = kScenes) {
+std::vector<Trial> trials_of(SceneStage stage, int scenes = kScenesAStage) {
   std::vector<Trial> trials;
   for (int number = 0; number < scenes; ++number) trials.push_back(run_trial(stage, number));
   return trials;
@@ -47,8 +47,8 @@ TEST(EdgeViewProperty, GroundEdgesOfRandomScenes) {
 }
 
 TEST(EdgeViewProperty, ScribeLinesOfRandomScenes) {
-  std::vector<Trial> trials = trials_of(SceneStage::scribed_dye, kScenes / 2);
-  const std::vector<Trial> bare = trials_of(SceneStage::scribed_bare, kScenes / 2);
+  std::vector<Trial> trials = trials_of(SceneStage::scribed_dye, kScenesAStage / 2);
+  const std::vector<Trial> bare = trials_of(SceneStage::scribed_bare, kScenesAStage / 2);
   trials.insert(trials.end(), bare.begin(), bare.end());
   const Tally offset = tally(trials, Quantity::offset);
   expect_honest_intervals(offset);

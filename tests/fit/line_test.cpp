@@ -86,7 +86,7 @@ TEST(LineClosedForm, FortyPercentWildPointsMoveNothing) {
   EXPECT_NEAR(line.weights[2], 1.0, 1e-3);
 }
 
-constexpr int kScenes = 2000;
+constexpr int kLineScenes = 2000;
 
 struct Pulls {
   double direction = 0.0, place = 0.0;  ///< Root mean square of error over stated uncertainty.
@@ -95,7 +95,7 @@ struct Pulls {
 template <class Fit>
 Pulls pulls(double wild_share, Fit fit) {
   double sum_direction2 = 0.0, sum_place2 = 0.0;
-  for (int scene = 0; scene < kScenes; ++scene) {
+  for (int scene = 0; scene < kLineScenes; ++scene) {
     std::mt19937_64 rng = test::seeded("LineProperty", scene);
     const double direction_rad = test::uniform(rng, -1.5, 1.5);
     const Eigen::Vector2d through(test::uniform(rng, -500, 500), test::uniform(rng, -500, 500));
@@ -110,12 +110,12 @@ Pulls pulls(double wild_share, Fit fit) {
     sum_direction2 += std::pow(line.direction_rad - direction_rad, 2) / line.covariance(1, 1);
     sum_place2 += std::pow(line.distance(truth) / line.u_at(truth), 2);
   }
-  return {std::sqrt(sum_direction2 / kScenes), std::sqrt(sum_place2 / kScenes)};
+  return {std::sqrt(sum_direction2 / kLineScenes), std::sqrt(sum_place2 / kLineScenes)};
 }
 
 TEST(LineProperty, StatedUncertaintyIsTheSpreadOverScenes) {
   const Pulls p = pulls(0.0, [](const Points& points) { return fit_line(points); });
-  EXPECT_NEAR(p.direction, 1.02, 0.05);  // 3 / sqrt(2 kScenes); t with 58 dof spreads 1.02
+  EXPECT_NEAR(p.direction, 1.02, 0.05);  // 3 / sqrt(2 kLineScenes); t with 58 dof spreads 1.02
   EXPECT_NEAR(p.place, 1.02, 0.05);
 }
 

@@ -19,7 +19,7 @@ namespace evenbevel {
 namespace {
 
 constexpr const char* kProgram = "/usr/bin/mrcal-calibrate-cameras";
-const cv::Size kSize(640, 480);
+const cv::Size kMrcalSize(640, 480);
 
 void write_corners(const std::vector<CalibrationView>& views, const std::filesystem::path& path) {
   std::ofstream out(path);
@@ -53,8 +53,8 @@ CameraModel read_mrcal_model(const std::filesystem::path& path) {
   for (char& c : list) c = c == ',' ? ' ' : c;
   std::istringstream numbers(list);
   CameraModel camera;
-  camera.width_px = kSize.width;
-  camera.height_px = kSize.height;
+  camera.width_px = kMrcalSize.width;
+  camera.height_px = kMrcalSize.height;
   numbers >> camera.focal_px.x() >> camera.focal_px.y() >> camera.centre_px.x() >>
       camera.centre_px.y();
   for (int k = 0; k < camera.lens.size(); ++k) numbers >> camera.lens[k];
@@ -65,8 +65,8 @@ CameraModel read_mrcal_model(const std::filesystem::path& path) {
 /// Largest distance between the two projections of one ray, over a grid of the whole picture.
 double worst_difference_px(const CameraModel& a, const CameraModel& b) {
   double worst = 0.0;
-  for (int y = 0; y < kSize.height; y += 20) {
-    for (int x = 0; x < kSize.width; x += 20) {
+  for (int y = 0; y < kMrcalSize.height; y += 20) {
+    for (int x = 0; x < kMrcalSize.width; x += 20) {
       const Eigen::Vector2d q(x, y);
       worst = std::max(worst, (project(b, Point<Camera>{ray(a, q)}) - q).norm());
     }
@@ -74,9 +74,9 @@ double worst_difference_px(const CameraModel& a, const CameraModel& b) {
   return worst;
 }
 
-class CalibrateMrcalOutside : public ::testing::TestWithParam<const char*> {};
-
 }  // namespace
+
+class CalibrateMrcalOutside : public ::testing::TestWithParam<const char*> {};
 
 TEST_P(CalibrateMrcalOutside, AgreesOnTheSameCorners) {
   if (!std::filesystem::exists(kProgram)) GTEST_SKIP() << "package mrcal is not installed";
@@ -91,7 +91,7 @@ TEST_P(CalibrateMrcalOutside, AgreesOnTheSameCorners) {
   CalibrationSettings plain;
   plain.leave_out = false;
   plain.soft_distortion = false;
-  const CalibrationResult ours = calibrate(views, kSize, plain);
+  const CalibrationResult ours = calibrate(views, kMrcalSize, plain);
   // Asked for: 0.01 px.
   EXPECT_LT(worst_difference_px(ours.camera, theirs), 0.01);
   EXPECT_NEAR(ours.camera.focal_px.x(), theirs.focal_px.x(), 0.001);

@@ -16,12 +16,13 @@
 namespace evenbevel {
 namespace {
 
-const std::filesystem::path kGoexif = "/usr/share/gocode/src/github.com/rwcarlsen/goexif/exif";
+const std::filesystem::path kGoexifSamples =
+    "/usr/share/gocode/src/github.com/rwcarlsen/goexif/exif";
 const std::filesystem::path kPicture =
     "/usr/share/gocode/src/github.com/disintegration/imaging/testdata/orientation_0.jpg";
 
 bool installed() {
-  return std::filesystem::exists(kGoexif / "samples") && std::filesystem::exists(kPicture) &&
+  return std::filesystem::exists(kGoexifSamples / "samples") && std::filesystem::exists(kPicture) &&
          std::system("exiftool -ver > /dev/null 2>&1") == 0;
 }
 
@@ -87,7 +88,7 @@ std::string trimmed(const std::string& text) {
 TEST(ExifOutside, FiftyRealCamerasAreReadAsExiftoolReadsThem) {
   if (!installed()) GTEST_SKIP() << "packages not installed";
   const test::ScratchFolder folder;
-  ASSERT_GT(make_pictures(kGoexif / "samples", folder), 40);
+  ASSERT_GT(make_pictures(kGoexifSamples / "samples", folder), 40);
   std::istringstream table(output_of(
       "exiftool -T -n -q -q -FileName -IFD0:Make -IFD0:Model -ExifIFD:LensModel -IFD0:Orientation "
       "-ExifIFD:FocalLength -ExifIFD:FocalLengthIn35mmFormat -ExifIFD:DigitalZoomRatio " +
@@ -113,25 +114,25 @@ TEST(ExifOutside, FiftyRealCamerasAreReadAsExiftoolReadsThem) {
 TEST(ExifOutside, BrokenBlocksDoNotStopAPhoto) {
   if (!installed()) GTEST_SKIP() << "packages not installed";
   const test::ScratchFolder folder;
-  ASSERT_EQ(make_pictures(kGoexif / "corrupt", folder), 3);
+  ASSERT_EQ(make_pictures(kGoexifSamples / "corrupt", folder), 3);
   for (const auto& entry : std::filesystem::directory_iterator(folder.path())) {
     const Photo photo = read_photo(entry.path());
     EXPECT_EQ(photo.pixels.size(), cv::Size(50, 70)) << entry.path();
   }
   // This one is a whole picture by itself.
-  EXPECT_FALSE(read_photo(kGoexif / "corrupt/infinite_loop_exif.jpg").pixels.empty());
+  EXPECT_FALSE(read_photo(kGoexifSamples / "corrupt/infinite_loop_exif.jpg").pixels.empty());
 }
 
 // Real pairs of real and equivalent focal length, as read from the files by exiftool 12.57.
 TEST(ExifOutside, TwoCamerasAndTheirFocalLengths) {
   if (!installed()) GTEST_SKIP() << "packages not installed";
-  const Photo phone = read_photo(kGoexif / "samples/has-lens-info.jpg");
+  const Photo phone = read_photo(kGoexifSamples / "samples/has-lens-info.jpg");
   EXPECT_EQ(phone.camera.make, "Apple");
   EXPECT_EQ(phone.camera.model, "iPhone 4S");
   EXPECT_EQ(phone.camera.focal_length_mm, 4.28);
   EXPECT_EQ(phone.camera.focal_length_35mm, 35.0);
   EXPECT_EQ(phone.orientation, 6);
-  const Photo reflex = read_photo(kGoexif / "sample1.jpg");
+  const Photo reflex = read_photo(kGoexifSamples / "sample1.jpg");
   EXPECT_EQ(reflex.camera.model, "NIKON D2H");
   EXPECT_EQ(reflex.camera.focal_length_mm, 23.33);
   EXPECT_EQ(reflex.camera.focal_length_35mm, 35.0);

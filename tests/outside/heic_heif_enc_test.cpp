@@ -15,17 +15,18 @@
 namespace evenbevel {
 namespace {
 
-const std::string kPicture =
+const std::string kHeicPicture =
     "/usr/share/gocode/src/github.com/disintegration/imaging/testdata/orientation_6.jpg";
 
 TEST(HeicOutside, OrientationInEXIFAloneIsAWarningAndTurnsNothing) {
-  if (!std::filesystem::exists(kPicture)) GTEST_SKIP() << "package not installed";
+  if (!std::filesystem::exists(kHeicPicture)) GTEST_SKIP() << "package not installed";
   const test::ScratchFolder folder;
   const std::string heic = (folder / "a.heic").string();
-  if (std::system(("heif-enc -q 95 -o " + heic + " " + kPicture + " > /dev/null 2>&1").c_str())) {
+  if (std::system(
+          ("heif-enc -q 95 -o " + heic + " " + kHeicPicture + " > /dev/null 2>&1").c_str())) {
     GTEST_SKIP() << "heif-enc cannot make HEIC here";
   }
-  const Photo jpeg = read_photo(kPicture);
+  const Photo jpeg = read_photo(kHeicPicture);
   const Photo photo = read_photo(heic);
   ASSERT_EQ(jpeg.orientation, 6);
   ASSERT_EQ(photo.pixels.size(), cv::Size(70, 50));

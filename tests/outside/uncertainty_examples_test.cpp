@@ -46,7 +46,7 @@ const Model kEndGauge = scalar([](const Eigen::VectorXd& x) {
   return x(0) + d - x(0) * (x(6) * x(5) + x(4) * x(7));
 });
 
-ModelInputs end_gauge() {
+ModelInputs end_gauge_inputs() {
   // theta: mean deviation -0.1 K with u 0.2 K, and a cyclic one of +-0.5 K: u 0.41 K together.
   return {{Distribution::normal(50000623.0, 25.0).with_dof(18.0),
            Distribution::normal(215.0, 13.0 / std::sqrt(5.0)).with_dof(24.0),
@@ -59,7 +59,7 @@ ModelInputs end_gauge() {
 }
 
 TEST(UncertaintyOutside, GumEndGaugeByTheLaw) {
-  const Measured length = law(kEndGauge, end_gauge());
+  const Measured length = law(kEndGauge, end_gauge_inputs());
   EXPECT_NEAR(length.value, 50000838.0, 0.5);
   EXPECT_NEAR(length.u, 32.0, 0.5);
   EXPECT_NEAR(length.u, 31.66, 0.1);  // unrounded, from the printed inputs
@@ -69,7 +69,7 @@ TEST(UncertaintyOutside, GumEndGaugeByTheLaw) {
 
 // H.1.7: the terms of second order, 11.7 and 1.7 nm, make it 34 nm.
 TEST(UncertaintyOutside, GumEndGaugeToTheSecondOrder) {
-  const Measured length = law(kEndGauge, end_gauge(), LawOrder::second);
+  const Measured length = law(kEndGauge, end_gauge_inputs(), LawOrder::second);
   EXPECT_NEAR(length.u, 34.0, 0.5);
   EXPECT_NEAR(length.u, 33.84, 0.1);  // unrounded
 }

@@ -1,17 +1,4 @@
-function(run expected_result)
-  execute_process(COMMAND ${ARGN} RESULT_VARIABLE result OUTPUT_VARIABLE output ERROR_VARIABLE output)
-  if(NOT result EQUAL expected_result)
-    list(JOIN ARGN " " command)
-    message(FATAL_ERROR "${command}\nsaid ${result}:\n${output}")
-  endif()
-  set(output "${output}" PARENT_SCOPE)
-endfunction()
-
-function(expect pattern)
-  if(NOT output MATCHES "${pattern}")
-    message(FATAL_ERROR "expected: ${pattern}\nfound: ${output}")
-  endif()
-endfunction()
+include(${CMAKE_CURRENT_LIST_DIR}/run.cmake)
 
 set(prefix ${SCRATCH}/prefix)
 file(REMOVE_RECURSE ${SCRATCH})

@@ -80,6 +80,31 @@ TEST(PhotoProperty, AFileCutShortAnywhereIsTruncatedOrDamaged) {
   }
 }
 
+// Somebody's repair tool closes what was cut off; a progressive file is then only less sharp.
+TEST(PhotoProperty, AFileCutShortAndClosedWithAnEndMarkerIsDamaged) {
+  const test::ScratchFolder folder;
+  const cv::Mat picture = noise_picture();
+  const std::vector<std::string> files{encoded(".jpg", picture),
+                                       encoded(".jpg", picture, {cv::IMWRITE_JPEG_PROGRESSIVE, 1}),
+                                       test::ink_jpeg(picture)};
+  for (const std::string& bytes : files) {
+    test::write_file(folder / "whole", bytes);
+    EXPECT_NO_THROW(read_photo(folder / "whole"));
+    const std::size_t first_scan = bytes.find("\xFF\xDA");
+    for (int part = 1; part < 40; ++part) {
+      const std::size_t kept =
+          first_scan + (bytes.size() - first_scan) * static_cast<std::size_t>(part) / 40;
+      test::write_file(folder / "cut", bytes.substr(0, kept) + "\xFF\xD9");
+      EXPECT_THROW(read_photo(folder / "cut"), Error) << part << " of 40";
+    }
+    for (std::size_t scan = bytes.find("\xFF\xDA", first_scan + 1); scan != std::string::npos;
+         scan = bytes.find("\xFF\xDA", scan + 1)) {
+      test::write_file(folder / "cut", bytes.substr(0, scan) + "\xFF\xD9");
+      EXPECT_THROW(read_photo(folder / "cut"), Error) << "before the pass at " << scan;
+    }
+  }
+}
+
 // A tail behind the picture is harmless: phones put second pictures and settings there.
 TEST(PhotoClosedForm, BytesBehindThePictureAreIgnored) {
   const test::ScratchFolder folder;

@@ -21,7 +21,7 @@ using test::largest_difference;
 using test::smooth_picture;
 using test::write_heic;
 
-const cv::Size kSize{96, 64};
+const cv::Size kHeicSize{96, 64};
 // Lossy coding and the way over YCbCr 4:2:0, of a smooth picture at quality 95.
 constexpr double kLossy = 8.0;
 
@@ -38,7 +38,7 @@ using HeicClosedForm = Heic;
 using HeicBadInput = Heic;
 
 TEST_F(HeicClosedForm, ThePictureComesBack) {
-  const cv::Mat picture = smooth_picture(kSize, CV_8UC3);
+  const cv::Mat picture = smooth_picture(kHeicSize, CV_8UC3);
   ASSERT_TRUE(write_heic(folder / "a.heic", picture, heif_orientation_normal));
   const Photo photo = read_photo(folder / "a.heic");
   EXPECT_LE(largest_difference(photo.pixels, picture), kLossy);
@@ -47,7 +47,7 @@ TEST_F(HeicClosedForm, ThePictureComesBack) {
 }
 
 TEST_F(HeicClosedForm, TenBitsComeBackOverTheFullRange) {
-  const cv::Mat picture = smooth_picture(kSize, CV_16UC3);
+  const cv::Mat picture = smooth_picture(kHeicSize, CV_16UC3);
   ASSERT_TRUE(write_heic(folder / "a.heic", picture, heif_orientation_normal, "", 10));
   const Photo photo = read_photo(folder / "a.heic");
   EXPECT_LE(largest_difference(photo.pixels, picture), kLossy * 257);
@@ -55,7 +55,7 @@ TEST_F(HeicClosedForm, TenBitsComeBackOverTheFullRange) {
 
 // ISO/IEC 23008-12: irot turns the picture. Kept for display, so that the grid is the sensor's.
 TEST_F(HeicClosedForm, ATurnInTheFileBecomesTheOrientation) {
-  const cv::Mat picture = smooth_picture(kSize, CV_8UC3);
+  const cv::Mat picture = smooth_picture(kHeicSize, CV_8UC3);
   for (const heif_orientation orientation :
        {heif_orientation_rotate_180, heif_orientation_rotate_90_cw,
         heif_orientation_rotate_270_cw}) {
@@ -75,7 +75,7 @@ TEST_F(HeicClosedForm, AMirroredPictureIsShownAsLibheifShowsIt) {
   for (const heif_orientation orientation :
        {heif_orientation_flip_horizontally, heif_orientation_flip_vertically,
         heif_orientation_rotate_90_cw_then_flip_horizontally}) {
-    const cv::Mat picture = smooth_picture(kSize, CV_8UC3);
+    const cv::Mat picture = smooth_picture(kHeicSize, CV_8UC3);
     ASSERT_TRUE(write_heic(folder / "a.heic", picture, orientation));
     const Photo photo = read_photo(folder / "a.heic");
     EXPECT_LE(largest_difference(upright(photo.pixels, photo.orientation),
@@ -86,7 +86,7 @@ TEST_F(HeicClosedForm, AMirroredPictureIsShownAsLibheifShowsIt) {
 }
 
 TEST_F(HeicClosedForm, OnlyEXIFSaysTurnedIsAWarningAndNothingIsTurned) {
-  const cv::Mat picture = smooth_picture(kSize, CV_8UC3);
+  const cv::Mat picture = smooth_picture(kHeicSize, CV_8UC3);
   ASSERT_TRUE(write_heic(folder / "a.heic", picture, heif_orientation_normal,
                          test::exif_block({.orientation = 6, .focal_length_35mm = 25})));
   const Photo photo = read_photo(folder / "a.heic");
@@ -99,7 +99,7 @@ TEST_F(HeicClosedForm, OnlyEXIFSaysTurnedIsAWarningAndNothingIsTurned) {
 
 TEST_F(HeicBadInput, ATruncatedFileIsRefused) {
   ASSERT_TRUE(
-      write_heic(folder / "a.heic", smooth_picture(kSize, CV_8UC3), heif_orientation_normal));
+      write_heic(folder / "a.heic", smooth_picture(kHeicSize, CV_8UC3), heif_orientation_normal));
   const std::string bytes = test::file_text(folder / "a.heic");
   for (std::size_t part = 1; part < 20; ++part) {
     test::write_file(folder / "cut.heic", bytes.substr(0, bytes.size() * part / 20));
@@ -108,8 +108,8 @@ TEST_F(HeicBadInput, ATruncatedFileIsRefused) {
 }
 
 TEST_F(HeicBadInput, DamageGivesAPhotoOrAnErrorAndNothingElse) {
-  ASSERT_TRUE(
-      write_heic(folder / "a.heic", smooth_picture(kSize, CV_8UC3), heif_orientation_rotate_90_cw));
+  ASSERT_TRUE(write_heic(folder / "a.heic", smooth_picture(kHeicSize, CV_8UC3),
+                         heif_orientation_rotate_90_cw));
   const std::string bytes = test::file_text(folder / "a.heic");
   int rejected = 0;
   for (std::size_t at = 8; at < std::min<std::size_t>(bytes.size(), 700); at += 7) {

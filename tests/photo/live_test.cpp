@@ -15,12 +15,12 @@ namespace {
 
 using ::testing::HasSubstr;
 
-const cv::Size kSize{640, 480};
+const cv::Size kFrameSize{640, 480};
 constexpr double kNoise = 5.0;  // grey levels, a USB camera indoors
 
 /// Soft blobs on grey, off the picture's edges, moved by `shift_px`.
 cv::Mat scene(double shift_px) {
-  cv::Mat grey(kSize, CV_32F, cv::Scalar(90.0));
+  cv::Mat grey(kFrameSize, CV_32F, cv::Scalar(90.0));
   std::mt19937_64 rng = test::seeded("LiveScene", 0);
   for (int i = 0; i < 60; ++i) {
     const cv::Point2d at(test::uniform(rng, 20, 600), test::uniform(rng, 20, 460));

@@ -1,5 +1,9 @@
 #include "picture_maker.hpp"
 
+#include <cstdio>
+#include <cstdlib>
+
+#include <jpeglib.h>
 #include <opencv2/core.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
@@ -29,6 +33,33 @@ std::string encoded(const std::string& ending, const cv::Mat& pixels,
   std::vector<uchar> bytes;
   if (!cv::imencode(ending, pixels, bytes, settings)) return "";
   return {bytes.begin(), bytes.end()};
+}
+
+std::string ink_jpeg(const cv::Mat& bgr) {
+  jpeg_compress_struct jpeg{};
+  jpeg_error_mgr errors{};
+  jpeg.err = jpeg_std_error(&errors);
+  jpeg_create_compress(&jpeg);
+  unsigned char* bytes = nullptr;
+  unsigned long size = 0;
+  jpeg_mem_dest(&jpeg, &bytes, &size);
+  jpeg.image_width = static_cast<JDIMENSION>(bgr.cols);
+  jpeg.image_height = static_cast<JDIMENSION>(bgr.rows);
+  jpeg.input_components = 4;
+  jpeg.in_color_space = JCS_CMYK;
+  jpeg_set_defaults(&jpeg);
+  jpeg_start_compress(&jpeg, TRUE);
+  cv::Mat inks;
+  cv::cvtColor(bgr, inks, cv::COLOR_BGR2BGRA);
+  for (int y = 0; y < inks.rows; ++y) {
+    JSAMPROW row = inks.ptr(y);
+    jpeg_write_scanlines(&jpeg, &row, 1);
+  }
+  jpeg_finish_compress(&jpeg);
+  jpeg_destroy_compress(&jpeg);
+  std::string file(reinterpret_cast<const char*>(bytes), size);
+  std::free(bytes);
+  return file;
 }
 
 double largest_difference(const cv::Mat& a, const cv::Mat& b) {

@@ -15,6 +15,9 @@ cv::Mat smooth_picture(cv::Size size, int type);
 std::string encoded(const std::string& ending, const cv::Mat& pixels,
                     const std::vector<int>& settings = {});
 
+/// A JPEG in the four inks of a printing press, by libjpeg.
+std::string ink_jpeg(const cv::Mat& bgr);
+
 /// Largest difference of any channel of any pixel.
 double largest_difference(const cv::Mat& a, const cv::Mat& b);
 

@@ -6,6 +6,7 @@
 #include "exif_maker.hpp"
 #include "picture_maker.hpp"
 #include "scratch_folder.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -97,6 +98,43 @@ TEST(PhotoClosedForm, EXIFOfAPNGIsReadToo) {
   EXPECT_EQ(photo.orientation, 8);
   EXPECT_EQ(photo.camera.model, "D1");
   EXPECT_EQ(largest_difference(photo.pixels, smooth_picture(kSize, CV_16UC3)), 0.0);
+}
+
+TEST(PhotoBadInput, AFocalLengthThatNoCameraHasIsLeftOut) {
+  for (const int focal_mm : {1, 2, 7, 1201, 65535}) {
+    const Photo photo = jpeg_photo({.model = "Pocket", .focal_length_35mm = focal_mm});
+    EXPECT_FALSE(photo.camera.focal_length_35mm) << focal_mm;
+    ASSERT_EQ(photo.warnings.size(), 1U) << focal_mm;
+    EXPECT_EQ(photo.warnings.front().code, RemarkCode::focal_length_absurd);
+  }
+  for (const int focal_mm : {8, 24, 1200}) {
+    const Photo photo = jpeg_photo({.focal_length_35mm = focal_mm});
+    EXPECT_EQ(photo.camera.focal_length_35mm, focal_mm);
+    EXPECT_TRUE(photo.warnings.empty());
+  }
+}
+
+TEST(PhotoBadInput, OfSeveralPagesTheFirstIsReadAndSaidSo) {
+  const test::ScratchFolder folder;
+  const cv::Mat first = test::smooth_picture({40, 30}, CV_8UC3);
+  ASSERT_TRUE(cv::imwritemulti(folder / "pages.tif",
+                               std::vector<cv::Mat>{first, cv::Mat(first.t()), first.clone()}));
+  const Photo photo = read_photo(folder / "pages.tif");
+  EXPECT_EQ(test::largest_difference(photo.pixels, first), 0.0);
+  ASSERT_EQ(photo.warnings.size(), 1U);
+  EXPECT_EQ(sentence(photo.warnings.front(), LengthUnit::mm),
+            "The file holds 3 pictures; the first one was measured.");
+  ASSERT_TRUE(cv::imwrite(folder / "one.tif", first));
+  EXPECT_TRUE(read_photo(folder / "one.tif").warnings.empty());
+}
+
+TEST(PhotoClosedForm, TheHashIsOfTheBytesThatWereDecoded) {
+  const test::ScratchFolder folder;
+  const std::string one = encoded(".png", test::smooth_picture({40, 30}, CV_8UC3));
+  test::write_file(folder / "photo.png", one);
+  const Photo photo = read_photo(folder / "photo.png");
+  test::write_file(folder / "photo.png", encoded(".png", cv::Mat(30, 40, CV_8UC3, {1, 2, 3})));
+  EXPECT_EQ(photo.sha256, sha256(one));
 }
 
 // Exif 2.3: a 35 mm equivalent of 0 means unknown (tag 0xA405), a zoom of 0 means not used

@@ -16,7 +16,7 @@ using enum PlanQuantity;
 using test::true_blade;
 using test::TrueBlade;
 
-constexpr double kExact = 1e-9;  // mm or rad
+constexpr double kSumExact = 1e-9;  // mm or rad
 
 PlanRequest everything(const TrueBlade& blade) {
   PlanRequest request;
@@ -40,8 +40,8 @@ TEST(PlanSumsProperty, ThicknessBehindTheEdgeIsTheSections) {
     const double height = blade.at(blade_height);
     EXPECT_EQ(plan.behind_edge.size(), height >= 10.0 ? 3U : height >= 5.0 ? 2U : 1U) << i;
     for (const BehindEdge& row : plan.behind_edge) {
-      EXPECT_NEAR(row.ground_mm, thickness_mm(blade, row.depth_mm, false), kExact) << i;
-      EXPECT_NEAR(*row.sharpened_mm, thickness_mm(blade, row.depth_mm, true), kExact) << i;
+      EXPECT_NEAR(row.ground_mm, thickness_mm(blade, row.depth_mm, false), kSumExact) << i;
+      EXPECT_NEAR(*row.sharpened_mm, thickness_mm(blade, row.depth_mm, true), kSumExact) << i;
     }
   }
 }
@@ -75,7 +75,7 @@ TEST(PlanSumsProperty, TheSpineLiftIsTheCornersHeight) {
     const TrueBlade blade = true_blade(rng);
     const Eigen::Vector2d corner(blade.at(blade_height), -blade.at(stock) / 2.0);
     const Eigen::Vector2d turned = Eigen::Rotation2Dd(blade.at(sharpening_angle)) * corner;
-    EXPECT_NEAR(*make_plan(everything(blade)).spine_lift_mm, turned.y(), kExact);
+    EXPECT_NEAR(*make_plan(everything(blade)).spine_lift_mm, turned.y(), kSumExact);
   }
 }
 
@@ -86,19 +86,19 @@ TEST(PlanSumsProperty, StationsAreSetUpsOfTheirOwn) {
     const Plan plan = make_plan(everything(blade));
     ASSERT_GE(plan.stations.size(), 2U);
     EXPECT_EQ(plan.stations.front().x_mm, 0.0);
-    EXPECT_NEAR(plan.stations.front().thickness_mm, blade.at(stock), kExact);
-    EXPECT_NEAR(plan.stations.back().x_mm, blade.at(length), kExact);
-    EXPECT_NEAR(plan.stations.back().thickness_mm, blade.at(tip_thickness), kExact);
+    EXPECT_NEAR(plan.stations.front().thickness_mm, blade.at(stock), kSumExact);
+    EXPECT_NEAR(plan.stations.back().x_mm, blade.at(length), kSumExact);
+    EXPECT_NEAR(plan.stations.back().thickness_mm, blade.at(tip_thickness), kSumExact);
     for (const PlanStation& at : plan.stations) {
-      EXPECT_NEAR(at.thickness_mm + 2.0 * at.off_face_mm, blade.at(stock), kExact);
+      EXPECT_NEAR(at.thickness_mm + 2.0 * at.off_face_mm, blade.at(stock), kSumExact);
       EXPECT_NEAR(std::atan2(at.off_face_mm, at.x_mm), at.x_mm > 0.0 ? blade.at(taper_angle) : 0.0,
-                  kExact);
+                  kSumExact);
       const std::map<PlanQuantity, double> here{{stock, at.thickness_mm}, {land, blade.at(land)}};
       auto angle_kept = here, height_kept = here;
       angle_kept[bevel_angle] = blade.at(bevel_angle);
       height_kept[bevel_height] = blade.at(bevel_height);
-      EXPECT_NEAR(solve_plan(angle_kept).at(bevel_height).value, *at.bevel_height_mm, kExact);
-      EXPECT_NEAR(solve_plan(height_kept).at(bevel_angle).value, *at.bevel_angle_rad, kExact);
+      EXPECT_NEAR(solve_plan(angle_kept).at(bevel_height).value, *at.bevel_height_mm, kSumExact);
+      EXPECT_NEAR(solve_plan(height_kept).at(bevel_angle).value, *at.bevel_angle_rad, kSumExact);
     }
   }
 }
@@ -106,19 +106,19 @@ TEST(PlanSumsProperty, StationsAreSetUpsOfTheirOwn) {
 // At 45 degrees the edge facets run up as far as they go in.
 TEST(PlanSumsClosedForm, FacetsAtFortyFive) {
   const Plan plan = make_plan({.given = {{stock, 3.302}, {land, 0.3048}}});
-  EXPECT_NEAR(plan.facet->height_mm, 1.4986, kExact);
-  EXPECT_NEAR(plan.facet->width_mm, 1.4986 * std::sqrt(2.0), kExact);
-  EXPECT_NEAR(*plan.far_line_mm, 1.8034, kExact);
-  EXPECT_NEAR(*plan.far_line_mm - *plan.at(scribe_height), 0.3048, kExact);
+  EXPECT_NEAR(plan.facet->height_mm, 1.4986, kSumExact);
+  EXPECT_NEAR(plan.facet->width_mm, 1.4986 * std::sqrt(2.0), kSumExact);
+  EXPECT_NEAR(*plan.far_line_mm, 1.8034, kSumExact);
+  EXPECT_NEAR(*plan.far_line_mm - *plan.at(scribe_height), 0.3048, kSumExact);
 }
 
 TEST(PlanSumsClosedForm, RestAnglesAreTheBlades) {
   const Plan plan = make_plan(
       {.given = {{stock, 3.0}, {land, 0.3}, {bevel_angle, radians(30.0)}, {rest_length, 100.0}}});
   ASSERT_EQ(plan.rests.size(), 2U);
-  EXPECT_NEAR(*plan.rests[0].shim_mm, 100.0 * std::sqrt(0.5), kExact);  // edge facets, 45 deg
-  EXPECT_NEAR(*plan.rests[1].shim_mm, 50.0, kExact);                    // sin 30 deg = 1 / 2
-  EXPECT_NEAR(plan.rests[1].from_square_rad, radians(60.0), kExact);
+  EXPECT_NEAR(*plan.rests[0].shim_mm, 100.0 * std::sqrt(0.5), kSumExact);  // edge facets, 45 deg
+  EXPECT_NEAR(*plan.rests[1].shim_mm, 50.0, kSumExact);                    // sin 30 deg = 1 / 2
+  EXPECT_NEAR(plan.rests[1].from_square_rad, radians(60.0), kSumExact);
 }
 
 TEST(PlanSumsBadInput, NothingToGoByIsSaidWithWhatIsMissing) {

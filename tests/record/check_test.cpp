@@ -6,9 +6,10 @@
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/record.hpp"
+#include "evenbevel/record_exchange.hpp"
 #include "knife_maker.hpp"
 #include "record/inside.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -71,6 +72,69 @@ TEST(RecordCheckBadInput, ANumberThatIsNotItsReportsIsNamed) {
   EXPECT_THAT(check_record(shop.file()).faults,
               ElementsAre(testing::AllOf(HasSubstr("Entry 3"), HasSubstr("land_width")),
                           testing::AllOf(HasSubstr("Entry 5"), HasSubstr("not what was put in"))));
+}
+
+// No hash covers these; the entry's copy has them too.
+TEST(RecordCheckBadInput, AnAlteredStageDateKnifePhotoOrNoteIsNamed) {
+  struct Change {
+    const char *sql, *named;
+  };
+  for (const Change& change :
+       {Change{"UPDATE entry SET stage = '400 grit' WHERE id = 2", "its stage is \"400 grit\""},
+        Change{"UPDATE entry SET added = '2001-01-01T00:00:00Z' WHERE id = 2", "its date"},
+        Change{"UPDATE entry SET knife = 2 WHERE id = 2", "its knife is \"knife 1\""},
+        Change{"UPDATE entry_photo SET name = 'x.jpg' WHERE entry = 2", "its photo is \"x.jpg\""},
+        Change{"UPDATE entry_photo SET face = 'left' WHERE entry = 2", "its photo's face"},
+        Change{"UPDATE note SET text = 'even' WHERE entry = 2", "the note in its copy"},
+        Change{"DELETE FROM note WHERE entry = 2", "the note in its copy"}}) {
+    const test::Shop shop;
+    fill(shop);
+    shop.record().inside().database.run(change.sql);
+    EXPECT_THAT(check_record(shop.file()).faults,
+                ElementsAre(testing::AllOf(HasSubstr("Entry 2"), HasSubstr(change.named))))
+        << change.sql;
+  }
+}
+
+TEST(RecordCheckClosedForm, AReportPutInAgainAfterTheBinIsSound) {
+  const test::Shop shop;
+  NewEntry entry = shop.entry("heron", "scribed", "again", {.offset = {0.01, 0.004, 0.008}});
+  Record record = shop.record();
+  record.add(entry);
+  record.remove_entry("heron", 1, test::kWhen);
+  entry.added = "2026-03-15T00:00:00Z";
+  record.add(entry);
+  EXPECT_THAT(check_record(shop.file()).faults, ElementsAre());
+}
+
+// A database from a stranger: its file names lead nowhere.
+TEST(RecordCheckBadInput, APhotosFileOutsideTheRecordIsNeitherReadNorWritten) {
+  const test::Shop shop;
+  fill(shop);
+  const fs::path outside = shop.file().parent_path() / "outside.txt";
+  std::ofstream(outside) << "mine";
+  for (const std::string& name : {std::string("../outside.txt"), outside.string(),
+                                  std::string("entries/../../outside.txt"), std::string("")}) {
+    shop.record()
+        .inside()
+        .database.prepare("UPDATE photo SET file = ? WHERE rowid = 1")
+        .with(name)
+        .run();
+    EXPECT_THAT(check_record(shop.file()).faults, Contains(HasSubstr("not its own"))) << name;
+    Record record = shop.record();
+    EXPECT_THROW(record.knife("knife 0"), Error) << name;
+    const fs::path target = shop.file().parent_path() / "poured";
+    EXPECT_THROW(export_everything(record, target), Error) << name;
+    EXPECT_FALSE(fs::exists(target)) << name;
+    const fs::path rescued = shop.file().parent_path() / "rescued.sqlite";
+    const Rescued result = rescue_record(shop.file(), rescued);
+    EXPECT_EQ(result.entries, 10) << name;
+    EXPECT_THAT(result.lost, ElementsAre()) << name;
+    EXPECT_THAT(check_record(rescued).faults, ElementsAre()) << name;
+    EXPECT_EQ(test::file_text(outside), "mine") << name;
+    fs::remove_all(rescued);
+    fs::remove_all(record_photos(rescued));
+  }
 }
 
 TEST(RecordCheckClosedForm, ALostCopyOfAnEntryIsWrittenAgain) {

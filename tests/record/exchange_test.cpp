@@ -14,7 +14,7 @@ namespace fs = std::filesystem;
 using testing::ElementsAre;
 using testing::HasSubstr;
 
-void fill(const test::Shop& shop) {
+void fill_shop(const test::Shop& shop) {
   NewEntry first = shop.entry("paring, \"3\"", "scribed", "a", {.offset = {0.012, 0.004, 0.008}});
   first.note = "new belt";
   shop.record().add(first);
@@ -37,7 +37,7 @@ std::string whole_text(Record record) {
 TEST(RecordExchangeClosedForm, AFolderOrZipBringsEverythingBack) {
   for (const char* target : {"export", "export.zip"}) {
     const test::Shop shop, other;
-    fill(shop);
+    fill_shop(shop);
     Record record = shop.record();
     export_everything(record, shop / target);
     Record fresh = other.record();
@@ -53,7 +53,7 @@ TEST(RecordExchangeClosedForm, AFolderOrZipBringsEverythingBack) {
 
 TEST(RecordExchangeClosedForm, ImportingTwiceAddsNothing) {
   const test::Shop shop, other;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   export_everything(record, shop / "export.zip");
   Record fresh = other.record();
@@ -68,7 +68,7 @@ TEST(RecordExchangeClosedForm, ImportingTwiceAddsNothing) {
 TEST(RecordExchangeOutside, UnzipFindsNothingWrong) {
   if (test::run_program("command -v python3").exit_code != 0) GTEST_SKIP() << "no python3 here";
   const test::Shop shop;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   export_everything(record, shop / "export.zip");
   const test::ProgramRun run =
@@ -82,7 +82,7 @@ TEST(RecordExchangeOutside, UnzipFindsNothingWrong) {
 // RFC 4180, 2.5 to 2.7: commas and quotes within quotes, quotes doubled.
 TEST(RecordExchangeOutside, TheCsvIsQuoted) {
   const test::Shop shop;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   const std::string csv = record_csv(record);
   EXPECT_THAT(csv, HasSubstr("\n\"paring, \"\"3\"\"\",scribed,edge,within,2026-03-14T09:26:53Z,1,"
@@ -90,9 +90,23 @@ TEST(RecordExchangeOutside, TheCsvIsQuoted) {
   EXPECT_THAT(csv, testing::Not(HasSubstr("gone")));
 }
 
+// What begins like this a spreadsheet runs, on the computer of whoever opens the table.
+TEST(RecordExchangeBadInput, NoNameIsAFormula) {
+  const test::Shop shop;
+  int number = 0;
+  for (const std::string& name : {std::string("=HYPERLINK(\"x\")"), std::string("+1"),
+                                  std::string("-1"), std::string("@SUM(A1)")}) {
+    shop.record().add(shop.entry(name, "scribed", std::to_string(number++)));
+  }
+  Record record = shop.record();
+  EXPECT_THAT(record_csv(record),
+              testing::AllOf(HasSubstr("\n\"'=HYPERLINK(\"\"x\"\")\","), HasSubstr("\n'+1,"),
+                             HasSubstr("\n'-1,"), HasSubstr("\n'@SUM(A1),")));
+}
+
 TEST(RecordExchangeClosedForm, TheJsonHoldsTheNumbers) {
   const test::Shop shop;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   const nlohmann::json json = nlohmann::json::parse(record_json(record));
   ASSERT_EQ(json["knives"].size(), 3U);
@@ -105,7 +119,7 @@ TEST(RecordExchangeClosedForm, TheJsonHoldsTheNumbers) {
 
 TEST(RecordExchangeBadInput, DamagedPartsAreNamedAndTheRestComesIn) {
   const test::Shop shop, other;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   export_everything(record, shop / "export");
   const RecordEntry first = record.knife("paring, \"3\"").entries.front();
@@ -126,7 +140,7 @@ TEST(RecordExchangeBadInput, DamagedPartsAreNamedAndTheRestComesIn) {
 
 TEST(RecordExchangeBadInput, NothingIsWrittenOutsideOfTheRecord) {
   const test::Shop shop, other;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   export_everything(record, shop / "export");
   for (const fs::directory_entry& file : fs::directory_iterator(shop / "export/entries")) {
@@ -143,7 +157,7 @@ TEST(RecordExchangeBadInput, NothingIsWrittenOutsideOfTheRecord) {
 
 TEST(RecordExchangeBadInput, OtherFilesAndExistingTargetsAreRefused) {
   const test::Shop shop;
-  fill(shop);
+  fill_shop(shop);
   Record record = shop.record();
   test::write_file(shop / "text.zip", "no zip");
   EXPECT_THROW(import_everything(record, shop / "text.zip"), Error);

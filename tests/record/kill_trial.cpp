@@ -11,8 +11,8 @@
 #include <unistd.h>
 
 #include "evenbevel/error.hpp"
-#include "report/sha256.hpp"
 #include "seeded.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -23,7 +23,7 @@ constexpr std::size_t kPhotoBytes = 30'000;
 /// Photo and report of their own, with photos large enough to be cut short by a kill.
 NewEntry entry_of(const Shop& shop, int kill, int number) {
   const std::string name = std::to_string(kill) + "-" + std::to_string(number);
-  std::string bytes = name;
+  std::string bytes = "\xFF\xD8\xFF" + name;
   bytes.resize(kPhotoBytes, static_cast<char>('a' + number));
   shop.photo(name + ".jpg", bytes);
   return {.knife = "knife " + std::to_string(kill % 7),

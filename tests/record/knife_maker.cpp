@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <unistd.h>
 
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel::test {
 namespace {
@@ -56,7 +56,7 @@ std::string Shop::report(const std::string& photo, EdgeReport report) const {
 
 NewEntry Shop::entry(const std::string& knife, const std::string& stage, const std::string& name,
                      EdgeReport report_of) const {
-  photo(name + ".jpg", "the photo " + name);
+  photo(name + ".jpg", "\xFF\xD8\xFF the photo " + name);
   return {.knife = knife,
           .stage = stage,
           .report_json = report(name + ".jpg", std::move(report_of)),

@@ -149,6 +149,20 @@ TEST(KnifePageClosedForm, TheBandOfWhatIsNeverBelowZeroEndsThere) {
   EXPECT_THAT(html, HasSubstr("60 grit: symmetry zone 0.020 mm, U95 0.050 mm"));
 }
 
+// What is counted over an area is no length: neither its axis nor what is said has one.
+TEST(KnifePageClosedForm, ScratchesAreChartedOverAnArea) {
+  const StageChart chart{
+      .name = "Scratches left",
+      .y_name = "scratches",
+      .curves = {"left face"},
+      .slots = {{"120 grit", {RecordedValue{"scratches_left", 0.0, 0.51, 0.26, 0.52}}},
+                {"220 grit", {RecordedValue{"scratches_left", 0.0, 0.08, 0.05, 0.1}}}},
+      .unit = "a cm2"};
+  const std::string html = stage_chart_html(chart);
+  EXPECT_THAT(html, AllOf(HasSubstr("scratches, a cm2"), Not(HasSubstr("class=\"mm\"")),
+                          HasSubstr("120 grit: left face 0.51 /cm2, U95 0.52 /cm2")));
+}
+
 nlohmann::ordered_json stated(double value, double U) {
   return {{"value", value}, {"u", 0.5 * U}, {"U95", U}};
 }

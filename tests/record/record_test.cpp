@@ -8,7 +8,7 @@
 
 #include "evenbevel/error.hpp"
 #include "knife_maker.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -95,8 +95,26 @@ TEST(RecordClosedForm, ThePhotoIsKeptUnderItsHash) {
   fs::remove_all(shop.photos_folder());
   Record record = Record::open(shop.file());
   const RecordedPhoto photo = record.knife("paring 3").entries.front().photos.front();
-  EXPECT_EQ(photo.file, sha256("the photo a") + ".jpg");
-  EXPECT_EQ(test::file_text(record.photo_path(photo)), "the photo a");
+  EXPECT_EQ(photo.file, sha256("\xFF\xD8\xFF the photo a") + ".jpg");
+  EXPECT_EQ(test::file_text(record.photo_path(photo)), "\xFF\xD8\xFF the photo a");
+}
+
+TEST(RecordBadInput, AFileThatIsNoPhotoDoesNotComeInByAReport) {
+  const test::Shop shop;
+  shop.photo("secret.txt", "key 1234");
+  const std::string knows_it = shop.report("secret.txt");
+  std::string trusted = knows_it;
+  trusted.replace(trusted.find("\"sha256\""), 8, "\"unsaid\"");
+  for (const std::string& report : {knows_it, trusted}) {
+    EXPECT_THROW(shop.record().add(
+                     {.knife = "heron", .stage = "scribed", .report_json = report, .added = kWhen}),
+                 Error);
+  }
+  for (const fs::directory_entry& file :
+       fs::recursive_directory_iterator(shop.file().parent_path())) {
+    if (!file.is_regular_file()) continue;
+    EXPECT_THAT(test::file_text(file.path()), testing::Not(testing::HasSubstr("key 1234")));
+  }
 }
 
 TEST(RecordClosedForm, TheSameReportTwiceIsRecognised) {
@@ -172,7 +190,7 @@ TEST(RecordClosedForm, ThePhotoIsFoundWhereItIsNow) {
 TEST(RecordBadInput, APhotoThatChangedSinceIsRefused) {
   const test::Shop shop;
   const NewEntry entry = shop.entry("paring 3", "120 grit", "a");
-  test::write_file(shop.photos_folder() / "a.jpg", "another photo");
+  test::write_file(shop.photos_folder() / "a.jpg", "\xFF\xD8\xFF another photo");
   EXPECT_THAT(said([&] { shop.record().add(entry); }), HasSubstr("it has changed since"));
   EXPECT_EQ(shop.record().list().size(), 0U);
 }

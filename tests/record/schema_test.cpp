@@ -10,7 +10,7 @@
 #include "knife_maker.hpp"
 #include "record/files.hpp"
 #include "record/inside.hpp"
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel {
 namespace {
@@ -88,6 +88,41 @@ TEST(RecordSchemaClosedForm, ARecordOfVersionOneIsBroughtUpToDate) {
   EXPECT_EQ(record.inside().database.number("PRAGMA user_version"), kSchemaVersion);
 }
 
+// What version 2 had beyond version 1: the bin and the notes.
+std::string version_2(const std::string& report) {
+  return version_1(report) + R"(
+ALTER TABLE knife ADD COLUMN removed TEXT;
+ALTER TABLE entry ADD COLUMN removed TEXT;
+DROP INDEX knife_name;
+CREATE UNIQUE INDEX knife_name ON knife (name COLLATE NOCASE) WHERE removed IS NULL;
+DROP INDEX entry_report;
+CREATE UNIQUE INDEX entry_report ON entry (report) WHERE removed IS NULL;
+CREATE TABLE note (
+  id INTEGER PRIMARY KEY, knife INTEGER NOT NULL REFERENCES knife (id),
+  entry INTEGER REFERENCES entry (id), text TEXT NOT NULL, written TEXT NOT NULL);
+CREATE INDEX note_knife ON note (knife);
+INSERT INTO note VALUES (1, 1, NULL, 'of version 2', '2025-01-02T03:04:05Z');
+PRAGMA user_version = 2;
+)";
+}
+
+TEST(RecordSchemaClosedForm, ARecordOfVersionTwoKeepsWhatItHasAndTakesAKnifesFacts) {
+  const test::Shop shop;
+  make_folder(shop.file().parent_path());
+  const NewEntry entry = shop.entry("paring 3", "60 grit", "a");
+  run_sql(shop.file(), version_2(entry.report_json));
+
+  Record record = Record::open(shop.file());
+  EXPECT_TRUE(record.knife("paring 3").facts.empty());
+  EXPECT_EQ(record.knife("paring 3").notes.front().text, "of version 2");
+  EXPECT_EQ(record.knife("paring 3").entries.size(), 1U);
+  const SaidFact thickness{KnifeFact::thickness, 3.4};
+  record.say_facts("Paring 3", {&thickness, 1}, test::kWhen);
+  EXPECT_EQ(Record::open(shop.file()).facts("paring 3").at(KnifeFact::thickness), 3.4);
+  EXPECT_TRUE(fs::exists(shop.file().string() + ".version-2"));
+  EXPECT_EQ(record.inside().database.number("PRAGMA user_version"), kSchemaVersion);
+}
+
 TEST(RecordSchemaClosedForm, TheEarlierVersionIsKeptBesideIt) {
   const test::Shop shop;
   make_folder(shop.file().parent_path());
@@ -113,7 +148,8 @@ TEST(RecordSchemaClosedForm, AnEmptyFileBecomesARecord) {
 TEST(RecordSchemaBadInput, ANewerRecordIsLeftUntouched) {
   const test::Shop shop;
   shop.record().add(shop.entry("paring 3", "60 grit", "a"));
-  run_sql(shop.file(), "PRAGMA user_version = 3; PRAGMA wal_checkpoint(TRUNCATE)");
+  run_sql(shop.file(), "PRAGMA user_version = " + std::to_string(kSchemaVersion + 1) +
+                           "; PRAGMA wal_checkpoint(TRUNCATE)");
   const std::string before = test::file_text(shop.file());
   EXPECT_THAT(refusal(shop.file()), HasSubstr("newer evenbevel"));
   EXPECT_EQ(test::file_text(shop.file()), before);

@@ -10,10 +10,10 @@ namespace {
 
 using test::DrawnSection;
 
-const ReportSettings kSettings{.tolerance_mm = 0.05};
+const ReportSettings kChoilPictureSettings{.tolerance_mm = 0.05};
 
 cv::Mat picture_of(const DrawnSection& section, const ChoilResult& result) {
-  return choil_picture(result, test::photo_of(section), kSettings).bgr;
+  return choil_picture(result, test::photo_of(section), kChoilPictureSettings).bgr;
 }
 
 ChoilResult without_outline(const DrawnSection& section) {

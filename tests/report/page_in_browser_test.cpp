@@ -65,15 +65,16 @@ class PageInBrowser : public testing::Test {
   test::ScratchFolder folder_;
 };
 
-const ReportSettings kSettings{.tolerance_mm = 0.2, .command_line = "evenbevel"};
+const ReportSettings kPageSettings{.tolerance_mm = 0.2, .command_line = "evenbevel"};
 
 std::string edge_page() {
   const test::DrawnBlade blade{.stage = Stage::ground};
   const EdgeResult result = test::result_of(blade);
   const Photo photo = test::photo_of(blade);
   return statement_page(
-      edge_statement(result, test::settings_of(blade), photo, test::camera_of(blade), kSettings),
-      {"The blade.", encode_jpeg(edge_picture(result, photo, kSettings).without_head(), 80)});
+      edge_statement(result, test::settings_of(blade), photo, test::camera_of(blade),
+                     kPageSettings),
+      {"The blade.", encode_jpeg(edge_picture(result, photo, kPageSettings).without_head(), 80)});
 }
 
 std::string side_page() {
@@ -81,9 +82,10 @@ std::string side_page() {
   const SideResult result = test::result_of(blade);
   const test::FacePhotos photos(blade);
   const cv::Mat picture =
-      side_picture(result, test::side_settings(), photos.given(), kSettings).without_head();
-  return statement_page(side_statement(result, test::side_settings(), photos.given(), kSettings),
-                        {"The faces.", encode_jpeg(picture, 80)});
+      side_picture(result, test::side_settings(), photos.given(), kPageSettings).without_head();
+  return statement_page(
+      side_statement(result, test::side_settings(), photos.given(), kPageSettings),
+      {"The faces.", encode_jpeg(picture, 80)});
 }
 
 std::string choil_page() {
@@ -91,8 +93,9 @@ std::string choil_page() {
   const ChoilResult result = test::result_of(section);
   const Photo photo = test::photo_of(section);
   return statement_page(
-      choil_statement(result, {}, photo, test::choil_camera(), kSettings),
-      {"The section.", encode_jpeg(choil_picture(result, photo, kSettings).without_head(), 80)});
+      choil_statement(result, {}, photo, test::choil_camera(), kPageSettings),
+      {"The section.",
+       encode_jpeg(choil_picture(result, photo, kPageSettings).without_head(), 80)});
 }
 
 // The script sets the class "js": so its hash is the one that the page's policy names. Then a page

@@ -13,7 +13,7 @@ namespace {
 
 using test::DrawnBlade;
 
-const ReportSettings kSettings{.tolerance_mm = 0.05};
+const ReportSettings kPictureSettings{.tolerance_mm = 0.05};
 
 cv::Mat without_traces(const DrawnBlade& blade) {
   EdgeResult result = test::result_of(blade);
@@ -22,11 +22,11 @@ cv::Mat without_traces(const DrawnBlade& blade) {
         trace.kind == EdgeTrace::Kind::flat_left || trace.kind == EdgeTrace::Kind::flat_right;
     if (!flat) trace.points_px.clear();
   }
-  return edge_picture(result, test::photo_of(blade), kSettings).bgr;
+  return edge_picture(result, test::photo_of(blade), kPictureSettings).bgr;
 }
 
 cv::Mat with_traces(const DrawnBlade& blade) {
-  return edge_picture(test::result_of(blade), test::photo_of(blade), kSettings).bgr;
+  return edge_picture(test::result_of(blade), test::photo_of(blade), kPictureSettings).bgr;
 }
 
 /// Middle (weighted by grey above `floor`) of each run of a column that rises above `floor`.
@@ -125,9 +125,11 @@ TEST(PictureClosedForm, GreyAnd16BitPhotosAreDrawnAlike) {
   const cv::Mat colour = with_traces(blade);
   Photo photo = test::photo_of(blade);
   cv::cvtColor(photo.pixels, photo.pixels, cv::COLOR_BGR2GRAY);  // it was drawn in greys
-  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings).bgr), 0.05);
+  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kPictureSettings).bgr),
+            0.05);
   photo.pixels.convertTo(photo.pixels, CV_16U, 257.0);
-  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kSettings).bgr), 0.05);
+  EXPECT_LT(difference(colour, edge_picture(test::result_of(blade), photo, kPictureSettings).bgr),
+            0.05);
 }
 
 TEST(PictureClosedForm, FillsAPhoneUpright) {
@@ -205,7 +207,8 @@ TEST(PictureProperty, APhotoWithTheTipAtTheLeftIsTurned) {
 }
 
 TEST(PictureClosedForm, TheHeadCanBeLeftOff) {
-  const AnnotatedPicture picture = edge_picture(test::result_of({}), test::photo_of({}), kSettings);
+  const AnnotatedPicture picture =
+      edge_picture(test::result_of({}), test::photo_of({}), kPictureSettings);
   EXPECT_GT(picture.head_height, 130);
   const cv::Mat rest = picture.without_head();
   EXPECT_EQ(rest.rows, picture.bgr.rows - picture.head_height);
@@ -215,13 +218,13 @@ TEST(PictureClosedForm, TheHeadCanBeLeftOff) {
 TEST(PictureBadInput, NothingSeenShowsTheWholePhoto) {
   EdgeResult result = test::result_of({});
   for (EdgeStation& station : result.stations) station.centreline_offset_mm.reset();
-  const cv::Mat page = edge_picture(result, test::photo_of({}), kSettings).bgr;
+  const cv::Mat page = edge_picture(result, test::photo_of({}), kPictureSettings).bgr;
   EXPECT_EQ(page.cols, 1600);
   EXPECT_GT(share_of(page, cv::Scalar(40, 40, 40)), 0.3);  // the photo's ground
 }
 
 TEST(PictureBadInput, AnEmptyResultIsDrawnToo) {
-  EXPECT_EQ(edge_picture(EdgeResult{}, test::photo_of({}), kSettings).bgr.cols, 1600);
+  EXPECT_EQ(edge_picture(EdgeResult{}, test::photo_of({}), kPictureSettings).bgr.cols, 1600);
 }
 
 TEST(PictureBadInput, AShortBladeAndFewStations) {

@@ -8,17 +8,17 @@
 namespace evenbevel::test {
 namespace {
 
-constexpr int kWidth = 1100, kHeight = 500;
+constexpr int kFaceWidth = 1100, kFaceHeight = 500;
 constexpr double kThickness_mm = 2.5;
 constexpr double kDistance_mm = 300.0;  // camera to the upper face
 constexpr double kPlungeZ_mm = 9.0;
 
 CameraModel camera_of(const DrawnFaces& blade) {
   CameraModel camera;
-  camera.width_px = kWidth;
-  camera.height_px = kHeight;
+  camera.width_px = kFaceWidth;
+  camera.height_px = kFaceHeight;
   camera.focal_px.setConstant(blade.scale_px_per_mm * kDistance_mm);
-  camera.centre_px = {0.5 * (kWidth - 1), 0.5 * (kHeight - 1)};
+  camera.centre_px = {0.5 * (kFaceWidth - 1), 0.5 * (kFaceHeight - 1)};
   return camera;
 }
 
@@ -35,11 +35,13 @@ Eigen::Vector2d pixel_of(const DrawnFaces& blade, Face face, const Eigen::Vector
   const double up = xz_mm.y() - 0.5 * blade.blade_height_mm;
   const Eigen::Vector2d level(face == Face::left ? -along : along, -up);
   const Eigen::Vector2d turned = Eigen::Rotation2Dd(blade.turned_rad) * level;
-  return Eigen::Vector2d(0.5 * (kWidth - 1), 0.5 * (kHeight - 1)) + blade.scale_px_per_mm * turned;
+  return Eigen::Vector2d(0.5 * (kFaceWidth - 1), 0.5 * (kFaceHeight - 1)) +
+         blade.scale_px_per_mm * turned;
 }
 
 Eigen::Vector2d place_of(const DrawnFaces& blade, Face face, const Eigen::Vector2d& q_px) {
-  const Eigen::Vector2d centred = q_px - Eigen::Vector2d(0.5 * (kWidth - 1), 0.5 * (kHeight - 1));
+  const Eigen::Vector2d centred =
+      q_px - Eigen::Vector2d(0.5 * (kFaceWidth - 1), 0.5 * (kFaceHeight - 1));
   const Eigen::Vector2d level =
       Eigen::Rotation2Dd(-blade.turned_rad) * (centred / blade.scale_px_per_mm);
   const double along = face == Face::left ? -level.x() : level.x();
@@ -162,23 +164,23 @@ PlungeAtHeight plunge_at(const DrawnFaces& blade, double z_mm) {
 }
 
 /// Share of a pixel, taken as a box as wide as itself, on the side of positive distance.
-double covered(double distance_px) { return std::clamp(distance_px + 0.5, 0.0, 1.0); }
+double share_covered(double distance_px) { return std::clamp(distance_px + 0.5, 0.0, 1.0); }
 
 Photo photo_of(const DrawnFaces& blade, Face face) {
   constexpr double kGreen[] = {60.0, 110.0, 0.0};  // BGR
   constexpr double kFlat = 110.0, kBevel = 220.0;
   Photo photo;
   photo.name = face == Face::left ? "left <one> & \"two\".jpg" : "right.jpg";
-  photo.pixels.create(kHeight, kWidth, CV_8UC3);
+  photo.pixels.create(kFaceHeight, kFaceWidth, CV_8UC3);
   const double px = blade.scale_px_per_mm;
-  for (int i = 0; i < kHeight; ++i) {
-    for (int j = 0; j < kWidth; ++j) {
+  for (int i = 0; i < kFaceHeight; ++i) {
+    for (int j = 0; j < kFaceWidth; ++j) {
       const Eigen::Vector2d p = place_of(blade, face, Eigen::Vector2d(j, i));
-      const double steel = covered(px * p.y()) * covered(px * (blade.blade_height_mm - p.y())) *
-                           covered(px * (p.x() - blade.from_mm)) *
-                           covered(px * (blade.to_mm - p.x()));
-      const double bevel = covered(px * (bevel_of(blade, face) - p.y())) *
-                           covered(px * (p.x() - plunge_of(blade, face)));
+      const double steel =
+          share_covered(px * p.y()) * share_covered(px * (blade.blade_height_mm - p.y())) *
+          share_covered(px * (p.x() - blade.from_mm)) * share_covered(px * (blade.to_mm - p.x()));
+      const double bevel = share_covered(px * (bevel_of(blade, face) - p.y())) *
+                           share_covered(px * (p.x() - plunge_of(blade, face)));
       const double grey = kFlat + bevel * (kBevel - kFlat);
       for (int c = 0; c < 3; ++c) {
         photo.pixels.at<cv::Vec3b>(i, j)[c] =

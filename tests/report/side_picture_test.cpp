@@ -10,11 +10,11 @@ namespace {
 
 using test::DrawnFaces;
 
-const ReportSettings kSettings{.tolerance_mm = 0.2};
+const ReportSettings kSidePictureSettings{.tolerance_mm = 0.2};
 
 cv::Mat picture_of(const DrawnFaces& blade, const SideResult& result) {
   const test::FacePhotos photos(blade);
-  return side_picture(result, test::side_settings(), photos.given(), kSettings).bgr;
+  return side_picture(result, test::side_settings(), photos.given(), kSidePictureSettings).bgr;
 }
 
 SideResult without(const DrawnFaces& blade, FaceTrace::Kind kind) {
@@ -153,7 +153,8 @@ TEST(SidePictureClosedForm, GreyAnd16BitPhotosAreDrawn) {
   const DrawnFaces blade{.both = false};
   test::FacePhotos photos(blade);
   const auto drawn = [&] {
-    return side_picture(test::result_of(blade), test::side_settings(), photos.given(), kSettings)
+    return side_picture(test::result_of(blade), test::side_settings(), photos.given(),
+                        kSidePictureSettings)
         .bgr;
   };
   cv::Mat colour = drawn();

@@ -21,13 +21,13 @@ using testing::HasSubstr;
 using testing::Not;
 using testing::SizeIs;
 
-const ReportSettings kSettings{.unit = LengthUnit::inch,  // must not matter to the JSON
-                               .tolerance_mm = 0.2,
-                               .command_line = "evenbevel side --units in"};
+const ReportSettings kSideReportSettings{.unit = LengthUnit::inch,  // must not matter to the JSON
+                                         .tolerance_mm = 0.2,
+                                         .command_line = "evenbevel side --units in"};
 
 Statement statement_of(const SideResult& result) {
   static const test::FacePhotos photos{DrawnFaces{}};
-  return side_statement(result, test::side_settings(), photos.given(), kSettings);
+  return side_statement(result, test::side_settings(), photos.given(), kSideReportSettings);
 }
 Json report_of(const SideResult& result) {
   return Json::parse(statement_json(statement_of(result)));

@@ -60,7 +60,7 @@ TEST(StatementPageProperty, AReportReadBackMakesTheSamePage) {
     for (const Statement& statement : statements_in(unit)) {
       const std::string page = page_of(statement);
       ASSERT_THAT(page, AllOf(HasSubstr("class=\"chart\""), HasSubstr("class=\"summary\""),
-                              HasSubstr("class=\"budget\""), HasSubstr("class=\"stations\"")));
+                              HasSubstr("class=\"budget\""), HasSubstr("class=\"stations")));
       EXPECT_EQ(page_of(read_statement(statement_json(statement))), page) << statement.view;
     }
   }

@@ -30,7 +30,7 @@ StudyReport made_up() {
   return report;
 }
 
-std::size_t count(const std::string& text, const std::string& what) {
+std::size_t times_found(const std::string& text, const std::string& what) {
   std::size_t found = 0;
   for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + 1)) {
     ++found;
@@ -51,8 +51,8 @@ TEST(StudyReportClosedForm, EveryTagIsClosed) {
   const std::string page = study_html(made_up(), {});
   for (const std::string tag : {"html", "body", "main", "header", "section", "table", "tr", "td",
                                 "th", "ul", "li", "p", "details", "svg", "text", "g", "title"}) {
-    EXPECT_EQ(count(page, "<" + tag + ">") + count(page, "<" + tag + " "),
-              count(page, "</" + tag + ">"))
+    EXPECT_EQ(times_found(page, "<" + tag + ">") + times_found(page, "<" + tag + " "),
+              times_found(page, "</" + tag + ">"))
         << tag;
   }
 }
@@ -60,8 +60,8 @@ TEST(StudyReportClosedForm, EveryTagIsClosed) {
 TEST(StudyReportClosedForm, EveryReadingHasItsMark) {
   const std::string page = study_html(made_up(), {});
   // One more of each in the key.
-  EXPECT_EQ(count(page, "<circle class=\"mark one\""), 7U);
-  EXPECT_EQ(count(page, "<polygon class=\"mark two\""), 7U);
+  EXPECT_EQ(times_found(page, "<circle class=\"mark one\""), 7U);
+  EXPECT_EQ(times_found(page, "<polygon class=\"mark two\""), 7U);
 }
 
 // The readings' own limits: knife <2> by Bo & co, 0.0430 to 0.0440.

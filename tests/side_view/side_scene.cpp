@@ -108,6 +108,7 @@ bool inside(const SideBlade& blade, double x, double z) {
 
 double brightness(const Setting& s, double x, double z) {
   const SideLook& look = s.look;
+  if (look.surface) return look.surface(x, z, surface_mm(s, x, z));
   const double share = (x - s.blade.handle_x_mm) / (s.blade.tip_x_mm - s.blade.handle_x_mm);
   const double light = 1.0 + look.light_slope * (share - 0.5);
   const double crease = s.blade.crease_x(s.face, z);
@@ -164,17 +165,31 @@ Transform<Camera, Card> camera_pose(const SidePose& pose) {
   return T;
 }
 
-CameraModel plain_camera() {
+CameraModel plain_camera(double finer) {
   CameraModel camera;
-  camera.width_px = 2400, camera.height_px = 1720;
-  camera.focal_px.setConstant(2350.0);
-  camera.centre_px.x() = 1198.0, camera.centre_px.y() = 861.0;
+  camera.width_px = static_cast<int>(2400 * finer);
+  camera.height_px = static_cast<int>(1720 * finer);
+  camera.focal_px.setConstant(2350.0 * finer);
+  camera.centre_px.x() = 1198.0 * finer, camera.centre_px.y() = 861.0 * finer;
   return camera;
 }
 
+void light_card(cv::Mat& card, const SideLook& look) {
+  for (int row = 0; row < card.rows; ++row) {
+    auto* out = card.ptr<cv::Vec3f>(row);
+    for (int column = 0; column < card.cols; ++column) {
+      const Eigen::Vector2d at((column + 0.5) / kPerMm - 0.5 * kColumns * kPitchMm - kRimMm,
+                               0.5 * kRows * kPitchMm + kRimMm - (row + 0.5) / kPerMm);
+      out[column] *= static_cast<float>(look.paper(at));
+    }
+  }
+}
+
 /// Card and table, without the blade.
-cv::Mat render_card(const CameraModel& camera, const Transform<Camera, Card>& T, bool colour) {
-  const cv::Mat card = drawn_card(colour);
+cv::Mat render_card(const CameraModel& camera, const Transform<Camera, Card>& T,
+                    const SideLook& look) {
+  cv::Mat card = drawn_card(look.colour);
+  if (look.paper) light_card(card, look);
   std::array<cv::Point2f, 4> from, to;
   const double half_x = 0.5 * kColumns * kPitchMm + kRimMm,
                half_y = 0.5 * kRows * kPitchMm + kRimMm;
@@ -275,13 +290,13 @@ double SideBlade::crease_x(Face face, double z_mm) const {
   const SideFaceShape& shape = face == Face::left ? left : right;
   const double lean = std::tan(shape.plunge_lean_rad);
   // Straight up to where the arc begins; the arc turns to the bevel line, taken as level there.
-  const double turn = 0.5 * kPi - shape.plunge_lean_rad;
-  const double tangent = shape.plunge_radius_mm * std::tan(0.5 * turn);
-  const double begin = shape.bevel_mm - tangent * std::cos(shape.plunge_lean_rad);
+  // It turns by a right angle less the lean, whose half's tangent times the lean's cosine is:
+  const double c = 1.0 / std::sqrt(1.0 + lean * lean);
+  const double begin = shape.bevel_mm - shape.plunge_radius_mm * (1.0 - lean * c);
   const double straight = shape.plunge_x_mm + lean * z_mm;
   if (z_mm <= begin) return straight;
   const Eigen::Vector2d at(shape.plunge_x_mm + lean * begin, begin);
-  const Eigen::Vector2d across(std::cos(shape.plunge_lean_rad), -std::sin(shape.plunge_lean_rad));
+  const Eigen::Vector2d across(c, -lean * c);
   const Eigen::Vector2d centre = at + shape.plunge_radius_mm * across;
   const double rise = std::min(z_mm - centre.y(), shape.plunge_radius_mm);
   return centre.x() -
@@ -300,22 +315,30 @@ Eigen::Vector2d SidePicture::pixel(double x_mm, double z_mm, double height_mm) c
           camera.focal_px.y() * p.y() / p.z() + camera.centre_px.y()};
 }
 
+SideLie side_lie(const SideBlade& blade, Face face, const SidePose& pose) {
+  // The left face shows with its tip to the left when the spine is up.
+  const double heading = pose.turn_rad + (face == Face::left ? kPi : 0.0);
+  const Eigen::Vector2d along(std::cos(heading), std::sin(heading));
+  const double hand = face == Face::left ? -1.0 : 1.0;
+  const Eigen::Vector2d up = hand * Eigen::Vector2d(-along.y(), along.x());
+  const Eigen::Vector2d middle(0.5 * (blade.handle_x_mm + blade.tip_x_mm), 0.5 * blade.height_mm);
+  const Eigen::Vector2d origin =
+      Eigen::Vector2d(pose.card_x_mm, pose.card_y_mm) - middle.x() * along - middle.y() * up;
+  return {origin, along, up};
+}
+
+Eigen::Vector3d side_eye(const SidePose& pose) {
+  return camera_pose(pose).inverse().matrix.translation();
+}
+
 SidePicture take_side_picture(const SideBlade* blade, Face face, const SideLook& look,
                               const SidePose& pose, const Imaging& imaging, std::mt19937_64& rng) {
   SidePicture result;
-  result.camera = plain_camera();
+  result.camera = plain_camera(pose.finer);
   const Transform<Camera, Card> T = camera_pose(pose);
-  cv::Mat picture = render_card(result.camera, T, look.colour);
+  cv::Mat picture = render_card(result.camera, T, look);
   if (blade != nullptr) {
-    // The left face shows with its tip to the left when the spine is up.
-    const double heading = pose.turn_rad + (face == Face::left ? kPi : 0.0);
-    const Eigen::Vector2d along(std::cos(heading), std::sin(heading));
-    const double hand = face == Face::left ? -1.0 : 1.0;
-    const Eigen::Vector2d up = hand * Eigen::Vector2d(-along.y(), along.x());
-    const Eigen::Vector2d middle(0.5 * (blade->handle_x_mm + blade->tip_x_mm),
-                                 0.5 * blade->height_mm);
-    const Eigen::Vector2d origin =
-        Eigen::Vector2d(pose.card_x_mm, pose.card_y_mm) - middle.x() * along - middle.y() * up;
+    const auto [origin, along, up] = side_lie(*blade, face, pose);
     result.T_camera_card = T, result.origin = origin, result.along = along, result.up = up;
     const Setting setting{*blade, face, look, origin, along, up};
     darken_lane(picture, result.camera, T, setting);

@@ -52,6 +52,9 @@ struct SideLook {
   double shadow = 0.0;       ///< Darkening of the lane beside the blade, 0..1.
   bool colour = true;        ///< Of the print; else grey.
   unsigned seed = 1;
+  /// Light that comes from a place (x, z, height over the card) of the face, instead of all that.
+  std::function<double(double x_mm, double z_mm, double height_mm)> surface = {};
+  std::function<double(const Eigen::Vector2d& card_mm)> paper = {};  ///< Light on the card; else 1.
 };
 
 struct SidePose {
@@ -60,7 +63,17 @@ struct SidePose {
   double distance_mm = 290.0;
   double tilt_x_rad = 0.0, tilt_y_rad = 0.0, roll_rad = 0.0;
   double aside_x_mm = 0.0, aside_y_mm = 0.0;  ///< Camera off the card's middle.
+  double finer = 1.0;                         ///< Pixels along either side, of 2400 x 1720.
 };
+
+/// How a blade lies on the card: of its x and z.
+struct SideLie {
+  Eigen::Vector2d origin, along, up;  ///< Card frame.
+};
+SideLie side_lie(const SideBlade& blade, Face face, const SidePose& pose);
+
+/// The camera's place, card frame.
+Eigen::Vector3d side_eye(const SidePose& pose);
 
 struct SidePicture {
   Photo photo;

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Measures sample photos and checks their reports against the report's JSON Schema.
 
-    check_reports.py PROGRAM SOURCE_FOLDER VIEW      VIEW: edge, side, choil, or kept
+    check_reports.py PROGRAM SOURCE_FOLDER VIEW      VIEW: edge, practice, side, choil,
+                                            finish or kept
 
 kept: the reports of earlier versions in reports/, and that the schema refuses damaged ones.
 """
 import copy
 import json
+import os
 import pathlib
 import subprocess
 import sys
@@ -19,6 +21,7 @@ except ImportError:
 
 PHONE = ["--camera-file", "calibration/sample-phone.yml"]
 USB = ["--camera-file", "calibration/sample-usb.yml"]
+LAMP = ["--camera-file", "calibration/sample-finish.yml"]
 
 # As sample-images/README.md says; those that cannot be measured make no report.
 RUNS = {
@@ -39,6 +42,10 @@ RUNS = {
         ["record-demo/3-grit60.jpg", "--thickness", "3.2mm", *USB],
         ["study-a1.jpg", "--thickness", "3mm", *USB],
     ],
+    "practice": [
+        ["practice-true.jpg", "--practice", "--printed-bar", "200mm", *PHONE],
+        ["practice-small-bent.jpg", "--practice", "--units", "in", *PHONE],
+    ],
     "side": [
         ["side-clean-left.jpg", "--right", "sample-images/side-clean-right.jpg", "--thickness",
          "3mm", "--land", "0.28mm", "--at", "20mm,60mm", *PHONE],
@@ -52,6 +59,12 @@ RUNS = {
         ["choil-symmetric.jpg", *PHONE],
         ["choil-asymmetric.jpg", "--printed-bar", "59.88mm", "--thickness", "2.8mm", *PHONE],
         ["choil-hollow.jpg", "--units", "in", "--tolerance", "0.05mm", *PHONE],
+    ],
+    "finish": [
+        ["finish-scratched-1.jpg", "sample-images/finish-scratched-2.jpg", "sample-images/finish-scratched-3.jpg",
+         "sample-images/finish-scratched-4.jpg", "--thickness", "3.2mm", "--grit", "220", "--before", "60",
+         "--tolerance", "0.2", *LAMP],
+        ["finish-lamp-along.jpg", "--thickness", "3.2mm", "--units", "in", *LAMP],
     ],
 }
 
@@ -69,9 +82,13 @@ def faults(check, report):
 
 def measured(program, source, view, run, folder):
     photo, *options = run
-    named = ["--left"] if view == "side" else []
-    command = [program, view, *named, f"sample-images/{photo}", *options, "-o", folder]
-    done = subprocess.run(command, cwd=source, capture_output=True, text=True, check=False)
+    named = ["--left"] if view in ("side", "finish") else []
+    command = [program, "edge" if view == "practice" else view, *named, f"sample-images/{photo}", *options, "-o",
+               folder]
+    # Not the developer's own settings and camera files.
+    own = {"XDG_CONFIG_HOME": f"{folder}/config", "XDG_DATA_HOME": f"{folder}/data"}
+    done = subprocess.run(command, cwd=source, capture_output=True, text=True, check=False,
+                          env=os.environ | own)
     if done.returncode not in (0, 1):
         sys.exit(f"{photo} was not measured: {done.stderr}")
     return json.loads((pathlib.Path(folder) / "report.json").read_text())
@@ -116,6 +133,7 @@ def damages():
     yield "an unknown verdict", put("good", "verdict")
     yield "warnings that are no remarks", put(["The photo is soft."], "warnings")
     yield "a warning without its text", put([{"code": "quick_look", "values": {}}], "warnings")
+    yield "a setting from nowhere", put({"thickness": "a guess"}, "settings", "from")
     yield "a value that is a list", put(
         [{"code": "card_bent", "values": {"bend_mm": [1.0]}, "text": "Bent."}], "warnings")
 

@@ -2,7 +2,9 @@
 
 #include <cmath>
 #include <limits>
+#include <map>
 
+#include <Eigen/QR>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -49,6 +51,74 @@ TEST(StudyClosedForm, OnePersonTwoParts) {
   EXPECT_NEAR(result.range->mean_range, 2.0, 1e-12);
   EXPECT_NEAR(result.range->part_range, 2.0, 1e-12);
   EXPECT_NEAR(result.range->K3, 1.0 / std::sqrt(2.0), 5e-5);  // d2* of one range of two is sqrt 2
+}
+
+/// What least squares leaves of the readings beside 0/1 columns, one a level.
+double left_over(const std::vector<StudyReading>& readings,
+                 const std::vector<std::vector<std::string>>& levels_of) {
+  std::map<std::pair<std::size_t, std::string>, Eigen::Index> column;
+  for (std::size_t effect = 0; effect < levels_of.size(); ++effect) {
+    for (const std::string& level : levels_of[effect]) {
+      column.try_emplace({effect, level}, static_cast<Eigen::Index>(column.size()));
+    }
+  }
+  const auto rows = static_cast<Eigen::Index>(readings.size());
+  Eigen::MatrixXd Z = Eigen::MatrixXd::Zero(rows, static_cast<Eigen::Index>(column.size()));
+  Eigen::VectorXd y(rows);
+  for (Eigen::Index row = 0; row < rows; ++row) {
+    y(row) = readings[static_cast<std::size_t>(row)].value;
+    for (std::size_t effect = 0; effect < levels_of.size(); ++effect) {
+      Z(row, column.at({effect, levels_of[effect][static_cast<std::size_t>(row)]})) = 1.0;
+    }
+  }
+  return (y - Z * Z.completeOrthogonalDecomposition().solve(y)).squaredNorm();
+}
+
+// Each effect's sum of squares is what leaving it out of a least-squares fit adds to the residuals,
+// whatever cells are empty or read more often.
+TEST(StudyProperty, SumsOfSquaresAreThoseOfLeastSquares) {
+  std::mt19937_64 rng = seeded("StudyLeastSquares", 0);
+  int told = 0;
+  for (int table = 0; table < 200; ++table) {
+    std::vector<StudyReading> readings;
+    std::vector<std::string> part, person, cell;
+    const int parts = 2 + static_cast<int>(rng() % 5), persons = 2 + static_cast<int>(rng() % 6);
+    for (int p = 0; p < parts; ++p) {
+      for (int o = 0; o < persons; ++o) {
+        for (auto repeats = rng() % 4; repeats > 0; --repeats) {
+          part.push_back(std::to_string(p));
+          person.push_back(std::to_string(o));
+          cell.push_back(part.back() + "," + person.back());
+          readings.push_back({part.back(), person.back(), "", 0.3 * p - 0.2 * o + normal(rng)});
+        }
+      }
+    }
+    StudyResult result;
+    try {
+      result = study(readings);
+    } catch (const Error&) {
+      continue;  // persons or parts in groups of their own, or nothing read twice
+    }
+    ++told;
+    const double both = left_over(readings, {part, person});
+    for (const VarianceLine& line : result.variance.lines) {
+      const double expected = line.source == "part"          ? left_over(readings, {person}) - both
+                              : line.source == "person"      ? left_over(readings, {part}) - both
+                              : line.source == "interaction" ? both - left_over(readings, {cell})
+                              : result.variance.lines.size() == 4 ? left_over(readings, {cell})
+                                                                  : both;
+      EXPECT_NEAR(line.sum_of_squares, expected, 1e-9) << line.source;
+    }
+  }
+  EXPECT_GT(told, 100);
+}
+
+TEST(StudyClosedForm, AHundredThousandReadingsOfAThousandPartsAreStudied) {
+  std::mt19937_64 rng = seeded("StudyLarge", 0);
+  const MadeUp study_of{.parts = 1000, .persons = 4, .trials = 25, .interaction = 0.0};
+  const StudyResult result = study(made_up(study_of, rng));
+  EXPECT_NEAR(result.variance.spreads.repeatability.sigma, 0.4, 0.01);
+  EXPECT_NEAR(result.variance.spreads.part->sigma, 1.0, 0.1);
 }
 
 TEST(StudyClosedForm, IdenticalReadingsHaveNoSpread) {

@@ -1,4 +1,4 @@
-#include "report/sha256.hpp"
+#include "units/sha256.hpp"
 
 #include <array>
 #include <fstream>

@@ -1,0 +1,41 @@
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evenbevel/record.hpp"
+
+namespace evenbevel::bench {
+
+/// The record as the bench uses it: what it knows of the knives is held in memory, so that nobody
+/// who asks waits for the file. Any thread.
+class ShopRecord {
+ public:
+  explicit ShopRecord(std::filesystem::path file) : file_(std::move(file)) {}
+
+  /// Reads the knives and their facts anew; a record that is not there has none.
+  /// @throws Error  It cannot be read; what was known stays.
+  void look_up();
+
+  KnifeFacts facts_of(const std::string& knife) const;
+  std::optional<double> thickness_of(const std::string& knife) const;
+  std::vector<std::string> knives() const;
+
+  /// Says a knife's thickness for the first time; one that it has already stays.
+  /// @throws Error  Not writable.
+  void remember_thickness(const std::string& knife, double thickness_mm);
+
+  /// @throws Error  Not writable, or the entry is not allowed.
+  Added add(NewEntry entry);
+
+ private:
+  std::filesystem::path file_;
+  mutable std::mutex mutex_;
+  std::map<std::string, KnifeFacts> known_;
+};
+
+}  // namespace evenbevel::bench

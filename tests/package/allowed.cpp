@@ -1,0 +1,2 @@
+#include "card/plane_pose.hpp"
+#include "evenbevel/card.hpp"

@@ -1,0 +1,1 @@
+#include "evenbevel/advice.hpp"
