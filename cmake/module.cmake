@@ -7,7 +7,7 @@
 #
 # A module is a folder of src/, compiled by itself into the library. It finds its own headers, and
 # those above of the modules that it uses and that these use; no others. For that each module hands
-# its headers on in a folder of links.
+# its headers on in a folder of links. By itself it is a library too, for tests that need no more.
 set(evenbevel_module_headers ${PROJECT_BINARY_DIR}/headers)
 file(REMOVE_RECURSE ${evenbevel_module_headers})
 
@@ -25,7 +25,7 @@ function(evenbevel_module name)
   file(CREATE_LINK ${CMAKE_CURRENT_SOURCE_DIR} ${headers}/own/${name} SYMBOLIC)
   list(TRANSFORM arg_USES PREPEND evenbevel_)
 
-  add_library(${module} OBJECT ${arg_SOURCES})
+  add_library(${module} STATIC EXCLUDE_FROM_ALL ${arg_SOURCES})
   target_compile_features(${module} PUBLIC cxx_std_20)
   target_include_directories(${module} PUBLIC ${headers} PRIVATE ${headers}/own ${PROJECT_BINARY_DIR}/generated)
   target_include_directories(${module} SYSTEM PUBLIC ${OpenCV_INCLUDE_DIRS})
