@@ -449,6 +449,8 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
     if (rims.empty() || (!in_grey.empty() && in_grey.front().log_score > rims.front().log_score))
       rims = std::move(in_grey);
   }
+  const std::optional<RimPair> by_dye = rims_by_dye(place.frame, place.px_per_mm, search_rims);
+  if (by_dye && (rims.empty() || rims.front().log_score < by_dye->log_score)) rims = {*by_dye};
   if (rims.empty() || rims.front().log_score < kLeastRims) return std::nullopt;
   Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
   out.anatomy.at.flats = pair_of(rims.front());

@@ -94,6 +94,26 @@ std::optional<CornerRims> corners_by_dye(const Search& search, const Found& foun
   return corners;
 }
 
+/// Where the dye lies, whether or not borders vote for it there. `like`: a place near by.
+std::optional<Located> place_by_dye(const Search& search, const Located& like) {
+  constexpr double kLeastShare = 0.3;
+  const double thickness_mm = search.settings.thickness_mm;
+  const StripLine middle = like.flats.middle();
+  const std::optional<DyeEnds> dye = dye_ends(search.image, like.frame, like.px_per_mm,
+                                              {.s_begin_mm = like.flats.s_begin_mm,
+                                               .s_end_mm = like.flats.s_end_mm,
+                                               .middle = middle,
+                                               .least_mm = kLeastShare * thickness_mm,
+                                               .most_mm = thickness_mm});
+  if (!dye) return std::nullopt;
+  const double width = dye->high_mm + dye->low_mm;
+  if (width < search.flats.width_low_mm || width > search.flats.width_high_mm) return std::nullopt;
+  Located place = like;
+  place.flats.high = {middle.at_zero_mm + dye->high_mm, middle.slope};
+  place.flats.low = {middle.at_zero_mm - dye->low_mm, middle.slope};
+  return place;
+}
+
 }  // namespace
 
 Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
@@ -140,7 +160,12 @@ Found found_with_card(const Search& search) {
   const double blur_px = search.look ? search.look->blur_px : kUsualBlurPx;
   const std::vector<Located> places =
       locate(search.as_stored, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm);
-  std::optional<Anatomy> anatomy = find_anatomy(search.image, places, search.stretch_mm, flats,
+  std::vector<Located> dyed_first;
+  if (search.image.dyed() && !places.empty()) {
+    if (auto dyed = place_by_dye(search, places.front())) dyed_first.push_back(std::move(*dyed));
+  }
+  dyed_first.insert(dyed_first.end(), places.begin(), places.end());
+  std::optional<Anatomy> anatomy = find_anatomy(search.image, dyed_first, search.stretch_mm, flats,
                                                 search.settings, blur_px, search.look.has_value());
   if (!anatomy) fail_without_blade(search);
   Found found{.at = std::move(anatomy->at),

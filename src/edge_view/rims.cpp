@@ -27,6 +27,7 @@ constexpr double kReachPx = 5.0;     // Borders nearer than this share their blu
 constexpr double kPullsPx = 3.6;     // And nearer than this they pull each other.
 constexpr double kClusterPx = 4.5;   // Peaks nearer than this are fitted together.
 constexpr double kShapePx = 0.1;     // What no profile fit tells of a border, place to place.
+constexpr double kChromaPx = 1.0;    // Kept at half the picture's resolution.
 constexpr double kHaloShare = 0.07;  // Sharpening and compression ring by less of a border's step.
 
 /// A band's samples turned so that larger t is farther out.
@@ -266,11 +267,13 @@ double hidden_strip_px(const std::vector<Step>& steps, std::size_t index, double
                        double px_per_mm) {
   constexpr double kToldApartPx = 2.0;
   if (aslant <= 0.0) return 0.0;
-  const bool lower_end_seen = std::any_of(
-      steps.begin() + static_cast<std::ptrdiff_t>(index) + 1, steps.end(), [&](const Step& step) {
-        const double below = step.out_mm - steps[index].out_mm;
-        return below > kLeastSeenMm * aslant && below < kMostSeenMm * aslant;
-      });
+  const bool lower_end_seen =
+      index < steps.size() && std::any_of(steps.begin() + static_cast<std::ptrdiff_t>(index) + 1,
+                                          steps.end(), [&](const Step& step) {
+                                            const double below = step.out_mm - steps[index].out_mm;
+                                            return below > kLeastSeenMm * aslant &&
+                                                   below < kMostSeenMm * aslant;
+                                          });
   return lower_end_seen ? 0.0 : std::min(kMostSeenMm * aslant * px_per_mm, kToldApartPx);
 }
 
@@ -328,7 +331,6 @@ double weakness(const std::vector<Step>& steps, std::size_t index) {
 /// down the flat.
 double by_dye(const Step& step, double dye_mm, double px_per_mm) {
   constexpr double kCornerMm = 0.5 * kWidestCornerMm, kMost = 8.0;
-  constexpr double kChromaPx = 1.0;  // Kept at half the picture's resolution.
   const double off =
       (step.out_mm - dye_mm - 0.5 * kCornerMm) / std::hypot(kChromaPx / px_per_mm, kCornerMm);
   return -std::min(0.5 * off * off, kMost);
@@ -339,6 +341,29 @@ double by_dye(const Step& step, double dye_mm, double px_per_mm) {
 double aslant_at(const StripFrame& frame, double t_mm, int side) {
   const Eigen::Vector3d camera = frame.camera_mm();
   return side * (camera.y() - t_mm) / (camera.z() - frame.reference_height_mm());
+}
+
+std::optional<RimPair> rims_by_dye(const StripFrame& frame, double px_per_mm,
+                                   const RimSearch& search) {
+  constexpr double kMostOff = 2.5;  // Standard uncertainties of the width.
+  constexpr double kUnseen =
+      -6.0;  // As one border passed over: rims with steps of their own count more.
+  if (!search.dye || search.width_usual_u_mm <= 0.0) return std::nullopt;
+  const double off = (search.dye->high_mm + search.dye->low_mm - search.width_usual_mm) /
+                     std::hypot(search.width_usual_u_mm, kChromaPx / px_per_mm);
+  if (std::abs(off) > kMostOff) return std::nullopt;
+  const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
+  const auto rim = [&](int side, double dye_mm) {
+    const double aslant = aslant_at(frame, search.middle.t_mm(centre) + side * dye_mm, side);
+    Rim out;
+    out.line = {search.middle.at_zero_mm + side * dye_mm, search.middle.slope};
+    out.hidden_strip_px = hidden_strip_px({}, 0, aslant, px_per_mm);
+    return out;
+  };
+  RimPair pair{rim(+1, search.dye->high_mm), rim(-1, search.dye->low_mm), search.s_begin_mm,
+               search.s_end_mm, kUnseen - 0.5 * off * off};
+  if (search.mid && !search.mid->holds(centre, pair.mid_mm(centre))) return std::nullopt;
+  return pair;
 }
 
 std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,

@@ -57,6 +57,11 @@ struct RimSearch {
   std::optional<DyeEnds> dye = std::nullopt;  ///< From `middle` outward.
 };
 
+/// The pair where the search's dye ends, as wide as it should be; empty: it is not. Borders may not
+/// show there in the light that rims are sought in: steel as bright as the dye, a scratched face.
+std::optional<RimPair> rims_by_dye(const StripFrame& frame, double px_per_mm,
+                                   const RimSearch& search);
+
 /// Pairs that may be the rims, the likeliest first.
 std::vector<RimPair> find_rims(const LaneImage& image, const CoarseStrip& fine,
                                const StripFrame& frame, double px_per_mm, const RimSearch& search);
