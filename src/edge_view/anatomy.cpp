@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <limits>
 #include <optional>
 #include <span>
 #include <type_traits>
@@ -106,6 +107,8 @@ struct Look {
   const EdgeSettings& settings;
   double blur_px;
   bool blur_is_known;
+  /// Log odds, by light and texture alone, from which on outlines of facets are looked at.
+  double worth_a_look = 4.0;
 
   double thickness_mm() const { return settings.thickness_mm; }
   RimSearch rims(const StripLine& middle, double begin_mm, double end_mm, double keep_out_mm,
@@ -255,7 +258,6 @@ struct Handle {
 /// outlines of both facets must bear it out, and it must lie on the blade.
 Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
                  const std::pair<double, double>& blade_mm) {
-  constexpr double kWorthALook = 4.0;
   constexpr double kLeastLogOdds = 30.0;  // Ends without plunge lines give up to 25, real ones 40
                                           // and more, most of them hundreds.
   const Located& at = *site.place;
@@ -264,7 +266,7 @@ Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
   for (const int side : {-1, +1}) {
     const RicassoSign sign = ricasso_sign(site.grey, at.flats, land, side);
     const double end = side > 0 ? blade_mm.second : blade_mm.first;
-    if (sign.log_odds < kWorthALook || side * (sign.plunge_s_mm - end) > kFilletMm) continue;
+    if (sign.log_odds < look.worth_a_look || side * (sign.plunge_s_mm - end) > kFilletMm) continue;
     InnerTrace trace = land;
     keep_between(trace, side < 0 ? sign.plunge_s_mm : land.s_begin_mm(),
                  side > 0 ? sign.plunge_s_mm : land.s_end_mm());
@@ -519,21 +521,16 @@ void require_one_land(const Anatomy& best, const std::vector<Explanation>& readi
   }
 }
 
-}  // namespace
-
-std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
-                                    const std::pair<double, double>& stretch,
-                                    const FlatsSearch& search, const EdgeSettings& settings,
-                                    double card_blur_px, bool blur_is_known) {
+/// Every way to explain the photo, the likeliest first.
+std::vector<Explanation> readings_of(const Look& look, const std::vector<Site>& sites) {
   constexpr std::size_t kMostForLines = 4;
-  const Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
+  const std::optional<Stage> stage = look.settings.stage;
   std::vector<Explanation> readings;
-  const std::vector<Site> sites = sites_of(image, places, stretch, settings.thickness_mm);
-  if (!settings.stage || *settings.stage != Stage::scribed) {
+  if (stage != Stage::scribed) {
     const std::vector<Land> lands = lands_of(look, sites);
     readings = read_each(std::span(lands), [&](const Land& land) { return read_land(look, land); });
   }
-  if (!settings.stage || *settings.stage == Stage::scribed) {
+  if (!stage || stage == Stage::scribed) {
     std::ranges::move(read_each(std::span(sites).first(std::min(sites.size(), kMostForLines)),
                                 [&](const Site& site) { return read_lines(look, site); }),
                       std::back_inserter(readings));
@@ -541,6 +538,12 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
   std::sort(readings.begin(), readings.end(), [](const Explanation& a, const Explanation& b) {
     return a.anatomy.log_score > b.anatomy.log_score;
   });
+  return readings;
+}
+
+/// The first that stands. Empty: none does.
+/// @throws Error  Another is about as likely and says something else.
+std::optional<Anatomy> likeliest(std::vector<Explanation> readings, const EdgeSettings& settings) {
   for (Explanation& reading : readings) {
     Anatomy& anatomy = reading.anatomy;
     // Lines on a face pass for a land where nothing shows that the face ends.
@@ -555,6 +558,20 @@ std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Lo
     return std::move(anatomy);
   }
   return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
+                                    const std::pair<double, double>& stretch,
+                                    const FlatsSearch& search, const EdgeSettings& settings,
+                                    double card_blur_px, bool blur_is_known) {
+  Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
+  const std::vector<Site> sites = sites_of(image, places, stretch, settings.thickness_mm);
+  if (auto anatomy = likeliest(readings_of(look, sites), settings)) return anatomy;
+  // Facets as bright and as smooth as the ricasso: their outlines alone may show where they end.
+  look.worth_a_look = -std::numeric_limits<double>::infinity();
+  return likeliest(readings_of(look, sites), settings);
 }
 
 }  // namespace evenbevel::edge
