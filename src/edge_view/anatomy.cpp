@@ -56,35 +56,38 @@ auto read_each(std::span<const Thing> things, const Read& read) {
 
 /// A place where the blade may lie, with everything needed to look there.
 struct Site {
-  const Located* place;
+  Located place;
   StripLine middle;
   CoarseStrip flats, grey;  ///< Fine ones.
 };
+
+Site site_of(const LaneImage& image, const Located& place, const std::pair<double, double>& stretch,
+             double thickness_mm) {
+  const StripLine middle = place.flats.middle();
+  const double s = 0.5 * (stretch.first + stretch.second);
+  const double reach = 0.5 * thickness_mm + kReachMm;
+  const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach,
+                         middle.t_mm(s) + reach};
+  CoarseStrip flats = fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm);
+  CoarseStrip grey = image.dyed()
+                         ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm)
+                         : flats;
+  return {place, middle, std::move(flats), std::move(grey)};
+}
 
 std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& places,
                            const std::pair<double, double>& stretch, double thickness_mm) {
   constexpr double kApart = 0.3, kTurn = 0.003;
   std::vector<Site> sites;
   for (const Located& place : places) {
-    const StripLine middle{0.5 * (place.flats.high.at_zero_mm + place.flats.low.at_zero_mm),
-                           0.5 * (place.flats.high.slope + place.flats.low.slope)};
+    const StripLine middle = place.flats.middle();
     const double s = 0.5 * (stretch.first + stretch.second);
     const bool known = std::any_of(sites.begin(), sites.end(), [&](const Site& other) {
-      return other.place->frame.direction_rad() == place.frame.direction_rad() &&
+      return other.place.frame.direction_rad() == place.frame.direction_rad() &&
              std::abs(other.middle.t_mm(s) - middle.t_mm(s)) < kApart;
     });
     if (known || std::abs(middle.slope) > kTurn) continue;
-    const double reach = 0.5 * thickness_mm + kReachMm;
-    const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach,
-                           middle.t_mm(s) + reach};
-    Site site{&place,
-              middle,
-              fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm),
-              {}};
-    site.grey = image.dyed()
-                    ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm)
-                    : site.flats;
-    sites.push_back(std::move(site));
+    sites.push_back(site_of(image, place, stretch, thickness_mm));
   }
   return sites;
 }
@@ -260,7 +263,7 @@ Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
                  const std::pair<double, double>& blade_mm) {
   constexpr double kLeastLogOdds = 30.0;  // Ends without plunge lines give up to 25, real ones 40
                                           // and more, most of them hundreds.
-  const Located& at = *site.place;
+  const Located& at = site.place;
   Handle best;
   double other = 0.0;
   for (const int side : {-1, +1}) {
@@ -287,7 +290,7 @@ Handle handle_of(const Look& look, const Site& site, const InnerTrace& land,
 
 /// A land as one site shows it.
 struct Land {
-  const Site* site;
+  Site site;
   InnerTrace trace;
 
   double evidence() const { return trace.strength * length_mm(trace); }
@@ -296,7 +299,7 @@ struct Land {
 /// Places that differ only in where the flats may lie show the same land.
 bool same_land(const Land& a, const Land& b) {
   constexpr double kApartMm = 0.1;
-  const StripFrame &from = a.site->place->frame, &to = b.site->place->frame;
+  const StripFrame &from = a.site.place.frame, &to = b.site.place.frame;
   const double s = 0.5 * (a.trace.s_begin_mm() + a.trace.s_end_mm());
   const InnerTrace::Place at = a.trace.at(s);
   const Eigen::Vector2d low = to.at(from.pixel(s, at.low_mm)),
@@ -306,16 +309,49 @@ bool same_land(const Land& a, const Land& b) {
          std::abs(high.y() - other.high_mm) < kApartMm;
 }
 
+std::optional<InnerTrace> follow_land_on(const Look& look, const Site& site) {
+  std::vector<CoarseStrip> colours{site.grey};
+  if (look.image.dyed()) colours.push_back(site.flats);
+  return follow_land_path(colours, site.place.px_per_mm,
+                          inner_search(site, look.thickness_mm(), look.stretch));
+}
+
+StripLine middle_of(const InnerTrace& trace) {
+  std::vector<Eigen::Vector2d> middles;
+  for (const InnerTrace::Place& place : trace.places)
+    middles.emplace_back(place.s_mm, place.mid_mm());
+  const LineFit line = fit_line_robust(middles);
+  const double slope = std::tan(line.direction_rad);
+  return {line.centre.y() - slope * line.centre.x(), slope};
+}
+
+/// Jaws may lie askew to the blade, and a site along a jaw: rims are then looked for along a wrong
+/// direction. A land runs along its blade: where it runs aslant, it is looked at again along
+/// itself.
+Land laid_straight(const Look& look, Land land) {
+  constexpr double kAslant = 0.002;  // A land that tapers by 0.2 mm over 100 mm.
+  constexpr std::size_t kLeastPlaces = 10;
+  if (land.trace.places.size() < kLeastPlaces) return land;
+  const StripLine along = middle_of(land.trace);
+  if (std::abs(along.slope) < kAslant) return land;
+  Located place = land.site.place;
+  const double half = 0.5 * place.flats.width_mm(0.0);
+  place.flats.high = {along.at_zero_mm + half, along.slope};
+  place.flats.low = {along.at_zero_mm - half, along.slope};
+  Site site = site_of(look.image, laid_along(look.image, place, along, look.stretch), look.stretch,
+                      look.thickness_mm());
+  std::optional<InnerTrace> trace = follow_land_on(look, site);
+  if (!trace) return land;
+  return {std::move(site), std::move(*trace)};
+}
+
 /// What may be a land, the plainest first, each once.
 std::vector<Land> lands_of(const Look& look, const std::vector<Site>& sites) {
   constexpr std::size_t kMost = 4;
   std::vector<Land> all = read_each(std::span(sites), [&](const Site& site) -> std::optional<Land> {
-    std::vector<CoarseStrip> colours{site.grey};
-    if (look.image.dyed()) colours.push_back(site.flats);
-    auto trace = follow_land_path(colours, site.place->px_per_mm,
-                                  inner_search(site, look.thickness_mm(), look.stretch));
+    auto trace = follow_land_on(look, site);
     if (!trace) return std::nullopt;
-    return Land{&site, std::move(*trace)};
+    return laid_straight(look, {site, std::move(*trace)});
   });
   std::stable_sort(all.begin(), all.end(),
                    [](const Land& a, const Land& b) { return a.evidence() > b.evidence(); });
@@ -340,15 +376,15 @@ std::optional<std::vector<RimPair>> ricasso_rims(const Look& look, const Site& s
   const double far = side < 0 ? low_end + kEndMm : high_end - kEndMm;
   const double near = handle.plunge_s_mm + side * kPlungeMm;
   if (std::abs(far - near) < kLeastRicassoMm || side * (far - near) <= 0.0) return std::nullopt;
-  return find_rims(look.image, site.flats, site.place->frame, site.place->px_per_mm,
+  return find_rims(look.image, site.flats, site.place.frame, site.place.px_per_mm,
                    look.rims(site.middle, std::min(far, near), std::max(far, near),
                              0.25 * look.thickness_mm(), true));
 }
 
 std::optional<Explanation> read_land(const Look& look, const Land& seen) {
-  const Site& site = *seen.site;
+  const Site& site = seen.site;
   const InnerTrace* land = &seen.trace;
-  Explanation out{.anatomy = {.at = *site.place, .inner = {}}, .choices = {}};
+  Explanation out{.anatomy = {.at = site.place, .inner = {}}, .choices = {}};
   Located& at = out.anatomy.at;
   // Ends of the blade, from the middle of what was followed.
   const double start = 0.5 * (land->s_begin_mm() + land->s_end_mm());
@@ -414,7 +450,7 @@ bool same_corners(const RimPair& a, const RimPair& b, double s_mm, double px_per
 std::optional<Explanation> read_lines(const Look& look, const Site& site) {
   InnerSearch search = inner_search(site, look.thickness_mm(), look.stretch);
   search.gap_high_mm = std::min(search.gap_high_mm, 1.0);
-  const Located& place = *site.place;
+  const Located& place = site.place;
   std::optional<InnerTrace> best;
   double least = 1e9, best_evidence = 0.0;
   for (InnerTrace& trace : follow_lines(place.inner_strip, place.px_per_mm, search)) {

@@ -241,12 +241,27 @@ bool lies_alike(const FlatsPair& a, const FlatsPair& b) {
          std::abs(a.mid_mm(s) - b.mid_mm(s)) < kMostApartMm;
 }
 
+struct Strips {
+  CoarseStrip flats, grey;
+};
+
+Strips strips_along(const LaneImage& image, const StripFrame& frame,
+                    const std::pair<double, double>& stretch, double mid_mm, double dt_mm) {
+  constexpr double kEitherSideMm = 5.0;
+  const StripRange range{stretch.first, stretch.second, mid_mm - kEitherSideMm,
+                         mid_mm + kEitherSideMm};
+  CoarseStrip flats = coarse_strip(image, &LaneImage::flats, frame, range, kAlongStepMm, dt_mm);
+  CoarseStrip grey = image.dyed()
+                         ? coarse_strip(image, &LaneImage::grey, frame, range, kAlongStepMm, dt_mm)
+                         : flats;
+  return {std::move(flats), std::move(grey)};
+}
+
 /// Pairs of borders in a strip laid along a rough one.
 std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lane,
                                 const std::pair<double, double>& stretch, const FlatsPair& rough,
                                 FlatsSearch search, double least_support_mm) {
   constexpr int kMost = 8;
-  constexpr double kEitherSideMm = 5.0;
   const double px_per_mm = on_lane.px_per_mm_across(0.5 * (stretch.first + stretch.second), 0.0);
   const double dt = 0.5 / px_per_mm;
   const double slope = 0.5 * (rough.high.slope + rough.low.slope);
@@ -258,15 +273,11 @@ std::vector<Located> look_along(const LaneImage& image, const StripFrame& on_lan
     search.mid->line =
         in_frame(search.mid->line, search.mid->s_begin_mm, search.mid->s_end_mm, on_lane, frame);
   }
-  const double mid = rough.mid_mm(0.0);
-  const StripRange range{stretch.first, stretch.second, mid - kEitherSideMm, mid + kEitherSideMm};
-  const CoarseStrip strip = coarse_strip(image, &LaneImage::flats, frame, range, kAlongStepMm, dt);
-  const CoarseStrip grey =
-      image.dyed() ? coarse_strip(image, &LaneImage::grey, frame, range, kAlongStepMm, dt) : strip;
+  const Strips strips = strips_along(image, frame, stretch, rough.mid_mm(0.0), dt);
   std::vector<Located> places;
-  for (FlatsPair& flats : find_flats(strip, px_per_mm, search, least_support_mm, kMost)) {
+  for (FlatsPair& flats : find_flats(strips.flats, px_per_mm, search, least_support_mm, kMost)) {
     const double width_fit = width_fits(flats, px_per_mm, search);
-    places.push_back({frame, strip, grey, std::move(flats), px_per_mm, width_fit});
+    places.push_back({frame, strips.flats, strips.grey, std::move(flats), px_per_mm, width_fit});
   }
   return places;
 }
@@ -300,6 +311,17 @@ std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
                   std::make_move_iterator(more.end()));
   }
   return places;
+}
+
+Located laid_along(const LaneImage& image, const Located& place, const StripLine& line,
+                   const std::pair<double, double>& stretch) {
+  Located out = place;
+  out.frame = place.frame.turned(place.frame.direction_rad() - std::atan(line.slope));
+  out.flats = in_frame(place, out.frame);
+  Strips strips = strips_along(image, out.frame, stretch, out.flats.mid_mm(0.0), place.strip.dt_mm);
+  out.strip = std::move(strips.flats);
+  out.inner_strip = std::move(strips.grey);
+  return out;
 }
 
 std::optional<Blade> find_blade(const LaneImage& image, const std::vector<Located>& places,

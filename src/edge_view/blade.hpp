@@ -41,6 +41,10 @@ std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,
                             const std::pair<double, double>& stretch, FlatsSearch search,
                             double least_support_mm);
 
+/// The same place in a frame that runs along a line of its own one.
+Located laid_along(const LaneImage& image, const Located& place, const StripLine& line,
+                   const std::pair<double, double>& stretch);
+
 /// Of several pairs of borders the blade's is the one seen best beside the lines or the land, and
 /// on the ricasso just before it. Empty: none is seen well enough.
 /// `card_blur_px`: blur of printed borders, where there are any.
