@@ -198,11 +198,13 @@ std::vector<Choice> choices_of(const std::vector<RimPair>& beside,
                                const std::vector<RimPair>& ricasso, const Located& at,
                                double thickness_mm, double s_mm) {
   constexpr std::size_t kMost = 12;
+  constexpr double kNoneOfThese = -5.0;  // The ricasso's rims do not show, though borders do.
   const double depth = 0.43 * thickness_mm;
   std::vector<Choice> all;
   for (std::size_t i = 0; i < std::min(beside.size(), kMost); ++i) {
     const double mid = beside[i].mid_mm(s_mm);
-    if (ricasso.empty()) all.push_back({beside[i], std::nullopt, beside[i].log_score, mid});
+    all.push_back({beside[i], std::nullopt,
+                   beside[i].log_score + (ricasso.empty() ? 0.0 : kNoneOfThese), mid});
     for (std::size_t k = 0; k < std::min(ricasso.size(), kMost); ++k) {
       const double off = mid - seen_beside_mm(ricasso[k], s_mm, at.frame, depth);
       const double z =
