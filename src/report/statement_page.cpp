@@ -232,8 +232,7 @@ PageHead head_of(const Statement& statement) {
 
 std::string statement_page(const Statement& statement, const PagePicture& picture) {
   std::string main = section("What to do", first_advice(statement));
-  main += sheet(figure(picture.words, picture.jpeg, display_unit(statement)), numbers(statement),
-                charts(statement));
+  main += sheet(figure(picture, display_unit(statement)), numbers(statement), charts(statement));
   main += tables(statement);
   main += section("A better photo", list(advice_on(statement, false)), kScreenOnly);
   main += section("How to read it", list(statement.glance.how_to_read), kScreenOnly);

@@ -89,10 +89,12 @@ TEST(WatchCommandClosedForm, ScratchesAreCountedWhereTheyAreAskedFor) {
 
 TEST(WatchCommandClosedForm, DirectionAndAdviceAreSaid) {
   const test::ScratchFolder folder;
-  EXPECT_THAT(watched_once(folder, {"edge-ground-offcentre.jpg"}, "3.4mm"),
-              AllOf(HasSubstr("edge-ground-offcentre.jpg  outside, centreline offset, mean +0.058 "
-                              "mm U95 0.020 mm toward the left face, "),
-                    HasSubstr("\n          do: Along the whole blade take ")));
+  EXPECT_THAT(
+      watched_once(folder, {"edge-ground-offcentre.jpg"}, "3.4mm"),
+      AllOf(HasSubstr("edge-ground-offcentre.jpg\n          outside, centreline offset, mean "
+                      "+0.058 mm U95 0.020 mm toward the left face,"),
+            HasSubstr("x = 0 at the"), HasSubstr("x grows to the tip\n"),
+            HasSubstr("\n          do: Along the whole blade take ")));
 }
 
 // Before it says that it watches; nothing would ever be measured.
