@@ -152,8 +152,9 @@ InUnits card_said(const Facts& card) {
   const auto count = [&](const char* of) {
     return std::to_string(std::lround(card.number(of).value_or(0.0)));
   };
+  const std::string print = card.text("print_scale_from");
   return card.text("kind") + " card, " + count("corners_used") + " corners used of " +
-         count("corners_found") + " found";
+         count("corners_found") + " found" + (print.empty() ? "" : ", print scale " + print);
 }
 
 InUnits seen_said(const Facts& quality) {

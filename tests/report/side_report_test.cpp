@@ -208,6 +208,19 @@ TEST(SideReportClosedForm, WithoutPlacesThereIsNoWordOfThem) {
   EXPECT_THAT(page_of(DrawnFaces{}, result, {}), Not(HasSubstr("asked for")));
 }
 
+TEST(SideReportClosedForm, ThePageSaysWhetherThePrintWasMeasured) {
+  static const test::FacePhotos photos{DrawnFaces{}};
+  SideSettings with = test::side_settings();
+  const auto page = [&] {
+    return statement_page(side_statement(test::result_of(DrawnFaces{}), with, photos.given(), {}),
+                          {});
+  };
+  with.print.measured = false;
+  EXPECT_THAT(page(), HasSubstr(", print scale assumed</td>"));
+  with.print.measured = true;
+  EXPECT_THAT(page(), HasSubstr(", print scale measured</td>"));
+}
+
 // The land that was measured, or the wanted one: JSON with a name twice is nobody's.
 TEST(SideReportClosedForm, TheLandStandsThereOnce) {
   static const test::FacePhotos photos{DrawnFaces{}};
