@@ -32,9 +32,12 @@ std::vector<Remark> finish_advice(const FinishResult& result,
 /// Which side of the section is thicker, and where; hollow sides with their wheel. As above.
 std::vector<Remark> choil_advice(const ChoilResult& result, std::optional<double> tolerance_mm);
 
-/// To calibrate the camera, where the guessed lens widens the worst place's
-/// interval; else empty.
+/// To calibrate the camera, where the guessed lens widens the worst place's interval; else empty.
 std::optional<Remark> calibrate_first(const EdgeResult& result);
+/// The same of the worst place's bevel difference, of one face its mean bevel height.
+std::optional<Remark> calibrate_first(const SideResult& result, bool lens_guessed);
+/// The same of the thickness behind the edge, at the depth where it is widened most.
+std::optional<Remark> calibrate_first(const ChoilResult& result, bool lens_guessed);
 
 /// Which photo to take next, where the worst place's interval holds both sides of the tolerance:
 /// the one that would narrow it most, and to how much, as the budget predicts. Empty when the

@@ -64,6 +64,7 @@ AnnotatedPicture edge_picture(const EdgeResult& result, const Photo& photo,
 struct PagePicture {
   std::string words = {};  ///< What it shows, for those who do not see it.
   std::vector<uchar> jpeg = {};
+  std::vector<uchar> other_jpeg = {};  ///< In inches where `jpeg` is in mm, and so on; empty: none.
 };
 
 /// One self-contained page with the picture in it; of any view, measured now or read back from

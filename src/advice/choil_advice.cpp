@@ -26,6 +26,7 @@ std::optional<Remark> shape_remark(Face face, const SectionSide& side) {
   if (side.shape != SideShape::hollow || !side.hollow_radius_mm) return std::nullopt;
   RemarkDraft draft(RemarkCode::side_hollow);
   draft.with("face", name(face)).with("radius_mm", side.hollow_radius_mm->value);
+  draft.with("diameter_mm", 2.0 * side.hollow_radius_mm->value);
   draft.with("low_mm", side.hollow_radius_low_mm);
   if (side.hollow_radius_low_mm) draft.with("high_mm", side.hollow_radius_high_mm);
   return draft.done();

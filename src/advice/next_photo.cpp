@@ -15,12 +15,17 @@ constexpr double kNearestMm = 200.0;   // The usual set-up's (design of the edge
 constexpr double kCloserAtMost = 0.6;  // Of the distance: the whole edge must stay in the picture.
 constexpr double kWorthIt = 0.9;       // What leaves more than this of the interval is not.
 
-std::vector<BudgetLine> worst_budget(const EdgeResult& result) {
+std::vector<BudgetLine> budget_of(std::string_view quantity,
+                                  const std::vector<QuantityBudgetLine>& all) {
   std::vector<BudgetLine> budget;
-  for (const QuantityBudgetLine& line : result.budget) {
-    if (line.quantity == "centreline_offset_worst") budget.push_back(line.line);
+  for (const QuantityBudgetLine& line : all) {
+    if (line.quantity == quantity) budget.push_back(line.line);
   }
   return budget;
+}
+
+std::vector<BudgetLine> worst_budget(const EdgeResult& result) {
+  return budget_of("centreline_offset_worst", result.budget);
 }
 
 double U95_of(const std::vector<BudgetLine>& budget) { return U95(combine(0.0, budget)); }
@@ -32,6 +37,14 @@ double U95_with(std::vector<BudgetLine> budget, const std::vector<std::string>& 
     if (std::find(causes.begin(), causes.end(), line.cause) != causes.end()) line.u *= factor;
   }
   return U95_of(budget);
+}
+
+/// A lens that is known leaves next to nothing of its cause.
+std::optional<Remark> lens_remark(const std::vector<BudgetLine>& budget, const char* cause,
+                                  double now) {
+  const double without = U95_with(budget, {cause}, 0.0);
+  if (budget.empty() || without > kWorthIt * now) return std::nullopt;
+  return remark<RemarkCode::calibrate_next>(now, without);
 }
 
 struct Proposal {
@@ -75,13 +88,32 @@ std::optional<Remark> calibrate_first(const EdgeResult& result) {
   if (!result.lens_guessed || !result.pose || !result.centreline_offset_worst_mm) {
     return std::nullopt;
   }
-  const std::vector<BudgetLine> budget = worst_budget(result);
-  if (budget.empty()) return std::nullopt;
-  const double now = U95(*result.centreline_offset_worst_mm);
   // Where the camera stands hangs on the lens; how deep the flats lie does not.
-  const double without = U95_with(budget, {edge::kParallax}, 0.0);
-  if (without > kWorthIt * now) return std::nullopt;
-  return remark<RemarkCode::calibrate_next>(now, without);
+  return lens_remark(worst_budget(result), edge::kParallax,
+                     U95(*result.centreline_offset_worst_mm));
+}
+
+std::optional<Remark> calibrate_first(const SideResult& result, bool lens_guessed) {
+  if (!lens_guessed) return std::nullopt;
+  for (const char* quantity :
+       {"bevel_height_difference_worst", "bevel_height_left", "bevel_height_right"}) {
+    const std::vector<BudgetLine> budget = budget_of(quantity, result.budget);
+    if (!budget.empty()) return lens_remark(budget, "lens, pose and flatness", U95_of(budget));
+  }
+  return std::nullopt;
+}
+
+std::optional<Remark> calibrate_first(const ChoilResult& result, bool lens_guessed) {
+  if (!lens_guessed) return std::nullopt;
+  const std::vector<BudgetLine>* widest = nullptr;
+  const auto widened = [](const std::vector<BudgetLine>& budget) {
+    return U95_of(budget) - U95_with(budget, {"lens"}, 0.0);
+  };
+  for (const ChoilDepth& depth : result.depths) {
+    if (!depth.thickness_mm || depth.budget.empty()) continue;
+    if (widest == nullptr || widened(depth.budget) > widened(*widest)) widest = &depth.budget;
+  }
+  return widest == nullptr ? std::nullopt : lens_remark(*widest, "lens", U95_of(*widest));
 }
 
 std::optional<Remark> next_photo(const EdgeResult& result, double tolerance_mm) {

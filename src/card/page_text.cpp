@@ -27,19 +27,21 @@ std::vector<std::string> steps(CardKind kind) {
               "Cover nothing of the pattern."};
     case CardKind::side:
       return {"Print at 100 % (actual size, never fit to page) and check the bar.",
-              "Glue the sheet on something flat and stiff.",
+              "Glue the sheet on flat, stiff board about 1 mm thick.",
               "Lay the blade flat on the green lane, clear of the pattern, and take the photo from "
               "straight above.",
               "Turn the blade over and take the other face the same way. Mind the edge."};
     case CardKind::heel:
-      return {"Print at 100 % (actual size, never fit to page) and check the bar.",
-              "Glue the sheet on flat, stiff board. Trim it along the dashed lines.",
-              "Cut the green lane out, and on down through the lower rim, so that it is open at "
-              "the bottom.",
-              "Clamp the blade edge up, heel toward the camera. Drop the card over it, standing "
-              "square on the jaws, in the plane of the heel.",
-              "Hang plain white paper behind, and take the photo from straight in front of the "
-              "heel."};
+      return {
+          "Print at 100 % (actual size, never fit to page) and check the bar.",
+          "Glue the sheet on flat, stiff board about 1 mm thick. Trim it along the dashed lines.",
+          "Cut the green lane out, and on down through the lower rim, so that it is open at "
+          "the bottom.",
+          "Clamp the blade edge up, heel toward the camera. Drop the card over it, standing "
+          "square on the jaws, in the plane of the heel, a small block at its back on either "
+          "side.",
+          "Hang plain white paper behind, and take the photo from straight in front of the "
+          "heel."};
   }
   return {};
 }

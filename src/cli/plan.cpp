@@ -30,7 +30,7 @@ double given_length_mm(const std::string& option, const std::string& text, Lengt
   if (!mm || *mm < 0.0) {
     throw CLI::ValidationError(option, "'" + text +
                                            "' is not a length; write for example 3.2mm, 0.125in, "
-                                           "3/32in, '1 1/2in' or 10thou");
+                                           "5/32in, '1 1/2in' or 12thou");
   }
   if (*mm > 0.0) require_range(option, text, *mm, unit, kAnyLength);
   return *mm;
@@ -155,7 +155,7 @@ std::string plan_footer() {
          "contradict each other are refused. Section symmetric, grind flat.\n\n"
          "Examples:\n"
          "  evenbevel plan --stock 0.125in --land 0.012in --units in\n"
-         "  evenbevel plan --stock 3/32in --drill '#44' --units in\n"
+         "  evenbevel plan --stock 5/32in --drill '#29' --units in\n"
          "  evenbevel plan --stock 4mm --land 0.4mm --bevel-angle 5 --blade-height '1 1/4in'\n"
          "  evenbevel plan --stock 4mm --land 0.4mm --bevel-height 20mm --sharpening-angle 17 \\\n"
          "    --length 120mm --tip-thickness 2mm --rest-length 150mm --knife 'Hunter 3' -o out/\n\n"

@@ -4,6 +4,7 @@
 #include <fstream>
 #include <iterator>
 #include <set>
+#include <sstream>
 #include <system_error>
 
 #include <CLI/CLI.hpp>
@@ -32,6 +33,17 @@ const std::map<std::string, CardKind> kCards = {{"edge", CardKind::edge},
 class ShopReading {
  public:
   explicit ShopReading(const fs::path& file) : file_(file.string()) {}
+
+  /// CLI11 passes over lines of one or two letters in silence.
+  void require_no_scraps(const std::string& text) const {
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);) {
+      CLI::detail::trim(line);
+      const bool array_ends = line == "]" || line == "],";
+      if (line.empty() || line.size() > 2 || line.front() == '#' || array_ends) continue;
+      fail("'" + line + "' is not understood; " + kAllowed);
+    }
+  }
 
   Shop shop(const std::vector<CLI::ConfigItem>& items) {
     for (const CLI::ConfigItem& item : items) {
@@ -176,7 +188,9 @@ Shop read_shop() {
   if (!file || !fs::exists(*file, failure)) return {};
   try {
     if (fs::is_directory(*file)) throw CLI::FileError::Missing(file->string());
-    return ShopReading(*file).shop(CLI::ConfigTOML().from_file(file->string()));
+    ShopReading reading(*file);
+    reading.require_no_scraps(text_of(*file));
+    return reading.shop(CLI::ConfigTOML().from_file(file->string()));
   } catch (const CLI::FileError&) {
     throw CLI::ValidationError(file->string(), "cannot be read; check your rights there");
   }

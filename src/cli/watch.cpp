@@ -43,7 +43,8 @@ std::string result_words(const Written& result, LengthUnit unit) {
     words += (words.empty() ? "" : ", ") + row.label.said(unit) + ' ' + row.value.said(unit) +
              " U95 " + row.U95.said(unit) + (note.empty() ? "" : ' ' + note);
   }
-  return words;
+  const bool places = words.find("x = ") != std::string::npos;
+  return words + (places ? "; " + result.statement.glance.origin.said(unit) : "");
 }
 
 /// "do: " and the first piece of advice, on the blade or else on the photo; empty: none.
@@ -146,7 +147,7 @@ class Bench {
   static void say(const std::string& name, const std::string& words, const std::string& advice) {
     constexpr std::size_t kColumns = 100;
     const std::string indent(10, ' ');
-    std::cout << clock_time() << "  " << name << "  " << words << '\n';
+    std::cout << clock_time() << "  " << name << '\n' << wrapped(words, indent, kColumns) << '\n';
     if (!advice.empty()) std::cout << wrapped(advice, indent, kColumns) << '\n';
     std::cout << std::flush;
   }

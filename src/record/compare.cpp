@@ -165,6 +165,11 @@ std::string comparison_text(const Comparison& comparison, LengthUnit unit) {
     }
     if (!rows.empty()) text += "\n" + table_text(rows);
   }
+  const bool places = std::ranges::any_of(comparison.views, [](const ViewComparison& view) {
+    return std::ranges::any_of(view.changes,
+                               [](const Change& change) { return is_place_name(change.to.name); });
+  });
+  if (places) text += "\n" + std::string(kWhereXIsZero) + "\n";
   for (const std::string& remark : comparison.remarks) text += "\n" + remark + "\n";
   return text;
 }

@@ -4,22 +4,26 @@
 
 #include "record/files.hpp"
 #include "report/page.hpp"
+#include "report/verdict.hpp"
 #include "units/own_file.hpp"
 
 namespace evenbevel {
 namespace {
 
-std::string cell(const std::string& words) { return "<td>" + escaped(words) + "</td>"; }
+/// A photo's name and when it came, in one column: a phone is narrow.
+std::string photo_cell(const WatchedPhoto& photo) {
+  return "<td>" + escaped(photo.photo) + "<br><small>" + escaped(photo.time) + "</small></td>";
+}
 
 std::string earlier(const std::vector<WatchedPhoto>& photos) {
   std::vector<std::vector<std::string>> rows;
   rows.reserve(photos.size());
   for (const WatchedPhoto& photo : photos) {
     const std::string result = photo.result.empty() ? "not measured: " + photo.why : photo.result;
-    rows.push_back({"<th scope=\"row\" class=\"said\">" + escaped(result) + "</th>",
-                    cell(photo.photo), cell(photo.time)});
+    rows.push_back(
+        {"<th scope=\"row\" class=\"said\">" + escaped(result) + "</th>", photo_cell(photo)});
   }
-  return section("The last photos", plain_table({"result", "photo", "time"}, rows), kScreenOnly);
+  return section("The last photos", plain_table({"result", "photo"}, rows), kScreenOnly);
 }
 
 std::string refusal_page(const WatchedPhoto& photo, LengthUnit unit) {
@@ -28,8 +32,8 @@ std::string refusal_page(const WatchedPhoto& photo, LengthUnit unit) {
                     .what = "photo",
                     .photos = {photo.photo},
                     .unit = unit},
-                   "<p class=\"first\">" + escaped(photo.why) + ".</p>\n<p>" +
-                       escaped(photo.do_next) + ".</p>\n");
+                   "<p class=\"first\">" + escaped(sentence(photo.why)) + "</p>\n<p>" +
+                       escaped(sentence(photo.do_next)) + "</p>\n");
 }
 
 /// @pre `mark` stands in the page.

@@ -169,6 +169,7 @@ std::string knife_html(Record& record, const std::string& name, LengthUnit unit)
       "How to read it",
       list(std::vector<std::string>{
           "Left and right are the knife's: edge down, tip pointing away from you.",
+          std::string(kWhereXIsZero) + ".",
           "U95: the true value lies within this much of the printed one, 95 times in 100.",
           "What was taken off is the difference of two measurements, and its interval holds both "
           "of "

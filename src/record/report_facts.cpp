@@ -31,6 +31,10 @@ const std::vector<QuantityName>& known_names() {
 
 }  // namespace
 
+bool is_place_name(const std::string& quantity_name) {
+  return quantity_name == "plunge_left" || quantity_name == "plunge_right";
+}
+
 std::vector<RecordedValue> recorded_values(const Statement& report) {
   std::vector<RecordedValue> values;
   for (const StatedQuantity& stated : report.quantities) {

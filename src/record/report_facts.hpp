@@ -30,6 +30,13 @@ bool is_angle_name(const std::string& quantity_name);
 bool is_signed_name(const std::string& quantity_name);
 /// "centreline offset, mean".
 std::string label_of(const RecordedValue& value, LengthUnit unit);
+/// Where x = 0 lies, of the quantities that are an x.
+inline constexpr const char* kWhereXIsZero =
+    "x = 0 midway between the plunge lines where both are seen, else as the report says; plus to "
+    "the "
+    "tip";
+/// Whether a quantity is a place along the blade.
+bool is_place_name(const std::string& quantity_name);
 /// For sorting: where the reports state it; unknown ones last.
 std::size_t place_in_report(const std::string& quantity_name);
 

@@ -12,7 +12,7 @@ namespace evenbevel {
 namespace {
 
 constexpr double kWidth = 900.0, kHeight = 420.0;
-constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 60.0;
+constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 92.0;
 constexpr double kBase = kHeight - kBottom;
 constexpr double kNarrowScreenLetter = 17.0;  // About as wide as one is there.
 
@@ -97,7 +97,8 @@ std::string y_ticks(const Plot& plot, const StageChart& chart, const char* unit,
   for (const double y : ticks(plot.low / unit_is, plot.high / unit_is, step)) {
     const double at = plot.y(y * unit_is);
     svg += line("axis", kLeft - 8.0, at, kLeft, at) +
-           text(kLeft - 14.0, at + 8.0, "end", tick_label(y, step));
+           text(kLeft - 14.0, at + 8.0, "end",
+                (chart.around_zero && y > 0.5 * step ? "+" : "") + tick_label(y, step));
   }
   return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + unit);
 }
@@ -120,6 +121,14 @@ std::string cut_to(const std::string& words, std::size_t letters) {
   return words;
 }
 
+/// A stage's words on one line, or on two, broken at a blank.
+std::array<std::string, 2> lines_of(const std::string& words, std::size_t letters) {
+  const std::string whole = cut_to(words, letters);
+  const std::size_t blank = words.rfind(' ', letters);
+  if (whole == words || blank == std::string::npos || blank == 0) return {whole, ""};
+  return {words.substr(0, blank), cut_to(words.substr(blank + 1), letters)};
+}
+
 /// As many stages as there is room for; all of them are said by the slider.
 std::string x_axis(const Plot& plot, const StageChart& chart) {
   constexpr double kNarrowest = 100.0;
@@ -130,8 +139,9 @@ std::string x_axis(const Plot& plot, const StageChart& chart) {
   std::string svg = line("axis", kLeft, kBase, kWidth - kRight, kBase);
   for (std::size_t i = 0; i < chart.slots.size(); i += every) {
     const double x = plot.x(i, 0, 1);
-    svg += line("axis", x, kBase, x, kBase + 8.0) +
-           text(x, kBase + 36.0, "middle", cut_to(chart.slots[i].label, letters));
+    const auto [first, second] = lines_of(chart.slots[i].label, letters);
+    svg += line("axis", x, kBase, x, kBase + 8.0) + text(x, kBase + 36.0, "middle", first);
+    if (!second.empty()) svg += text(x, kBase + 70.0, "middle", second);
   }
   return svg;
 }

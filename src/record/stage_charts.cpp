@@ -141,7 +141,8 @@ std::string stage_charts_html(const Knife& knife) {
     for (const ChartOf& of : all_charts()) {
       if (view == of.view) of_view += chart_html(of, knife);
     }
-    if (!of_view.empty()) html += "<h3>" + view + " view</h3>\n" + of_view;
+    if (of_view.empty()) continue;
+    html += "<h3>" + view + " view</h3>\n<div class=\"stage-charts\">\n" + of_view + "</div>\n";
   }
   return html;
 }

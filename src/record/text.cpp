@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <sstream>
 
 #include "advice/numbers.hpp"
@@ -87,6 +88,11 @@ std::string knife_text(const Knife& knife, LengthUnit unit) {
     if (note.entry == 0) out << "note of " << day(note.written) << ": " << note.text << '\n';
   }
   for (const RecordEntry& entry : knife.entries) add_entry_text(out, knife, entry, unit);
+  const bool places = std::ranges::any_of(knife.entries, [](const RecordEntry& entry) {
+    return std::ranges::any_of(
+        entry.values, [](const RecordedValue& value) { return is_place_name(value.name); });
+  });
+  if (places) out << '\n' << kWhereXIsZero << '\n';
   return out.str();
 }
 

@@ -15,8 +15,11 @@ void write_choil_report(const ChoilResult& result, const ChoilSettings& measured
                         const Photo& photo, const CameraModel& camera,
                         const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = choil_statement(result, measured_with, photo, camera, settings);
-  write_report(folder, report_contents(statement, choil_picture(result, photo, settings),
-                                       kChoilPictureWords));
+  write_report(folder,
+               report_contents(
+                   statement, settings,
+                   [&](const ReportSettings& with) { return choil_picture(result, photo, with); },
+                   kChoilPictureWords));
 }
 
 }  // namespace evenbevel

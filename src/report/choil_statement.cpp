@@ -197,9 +197,13 @@ Facts found_facts(const ChoilResult& result) {
 }
 
 /// The stock's thickness, seen between the flats, has checked the print as well.
-std::vector<Remark> choil_photo_advice(const ChoilResult& result, const ChoilSettings& with) {
-  if (with.thickness_mm && result.stock_thickness_mm) return result.advice;
-  return with_bar_to_check(result.advice, with.print, CardKind::heel);
+std::vector<Remark> choil_photo_advice(const ChoilResult& result, const ChoilSettings& with,
+                                       bool lens_guessed) {
+  std::vector<Remark> all;
+  if (auto calibrate = calibrate_first(result, lens_guessed)) all.push_back(std::move(*calibrate));
+  add_new(all, result.advice);
+  if (with.thickness_mm && result.stock_thickness_mm) return all;
+  return with_bar_to_check(std::move(all), with.print, CardKind::heel);
 }
 
 }  // namespace
@@ -219,7 +223,7 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
   statement.more = found_facts(result);
   statement.budget = stated_budget(result.budget, choil_quantity_names());
   statement.advice = all_advice(choil_advice(result, settings.tolerance_mm),
-                                choil_photo_advice(result, measured_with));
+                                choil_photo_advice(result, measured_with, camera.guessed));
   statement.warnings = all_warnings(result.warnings, std::array{&photo});
   Provenance& from = statement.provenance;
   from.photos = {stated_photo(photo)};

@@ -195,7 +195,8 @@ void mark_worst(Canvas& canvas, const StripView& view, const Box& plot, const Ro
   const Measured& offset = *worst->centreline_offset_mm;
   const OffsetPlot lane{.box = plot, .px_per_mm = scales.offset_px_per_mm};
   const double y = lane.y(offset.value);
-  canvas.line({x, view.box.y}, {x, view.box.y + 60.0},
+  constexpr double kBelowLabel = 54.0, kMark = 50.0;  // "RIGHT face" may stand there.
+  canvas.line({x, view.box.y + kBelowLabel}, {x, view.box.y + kBelowLabel + kMark},
               {.colour = palette::kPaper, .width = 4.0, .casing = palette::kInk});
   canvas.circle({x, y}, 12.0, {.colour = palette::kInk, .width = 4.0});
   const Printed number = printed_length(offset, settings.unit, Sign::always);

@@ -14,8 +14,11 @@ void write_edge_report(const EdgeResult& result, const EdgeSettings& measured_wi
                        const Photo& photo, const CameraModel& camera,
                        const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = edge_statement(result, measured_with, photo, camera, settings);
-  write_report(
-      folder, report_contents(statement, edge_picture(result, photo, settings), kEdgePictureWords));
+  write_report(folder,
+               report_contents(
+                   statement, settings,
+                   [&](const ReportSettings& with) { return edge_picture(result, photo, with); },
+                   kEdgePictureWords));
 }
 
 }  // namespace evenbevel

@@ -16,8 +16,11 @@ void write_finish_report(const FinishResult& result, const FinishSettings& measu
                          std::span<const FinishPhoto> photos, const ReportSettings& settings,
                          const std::filesystem::path& folder) {
   const Statement statement = finish_statement(result, measured_with, photos, settings);
-  write_report(folder, report_contents(statement, finish_picture(result, photos, settings),
-                                       kFinishPictureWords));
+  write_report(folder,
+               report_contents(
+                   statement, settings,
+                   [&](const ReportSettings& with) { return finish_picture(result, photos, with); },
+                   kFinishPictureWords));
 }
 
 }  // namespace evenbevel

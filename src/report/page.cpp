@@ -143,8 +143,9 @@ std::string section(const std::string& title, const std::string& body, const cha
 
 std::string sheet(const std::string& picture, const std::string& numbers,
                   const std::string& charts) {
-  return "<div class=\"sheet\">\n" + picture + "<div class=\"numbers\">\n" + numbers +
-         "</div>\n<div class=\"charts\">\n" + charts + "</div>\n</div>\n";
+  return std::string("<div class=\"sheet") + (picture.empty() ? " bare" : "") + "\">\n" + picture +
+         "<div class=\"numbers\">\n" + numbers + "</div>\n<div class=\"charts\">\n" + charts +
+         "</div>\n</div>\n";
 }
 
 std::string list(const std::vector<InUnits>& items) {
@@ -161,11 +162,22 @@ std::string folded(const InUnits& title, const std::string& body) {
 
 std::string cautions_html() { return section("Cautions", list(cautions()), "cautions"); }
 
-std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
-                   LengthUnit unit) {
-  return "<figure class=\"picture\">\n<img alt=\"" + escaped(text_alternative) +
-         "\" src=\"data:image/jpeg;base64," + base64(jpeg) + "\">\n<figcaption>The picture is in " +
-         (unit == LengthUnit::mm ? "mm" : "inches") + ".</figcaption>\n</figure>\n";
+std::string figure(const PagePicture& picture, LengthUnit unit) {
+  const bool in_mm = unit == LengthUnit::mm;
+  const auto image = [&](const std::vector<uchar>& jpeg, const std::string& look) {
+    return "<img" + look + " alt=\"" + escaped(picture.words) + "\" src=\"data:image/jpeg;base64," +
+           base64(jpeg) + "\">\n";
+  };
+  std::string html = "<figure class=\"picture\">\n";
+  if (picture.other_jpeg.empty()) {
+    html += image(picture.jpeg, "") + "<figcaption>The picture is in " + (in_mm ? "mm" : "inches") +
+            ".</figcaption>\n";
+  } else {
+    html += image(picture.jpeg, in_mm ? " class=\"mm\"" : " class=\"in\"") +
+            image(picture.other_jpeg, in_mm ? " class=\"in\"" : " class=\"mm\"") +
+            "<figcaption></figcaption>\n";
+  }
+  return html + "</figure>\n";
 }
 
 }  // namespace evenbevel

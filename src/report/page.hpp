@@ -48,7 +48,8 @@ inline constexpr const char* kPlainOnPaper = "plain";  ///< Printed without its 
 /// Empty when the body is. @param look  A class of the page's style.
 std::string section(const std::string& title, const std::string& body, const char* look = "");
 
-/// Picture, numbers and charts: below each other on a screen; on paper the picture stands beside.
+/// Picture, numbers and charts: below each other on a screen; on paper the picture stands beside,
+/// or the charts where there is none.
 std::string sheet(const std::string& picture, const std::string& numbers,
                   const std::string& charts);
 
@@ -65,8 +66,8 @@ std::string plain_table(const std::vector<std::string>& head,
 std::string fact(const std::string& label, const InUnits& value);
 std::string facts(const std::string& rows);
 
-std::string figure(const std::string& text_alternative, std::span<const uchar> jpeg,
-                   LengthUnit unit);
+/// @param unit  Of the picture's first JPEG; without a second one the page says so.
+std::string figure(const PagePicture& picture, LengthUnit unit);
 
 std::string cautions_html();
 

@@ -5,8 +5,11 @@ namespace evenbevel {
 std::string plain_table(const std::vector<std::string>& head,
                         const std::vector<std::vector<std::string>>& rows_of_html) {
   if (rows_of_html.empty()) return "";
-  constexpr std::size_t kFew = 6;  // Columns that fit a phone, their words broken over lines.
-  const std::string kind = head.size() <= kFew ? "stations few" : "stations";
+  constexpr std::size_t kFew = 6;   // Columns that fit a phone, their words broken over lines.
+  constexpr std::size_t kMany = 5;  // From here on in small letters.
+  const std::string kind = head.size() > kFew     ? "stations"
+                           : head.size() >= kMany ? "stations few many"
+                                                  : "stations few";
   std::string html = "<div class=\"wide\" tabindex=\"0\"><table class=\"" + kind + "\">\n<tr>";
   for (const std::string& column : head) html += "<th scope=\"col\">" + escaped(column) + "</th>";
   html += "</tr>\n";

@@ -138,8 +138,11 @@ void write_practice_report(const PracticeResult& result, const PracticeSettings&
                            const Photo& photo, const CameraModel& camera,
                            const ReportSettings& settings, const std::filesystem::path& folder) {
   const Statement statement = practice_statement(result, measured_with, photo, camera, settings);
-  write_report(folder, report_contents(statement, practice_picture(result, photo, settings),
-                                       kPracticePictureWords));
+  write_report(
+      folder, report_contents(
+                  statement, settings,
+                  [&](const ReportSettings& with) { return practice_picture(result, photo, with); },
+                  kPracticePictureWords));
 }
 
 }  // namespace evenbevel

@@ -16,9 +16,12 @@ void write_side_report(const SideResult& result, const SideSettings& measured_wi
                        std::span<const FacePhoto> photos, const ReportSettings& settings,
                        const std::filesystem::path& folder) {
   const Statement statement = side_statement(result, measured_with, photos, settings);
-  write_report(folder,
-               report_contents(statement, side_picture(result, measured_with, photos, settings),
-                               kSidePictureWords));
+  write_report(folder, report_contents(
+                           statement, settings,
+                           [&](const ReportSettings& with) {
+                             return side_picture(result, measured_with, photos, with);
+                           },
+                           kSidePictureWords));
 }
 
 }  // namespace evenbevel

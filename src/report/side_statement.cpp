@@ -296,6 +296,16 @@ std::vector<const Photo*> pictures(std::span<const FacePhoto> photos) {
   return all;
 }
 
+std::vector<Remark> side_photo_advice(const SideResult& result, const SideSettings& with,
+                                      std::span<const FacePhoto> photos) {
+  const bool guessed =
+      std::ranges::any_of(photos, [](const FacePhoto& photo) { return photo.camera->guessed; });
+  std::vector<Remark> all;
+  if (auto calibrate = calibrate_first(result, guessed)) all.push_back(std::move(*calibrate));
+  add_new(all, result.advice);
+  return with_bar_to_check(std::move(all), with.print, CardKind::side);
+}
+
 }  // namespace
 
 Statement side_statement(const SideResult& result, const SideSettings& measured_with,
@@ -315,9 +325,8 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
   if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
   statement.budget = stated_budget(result.budget, names_of(side_quantities()));
-  statement.advice =
-      all_advice(side_advice(result, settings.tolerance_mm),
-                 with_bar_to_check(result.advice, measured_with.print, CardKind::side));
+  statement.advice = all_advice(side_advice(result, settings.tolerance_mm),
+                                side_photo_advice(result, measured_with, photos));
   statement.warnings = all_warnings(result.warnings, pictures(photos));
   statement.provenance =
       side_provenance(std::move(statement.provenance), result, measured_with, photos, settings);

@@ -152,8 +152,9 @@ InUnits card_said(const Facts& card) {
   const auto count = [&](const char* of) {
     return std::to_string(std::lround(card.number(of).value_or(0.0)));
   };
+  const std::string print = card.text("print_scale_from");
   return card.text("kind") + " card, " + count("corners_used") + " corners used of " +
-         count("corners_found") + " found";
+         count("corners_found") + " found" + (print.empty() ? "" : ", print scale " + print);
 }
 
 InUnits seen_said(const Facts& quality) {
@@ -232,8 +233,7 @@ PageHead head_of(const Statement& statement) {
 
 std::string statement_page(const Statement& statement, const PagePicture& picture) {
   std::string main = section("What to do", first_advice(statement));
-  main += sheet(figure(picture.words, picture.jpeg, display_unit(statement)), numbers(statement),
-                charts(statement));
+  main += sheet(figure(picture, display_unit(statement)), numbers(statement), charts(statement));
   main += tables(statement);
   main += section("A better photo", list(advice_on(statement, false)), kScreenOnly);
   main += section("How to read it", list(statement.glance.how_to_read), kScreenOnly);

@@ -195,7 +195,8 @@ Facts trace_facts(std::size_t points, double coverage) {
 }
 
 void add_display(Facts& facts, const ReportSettings& settings) {
-  facts.add_mm("tolerance", settings.tolerance_mm).add_mm("land", settings.wanted_land_mm);
+  facts.add_mm("tolerance", settings.tolerance_mm);
+  if (facts.find("land") == nullptr) facts.add_mm("land", settings.wanted_land_mm);
   facts.add_text("display_unit", unit_name(settings.unit));
   if (!settings.from.empty()) facts.add_part("from", settings.from);
 }

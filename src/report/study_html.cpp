@@ -167,7 +167,7 @@ std::string study_html(const StudyReport& report, const ReportSettings& settings
                       .photos = {},
                       .unit = settings.unit};
   std::string main;
-  main += sheet(numbers(report), "", drawings(report));
+  main += sheet("", numbers(report), drawings(report));
   main += section("What to do", list(sentences(study_advice(report))));
   main += section("How to read it", how_to_read(), kScreenOnly);
   if (report.result) {

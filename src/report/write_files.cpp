@@ -296,15 +296,22 @@ void require_same_photos(const fs::path& folder, const std::vector<StatedPhoto>&
 
 }  // namespace
 
-ReportContents report_contents(const Statement& statement, const AnnotatedPicture& picture,
-                               const char* picture_words) {
+ReportContents report_contents(const Statement& statement, const ReportSettings& settings,
+                               const DrawPicture& draw, const char* picture_words) {
   const auto encoded = [](const cv::Mat& bgr) { return encode_jpeg(bgr, kPictureQuality); };
+  auto other = std::async(std::launch::async, [&] {
+    ReportSettings with = settings;
+    with.unit = settings.unit == LengthUnit::mm ? LengthUnit::inch : LengthUnit::mm;
+    return encoded(draw(with).without_head());
+  });
+  const AnnotatedPicture picture = draw(settings);
   auto whole = std::async(std::launch::async, encoded, picture.bgr);
   ReportContents report;
   report.json = statement_json(statement);
   report.csv = stations_csv(statement);
   report.places_csv = places_csv(statement);
-  report.html = statement_page(statement, {picture_words, encoded(picture.without_head())});
+  report.html =
+      statement_page(statement, {picture_words, encoded(picture.without_head()), other.get()});
   report.picture_jpeg = whole.get();
   return report;
 }

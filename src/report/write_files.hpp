@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -32,10 +33,13 @@ struct ReportContents {
   std::string places_csv = {};  ///< places.csv; empty: none is written.
 };
 
+/// The view's picture as these settings have it; may be called by two threads at once.
+using DrawPicture = std::function<AnnotatedPicture(const ReportSettings&)>;
+
 /// A view's report: its picture with the words for those who do not see it, and all that is made of
-/// the statement alone.
-ReportContents report_contents(const Statement& statement, const AnnotatedPicture& picture,
-                               const char* picture_words);
+/// the statement alone. The page has the picture in mm and in inches.
+ReportContents report_contents(const Statement& statement, const ReportSettings& settings,
+                               const DrawPicture& draw, const char* picture_words);
 
 /// annotated.jpg, report.json, stations.csv, report.html; places.csv if there is any.
 /// @throws Error  As write_files; or the folder holds the report of another photo.

@@ -406,10 +406,11 @@ constexpr std::array kSentences = {
     Sentence{side_convex,
              "The {face} side is convex: it stands {bow_mm:~U95_mm} (U95 {U95_mm:U}) proud of a "
              "straight one."},
-    Sentence{side_hollow,
-             "The {face} side is hollow, as a wheel of {radius_mm:0} radius leaves it[ (95 %: "
-             "{low_mm:0} to {high_mm:0})| (95 %: {low_mm:0} and up; so short an arc does not say "
-             "more)]."},
+    Sentence{
+        side_hollow,
+        "The {face} side is hollow, as a wheel of {radius_mm:0} radius[, {diameter_mm:0} "
+        "across,] leaves it[ (95 %: radius {low_mm:0} to {high_mm:0})| (95 %: radius {low_mm:0} "
+        "and up; so short an arc does not say more)]."},
     Sentence{ribbon_leave, "leave"},
     Sentence{ribbon_lower_first, "lower the edge first"},
     Sentence{ribbon_off, "off {@few}"},

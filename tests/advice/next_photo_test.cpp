@@ -69,6 +69,43 @@ TEST(CalibrateFirstClosedForm, NotWhereAnotherCauseDoes) {
   EXPECT_FALSE(calibrate_first(blade({{edge::kParallax, 0.012}, {edge::kLight, 0.006}})));
 }
 
+TEST(CalibrateFirstClosedForm, OfFacesByTheirDifferenceOrTheOneHeight) {
+  SideResult result;
+  const auto add = [&](const char* quantity, double lens) {
+    result.budget.push_back({quantity, {"lens, pose and flatness", lens}});
+    result.budget.push_back({quantity, {"bevel line, light and blur", 0.060}});
+  };
+  add("bevel_height_right", 0.200);
+  const auto one = calibrate_first(result, true);
+  ASSERT_TRUE(one.has_value());
+  EXPECT_THAT(sentence(*one, LengthUnit::mm),
+              HasSubstr("from " + U95_text(0.060) + " to " + U95_text(std::hypot(0.200, 0.060))));
+  EXPECT_FALSE(calibrate_first(result, false));
+  add("bevel_height_difference_worst", 0.020);
+  EXPECT_FALSE(calibrate_first(result, true));
+}
+
+TEST(CalibrateFirstClosedForm, OfTheSectionAtTheDepthThatIsWidenedMost) {
+  ChoilResult result;
+  const auto add = [&](double lens, double light) {
+    result.depths.push_back({.depth_mm = 1.0,
+                             .left_px = {},
+                             .right_px = {},
+                             .thickness_mm = Measured{0.4, std::hypot(lens, light)},
+                             .half_left_mm = {},
+                             .half_right_mm = {},
+                             .asymmetry_mm = {},
+                             .budget = {{"lens", lens}, {"light", light}}});
+  };
+  add(0.002, 0.007);
+  EXPECT_FALSE(calibrate_first(result, true));
+  add(0.020, 0.007);
+  const auto advice = calibrate_first(result, true);
+  ASSERT_TRUE(advice.has_value());
+  EXPECT_THAT(sentence(*advice, LengthUnit::mm), HasSubstr("from " + U95_text(0.007)));
+  EXPECT_FALSE(calibrate_first(result, false));
+}
+
 TEST(NextPhotoClosedForm, StandingOverTheEdgeIsProposedWhereDepthIsLeftAfterTurning) {
   EdgeResult result = blade({{edge::kDepth, 0.010}, {edge::kCorners, 0.001}});
   result.photos.resize(1);

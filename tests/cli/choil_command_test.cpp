@@ -49,6 +49,12 @@ TEST_F(ChoilCommandPhotos, TheDepthsAskedForAreAdded) {
   EXPECT_EQ(report.at("quantities").at("thickness_at").size(), 7U);
 }
 
+TEST_F(ChoilCommandPhotos, AMissingCameraFileIsTheFirstAdviceOnThePhoto) {
+  const std::string photo = kSamples + "choil-hollow.jpg";
+  EXPECT_THAT(run.run(photo).output, HasSubstr("\nphoto: Calibrate the camera once"));
+  EXPECT_THAT(run.run(photo + kCamera).output, HasSubstr("\nphoto: Measure the 60 mm bar"));
+}
+
 TEST_F(ChoilCommandPhotos, ATightToleranceIsNotMet) {
   const ProgramRun program =
       run.run(kChoilPhoto + kCamera + " --tolerance 0.00001in --units in --printed-bar 2.3622");

@@ -81,7 +81,7 @@ TEST(PlanCommandBadInput, WrongUseIsTwoAndSaysWhy) {
       {"--stock 0.13in --land 0.2in --units in", {"land 0.2000 in", "stock 0.1300 in"}},
       {"--stock 4", {"nothing follows", "scribe lines: land"}},
       {"", {"nothing is given", "stock and land"}},
-      {"--stock thick", {"--stock", "'thick' is not a length", "3/32in"}},
+      {"--stock thick", {"--stock", "'thick' is not a length", "5/32in"}},
       {"--stock=-4 --land 1", {"--stock", "not a length"}},
       {"--stock 4 --bevel-angle 5mm", {"--bevel-angle", "not an angle"}},
       {"--stock 4 --land 0.4 --facet-angle 80", {"--facet-angle"}},

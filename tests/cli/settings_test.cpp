@@ -160,6 +160,8 @@ TEST_F(SettingsBadInput, ABadLineIsNamedWithWhatIsAllowed) {
       {"[printed-bar]\nedge = [1mm, 2mm, 3mm]\n", {"'printed-bar.edge'", "3 values"}},
       {"[print]\nedge = 199mm\n", {"'print.edge'"}},
       {"what is this\n", {"'what is this'"}},
+      {"x\n", {"'x'", "allowed are units"}},
+      {"units = mm\nu=\n", {"'u='", "allowed are units"}},
       {"[printed-bar\n", {"'[printed-bar'"}}};
   for (const BadLine& line : lines) {
     shop_says(line.toml);

@@ -64,6 +64,13 @@ TEST_F(SideCommandPhotos, BothFacesGiveAWholeReport) {
   EXPECT_GT(report.at("stations").size(), 100U);
 }
 
+// The guessed lens trebles these intervals: that comes before the printed bar.
+TEST_F(SideCommandPhotos, AMissingCameraFileIsTheFirstAdviceOnThePhoto) {
+  const std::string left = "--left " + kLeft + kThickness;
+  EXPECT_THAT(run.run(left).output, HasSubstr("\nphoto: Calibrate the camera once"));
+  EXPECT_THAT(run.run(left + kCamera).output, HasSubstr("\nphoto: Measure the 200 mm bar"));
+}
+
 TEST_F(SideCommandPhotos, HeightsAreGivenWhereTheyAreAskedFor) {
   const std::string left = "--left " + kLeft + kThickness + kCamera;
   const ProgramRun program = run.run(left + " --at 20mm,60mm --at-from-tip 15mm");

@@ -41,9 +41,10 @@ TEST(WatchCommandClosedForm, OnceMeasuresRecordsAndKeepsThePage) {
       test::run_program(std::string(PROGRAM) + " watch " + (folder / "in").string() + " --once" +
                         kHow + " --knife 'paring 3' --at-stage '60 grit' --record " + record);
   EXPECT_EQ(run.exit_code, 3) << run.output;
-  EXPECT_THAT(run.output, AllOf(HasSubstr("blade.jpg  centreline offset, mean "),
-                                HasSubstr("entry 1: paring 3"),
-                                HasSubstr("cut.jpg  not measured: "), HasSubstr("truncated")));
+  EXPECT_THAT(run.output,
+              AllOf(HasSubstr("blade.jpg\n          centreline offset, mean "),
+                    HasSubstr("entry 1: paring 3"), HasSubstr("cut.jpg\n          not measured: "),
+                    HasSubstr("truncated")));
   EXPECT_TRUE(fs::exists(folder / "in/measured/blade/report.json"));
   const std::string latest = test::file_text(folder / "in/measured/latest.html");
   EXPECT_THAT(latest, AllOf(HasSubstr("cut.jpg"), HasSubstr("blade.jpg"), HasSubstr("</html>"),
@@ -69,15 +70,15 @@ std::string watched_once(const test::ScratchFolder& folder, const std::vector<st
 TEST(WatchCommandClosedForm, FacesAreToldByTheirCardAndFromEachOther) {
   const test::ScratchFolder folder;
   EXPECT_THAT(watched_once(folder, {"side-clean-left.jpg", "side-clean-right.jpg"}, "3mm"),
-              AllOf(HasSubstr("side-clean-left.jpg  bevel height, left, mean "),
-                    HasSubstr("side-clean-right.jpg  bevel height, right, mean ")));
+              AllOf(HasSubstr("side-clean-left.jpg\n          bevel height, left, mean "),
+                    HasSubstr("side-clean-right.jpg\n          bevel height, right, mean ")));
   EXPECT_TRUE(fs::exists(folder / "in/measured/side-clean-right/report.json"));
 }
 
 TEST(WatchCommandClosedForm, ASectionIsToldByItsCard) {
   const test::ScratchFolder folder;
   EXPECT_THAT(watched_once(folder, {"choil-hollow.jpg"}, "3.2mm"),
-              AllOf(HasSubstr("choil-hollow.jpg  thickness at "), HasSubstr(" U95 ")));
+              AllOf(HasSubstr("choil-hollow.jpg\n          thickness at "), HasSubstr(" U95 ")));
 }
 
 TEST(WatchCommandClosedForm, ScratchesAreCountedWhereTheyAreAskedFor) {
@@ -89,10 +90,12 @@ TEST(WatchCommandClosedForm, ScratchesAreCountedWhereTheyAreAskedFor) {
 
 TEST(WatchCommandClosedForm, DirectionAndAdviceAreSaid) {
   const test::ScratchFolder folder;
-  EXPECT_THAT(watched_once(folder, {"edge-ground-offcentre.jpg"}, "3.4mm"),
-              AllOf(HasSubstr("edge-ground-offcentre.jpg  outside, centreline offset, mean +0.058 "
-                              "mm U95 0.020 mm toward the left face, "),
-                    HasSubstr("\n          do: Along the whole blade take ")));
+  EXPECT_THAT(
+      watched_once(folder, {"edge-ground-offcentre.jpg"}, "3.4mm"),
+      AllOf(HasSubstr("edge-ground-offcentre.jpg\n          outside, centreline offset, mean "
+                      "+0.058 mm U95 0.020 mm toward the left face,"),
+            HasSubstr("x = 0 at the"), HasSubstr("x grows to the tip\n"),
+            HasSubstr("\n          do: Along the whole blade take ")));
 }
 
 // Before it says that it watches; nothing would ever be measured.

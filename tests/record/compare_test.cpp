@@ -243,6 +243,16 @@ TEST(CompareClosedForm, TheNewestEntriesOfTwoStagesAreCompared) {
   EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), HasSubstr("-0.040 mm  U95 0.010 mm"));
 }
 
+TEST(CompareClosedForm, WhereXIsZeroIsSaidWhereAnXIs) {
+  Comparison comparison{.knife = "paring 3", .from_stage = "60 grit", .to_stage = "120 grit"};
+  comparison.views.resize(1);
+  comparison.views[0].changes.resize(1);
+  comparison.views[0].changes[0].to.name = "land_width";
+  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), testing::Not(HasSubstr("x = 0")));
+  comparison.views[0].changes[0].to.name = "plunge_right";
+  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), HasSubstr("\nx = 0 midway between"));
+}
+
 TEST(CompareClosedForm, SteelThatComesBackIsSaid) {
   const test::Shop shop;
   shop.record().add(shop.entry("paring 3", "60 grit", "a", {.width = {0.2, 0.01, 0.02}}));

@@ -8,12 +8,14 @@
 #include <opencv2/imgproc.hpp>
 
 #include "evenbevel/error.hpp"
+#include "evenbevel/latest_page.hpp"
 #include "evenbevel/photo.hpp"
 #include "evenbevel/record_page.hpp"
 #include "knife_maker.hpp"
 #include "record/preview.hpp"
 #include "record/stage_chart.hpp"
 #include "run_program.hpp"
+#include "scratch_folder.hpp"
 
 namespace evenbevel {
 namespace {
@@ -134,6 +136,42 @@ TEST(KnifePageClosedForm, TheOffsetsChartGoesDownTowardTheLeftFace) {
   const double middle = number_behind(html, chart, "<line class=\"middle\" x1=\"140.0\" y1=\"");
   EXPECT_GT(number_behind(html, dot, "cy=\""), middle + 20.0);
   EXPECT_THAT(html, HasSubstr("offset, down is toward the left face, mm"));
+}
+
+/// A chart of three stages, as narrow as two words each.
+std::string chart_of_stages(const std::vector<std::string>& stages) {
+  StageChart chart{.name = "made up", .curves = {{"mean", "mean"}}, .around_zero = true};
+  for (const std::string& stage : stages) {
+    chart.slots.push_back(
+        {.label = stage, .values = {RecordedValue{"centreline_offset", 0.0, 0.1, 0.01, 0.02}}});
+  }
+  return stage_chart_html(chart);
+}
+
+// 740 of the drawing's units for five stages: some eight letters each.
+TEST(KnifePageClosedForm, AStagesNameMayTakeTwoLines) {
+  const std::string html =
+      chart_of_stages({"scribed", "edge ground", "60 grit", "120 grit", "heat treatment done"});
+  EXPECT_THAT(html, AllOf(HasSubstr(">edge</text>"), HasSubstr(">ground</text>"),
+                          HasSubstr(">60 grit</text>"), HasSubstr(">scribed</text>")));
+  EXPECT_THAT(html, AllOf(HasSubstr(">heat</text>"), HasSubstr("\u2026</text>")));
+  EXPECT_THAT(html, HasSubstr(">+0.1</text>"));
+}
+
+TEST(LatestPageClosedForm, TheResultComesFirstAndRefusalsAreSentences) {
+  const test::ScratchFolder folder;
+  const fs::path file = folder.path() / "latest.html";
+  write_latest_page(file,
+                    {{.time = "17:21:05",
+                      .photo = "<a>.jpg",
+                      .why = "the photo is blurred",
+                      .do_next = "hold the phone steady"}},
+                    "", LengthUnit::mm);
+  const std::string html = test::file_text(file);
+  EXPECT_THAT(html,
+              AllOf(HasSubstr("The photo is blurred.</p>"), HasSubstr("Hold the phone steady.</p>"),
+                    HasSubstr("<th scope=\"col\">result</th><th scope=\"col\">photo</th></tr>"),
+                    HasSubstr("<td>&lt;a&gt;.jpg<br><small>17:21:05</small></td>")));
 }
 
 // A symmetry zone of 0.02 mm with U95 0.05 mm: no zone is narrower than nothing.

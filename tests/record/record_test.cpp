@@ -158,6 +158,15 @@ TEST(RecordClosedForm, TheListStatesTheNewestEntry) {
   EXPECT_THAT(list_text(list, LengthUnit::inch), HasSubstr("+0.0079 in  U95 0.0008 in"));
 }
 
+TEST(RecordClosedForm, WhereXIsZeroIsSaidWhereAnXIs) {
+  Knife knife{.name = "paring 3", .entries = {{.id = 1, .stage = "60 grit", .view = "edge"}}};
+  knife.entries[0].values = {{"land_width", 0.0, 0.3, 0.01, 0.02}};
+  EXPECT_THAT(knife_text(knife, LengthUnit::mm), testing::Not(HasSubstr("x = 0")));
+  knife.entries[0].values.push_back({"plunge_left", 0.0, 0.2, 0.01, 0.02});
+  EXPECT_THAT(knife_text(knife, LengthUnit::mm),
+              HasSubstr("\nx = 0 midway between the plunge lines"));
+}
+
 TEST(RecordClosedForm, NotesStayWithTheirEntry) {
   const test::Shop shop;
   NewEntry entry = shop.entry("paring 3", "120 grit", "a");

@@ -146,6 +146,8 @@ TEST(ChoilAdviceClosedForm, NeverFromAnUnresolvedNumber) {
   EXPECT_THAT(first(), Not(HasSubstr("Grind")));
   result.asymmetry_mm.reset();
   EXPECT_THAT(first(), HasSubstr("grind nothing"));
+  EXPECT_THAT(sentence(choil_advice(result, {}).back(), LengthUnit::mm),
+              HasSubstr("125 mm radius, 250 mm across, leaves it (95 %: radius 108 mm to 147 mm)"));
   result.right.hollow_radius_high_mm.reset();
   EXPECT_THAT(sentence(choil_advice(result, {}).back(), LengthUnit::mm),
               HasSubstr("108 mm and up"));

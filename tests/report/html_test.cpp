@@ -46,6 +46,25 @@ TEST(HtmlClosedForm, StandsAlone) {
   EXPECT_EQ(count(page(), "href="), 0U);
 }
 
+// One is shown, as the page's switch has it; a page with one picture alone says which it is.
+TEST(HtmlClosedForm, ThePictureIsThereInBothUnits) {
+  const auto both = [](LengthUnit unit) {
+    return statement_page(edge_statement(test::result_of({}), test::settings_of({}),
+                                         test::photo_of({}), test::camera_of({}), {.unit = unit}),
+                          {"The blade.", {'M', 'a', 'n'}, {'n', 'a', 'M'}});
+  };
+  EXPECT_THAT(
+      both(LengthUnit::mm),
+      AllOf(HasSubstr("<img class=\"mm\" alt=\"The blade.\" src=\"data:image/jpeg;base64,TWFu"),
+            HasSubstr("<img class=\"in\" alt=\"The blade.\" src=\"data:image/jpeg;base64,bmFN"),
+            Not(HasSubstr("The picture is in"))));
+  EXPECT_THAT(
+      both(LengthUnit::thou),
+      AllOf(HasSubstr("<img class=\"in\" alt=\"The blade.\" src=\"data:image/jpeg;base64,TWFu"),
+            HasSubstr("<img class=\"mm\" alt=\"The blade.\" src=\"data:image/jpeg;base64,bmFN")));
+  EXPECT_THAT(page(), HasSubstr("The picture is in mm."));
+}
+
 TEST(HtmlClosedForm, TextIsEscaped) {
   EXPECT_THAT(page(), AllOf(HasSubstr("blade &lt;one&gt; &amp; &quot;two&quot;.jpg"),
                             HasSubstr("&#39;a&amp;b.jpg&#39; -o &lt;out&gt;"),

@@ -208,6 +208,30 @@ TEST(SideReportClosedForm, WithoutPlacesThereIsNoWordOfThem) {
   EXPECT_THAT(page_of(DrawnFaces{}, result, {}), Not(HasSubstr("asked for")));
 }
 
+TEST(SideReportClosedForm, ThePageSaysWhetherThePrintWasMeasured) {
+  static const test::FacePhotos photos{DrawnFaces{}};
+  SideSettings with = test::side_settings();
+  const auto page = [&] {
+    return statement_page(side_statement(test::result_of(DrawnFaces{}), with, photos.given(), {}),
+                          {});
+  };
+  with.print.measured = false;
+  EXPECT_THAT(page(), HasSubstr(", print scale assumed</td>"));
+  with.print.measured = true;
+  EXPECT_THAT(page(), HasSubstr(", print scale measured</td>"));
+}
+
+// The land that was measured, or the wanted one: JSON with a name twice is nobody's.
+TEST(SideReportClosedForm, TheLandStandsThereOnce) {
+  static const test::FacePhotos photos{DrawnFaces{}};
+  SideSettings with = test::side_settings();
+  with.land_mm = 0.32;
+  const std::string json = statement_json(side_statement(test::result_of(DrawnFaces{}), with,
+                                                         photos.given(), {.wanted_land_mm = 0.30}));
+  EXPECT_EQ(count_of(json, "\"land\":"), 1U);
+  EXPECT_EQ(Json::parse(json)["settings"]["land"], 0.32);
+}
+
 // ISO 14253-1: within or outside only when the whole interval is.
 TEST(SideVerdictClosedForm, TheWholeIntervalOfBothDecides) {
   const auto verdict = [](double difference_mm, double mismatch_mm) {

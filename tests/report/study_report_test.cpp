@@ -57,6 +57,12 @@ TEST(StudyReportClosedForm, EveryTagIsClosed) {
   }
 }
 
+// On paper the drawings stand beside the numbers.
+TEST(StudyReportClosedForm, TheSheetHasNoPicture) {
+  const std::string page = study_html(made_up(), {});
+  EXPECT_THAT(page, HasSubstr("<div class=\"sheet bare\">\n<div class=\"numbers\">\n<ul>"));
+}
+
 TEST(StudyReportClosedForm, EveryReadingHasItsMark) {
   const std::string page = study_html(made_up(), {});
   // One more of each in the key.
