@@ -190,29 +190,42 @@ double carried_u_mm(const RimPair& ricasso, double s_mm, double px_per_mm) {
 struct Choice {
   std::optional<RimPair> beside, ricasso;
   double log_score = 0.0;
-  double mid_mm = 0.0;  ///< At the middle of the land.
+  double mid_mm = 0.0;    ///< At the middle of the land.
+  double apart_mm = 0.0;  ///< Of the two middles, where they do not go together.
 };
+
+/// Rims beside the land and on the ricasso as the same two flats', and what speaks against it.
+Choice together(const RimPair& beside, const RimPair& ricasso, const Located& at,
+                double thickness_mm, double s_mm) {
+  constexpr double kDepthShare = 0.43;  // Half the stock less half a usual land, at 45 degrees.
+  constexpr double kLinePx = 0.3;
+  constexpr double kApart = 2.0;
+  const double depth = kDepthShare * thickness_mm, mid = beside.mid_mm(s_mm);
+  const double off = mid - seen_beside_mm(ricasso, s_mm, at.frame, depth);
+  const double z =
+      off / std::hypot(carried_u_mm(ricasso, s_mm, at.px_per_mm), kLinePx / at.px_per_mm);
+  const auto cost = [](double of) { return std::min(0.5 * of * of, 12.0); };
+  Choice out{beside, ricasso, beside.log_score + ricasso.log_score - cost(z), mid};
+  if (std::abs(z) > kApart && std::abs(off) > kMatters) out.apart_mm = std::abs(off);
+  return out;
+}
 
 /// Rims beside the land and on the ricasso, together; likeliest first.
 std::vector<Choice> choices_of(const std::vector<RimPair>& beside,
                                const std::vector<RimPair>& ricasso, const Located& at,
                                double thickness_mm, double s_mm) {
   constexpr std::size_t kMost = 12;
-  constexpr double kNoneOfThese = -5.0;  // The ricasso's rims do not show, though borders do.
-  const double depth = 0.43 * thickness_mm;
+  constexpr double kNoneOfThese = -5.0;  // The ricasso's rims do not show, though borders do;
+  constexpr double kHardlyRims = -3.0;   // of those that nothing else speaks against it cannot be.
+  const bool hardly = !ricasso.empty() && ricasso.front().log_score < kHardlyRims;
   std::vector<Choice> all;
   for (std::size_t i = 0; i < std::min(beside.size(), kMost); ++i) {
-    const double mid = beside[i].mid_mm(s_mm);
-    all.push_back({beside[i], std::nullopt,
-                   beside[i].log_score + (ricasso.empty() ? 0.0 : kNoneOfThese), mid});
-    for (std::size_t k = 0; k < std::min(ricasso.size(), kMost); ++k) {
-      const double off = mid - seen_beside_mm(ricasso[k], s_mm, at.frame, depth);
-      const double z =
-          off / std::hypot(carried_u_mm(ricasso[k], s_mm, at.px_per_mm), 0.3 / at.px_per_mm);
-      all.push_back({beside[i], ricasso[k],
-                     beside[i].log_score + ricasso[k].log_score - std::min(0.5 * z * z, 12.0),
-                     mid});
+    if (ricasso.empty() || hardly) {
+      all.push_back({beside[i], std::nullopt, beside[i].log_score + (hardly ? kNoneOfThese : 0.0),
+                     beside[i].mid_mm(s_mm)});
     }
+    for (std::size_t k = 0; k < std::min(ricasso.size(), kMost); ++k)
+      all.push_back(together(beside[i], ricasso[k], at, thickness_mm, s_mm));
   }
   std::sort(all.begin(), all.end(),
             [](const Choice& a, const Choice& b) { return a.log_score > b.log_score; });
@@ -579,6 +592,14 @@ std::vector<Explanation> readings_of(const Look& look, const std::vector<Site>& 
   return readings;
 }
 
+/// Rims beside a land that do not go with the ricasso's may be a jaw's border beside full bevels:
+/// the middle is the one's or the other's.
+void doubt_stage(Anatomy& anatomy, const Choice& choice) {
+  if (choice.apart_mm == 0.0) return;
+  anatomy.stage_doubted = true;
+  anatomy.which_u_mm = std::hypot(anatomy.which_u_mm, choice.apart_mm / std::sqrt(2.0));
+}
+
 /// The first that stands. Empty: none does.
 /// @throws Error  Another is about as likely and says something else.
 std::optional<Anatomy> likeliest(std::vector<Explanation> readings, const EdgeSettings& settings) {
@@ -593,6 +614,7 @@ std::optional<Anatomy> likeliest(std::vector<Explanation> readings, const EdgeSe
       require_straight_lines(anatomy);
     }
     anatomy.which_u_mm = open_mm(reading.choices);
+    if (!settings.stage) doubt_stage(anatomy, reading.choices.front());
     return std::move(anatomy);
   }
   return std::nullopt;

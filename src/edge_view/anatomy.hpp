@@ -22,6 +22,7 @@ struct Anatomy {
   std::optional<RimPair> ricasso = {};  ///< and on the ricasso.
   bool ricasso_hidden = false;          ///< It is in the picture, but no rims show on it.
   double which_u_mm = 0.0;  ///< Of the mid-plane: other pairs' distance, by their probability.
+  bool stage_doubted = false;  ///< Read as a ground edge, and it may be full bevels; counted above.
   double log_score = 0.0;
 };
 

@@ -173,6 +173,7 @@ Found found_with_card(const Search& search) {
               .handle = anatomy->handle,
               .handle_log_odds = anatomy->handle_log_odds};
   found.which_u_mm = anatomy->which_u_mm;
+  found.stage_doubted = anatomy->stage_doubted;
   found.beside = std::move(anatomy->beside);
   found.ricasso = std::move(anatomy->ricasso);
   found.ricasso_hidden = anatomy->ricasso_hidden;

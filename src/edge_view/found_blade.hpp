@@ -23,6 +23,7 @@ struct Found {
   double handle_log_odds = 0.0;
   std::vector<FlatsPair> rivals{};  ///< Without a card only.
   double which_u_mm = 0.0;
+  bool stage_doubted = false;
   std::vector<double> beside_high_mm{}, beside_low_mm{};
   std::optional<RimPair> beside{}, ricasso{};
   bool ricasso_hidden = false;          ///< In the picture, but no rims show on it.

@@ -140,6 +140,15 @@ bool lane_green(const Colour& c) { return c.g > 2.5 * c.r && c.g > 1.6 * c.b && 
                   "show, name the stage with --shows");
 }
 
+[[noreturn]] void fail_without_land() {
+  throw Error(
+      "borders as far apart as the flats show, but between them neither two scribed lines nor a "
+      "ground edge that ends in plunge lines",
+      "take the photo so that the plunge lines are in it, and light both faces alike (a sheet of "
+      "white paper beside the darker jaw does it); if what lies between does show, name it with "
+      "--shows");
+}
+
 bool fits(double width_mm, double thickness_mm) {
   constexpr double kNarrower = 0.96, kWider = 1.07;  // Below and above the reference plane.
   return width_mm > kNarrower * thickness_mm && width_mm < kWider * thickness_mm;
@@ -156,6 +165,7 @@ void fail_without_blade(const Search& search) {
     for (const Slip& slip : kSlips) {
       if (fits(*width_mm, given_mm * slip.factor)) fail_with_slip(given_mm, slip);
     }
+    if (fits(*width_mm, given_mm)) fail_without_land();
     fail_in_scale(given_mm, *width_mm, "");
   }
   for (const Slip& slip : kSlips) {

@@ -5,6 +5,7 @@
 #include "along.hpp"
 #include "edge_result.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/words.hpp"
 #include "law_check.hpp"
 #include "placement.hpp"
 #include "refusals.hpp"
@@ -77,6 +78,7 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
   add_warnings(result, placed.bands);
   add_plunge_warning(result, read.handle != 0);
   add_tip_warning(result, settings, read.handle != 0);
+  if (found.stage_doubted) result.warnings.push_back(remark<RemarkCode::stage_doubted>());
   return result;
 }
 

@@ -127,6 +127,11 @@ constexpr std::array kSentences = {
     Sentence{plunges_not_clear,
              "The plunge lines do not show clearly enough to be measured: light them from the "
              "side."},
+    Sentence{
+        stage_doubted,
+        "This was read as a ground edge, but the flats' rims beside it do not go with those of "
+        "the ricasso: it may be full bevels. The interval holds both. If it is a ground edge, "
+        "give --shows ground; if not, --shows bevelled."},
     Sentence{tip_from_edge_on_card,
              "The tip is taken to point {tip} on the upright card, from where the ground edge "
              "ends. If it does not, give --tip: left and right faces change places."},
