@@ -502,9 +502,11 @@ std::optional<Explanation> read_lines(const Look& look, const Site& site) {
     if (rims.empty() || (!in_grey.empty() && in_grey.front().log_score > rims.front().log_score))
       rims = std::move(in_grey);
   }
-  const std::optional<RimPair> by_dye = rims_by_dye(place.frame, place.px_per_mm, search_rims);
-  if (by_dye && (rims.empty() || rims.front().log_score < by_dye->log_score)) rims = {*by_dye};
-  if (rims.empty() || rims.front().log_score < kLeastRims) return std::nullopt;
+  if (rims.empty() || rims.front().log_score < kLeastRims) {
+    const std::optional<RimPair> by_dye = rims_by_dye(place.frame, place.px_per_mm, search_rims);
+    if (!by_dye) return std::nullopt;
+    rims = {*by_dye};
+  }
   Explanation out{.anatomy = {.at = place, .inner = {}}, .choices = {}};
   out.anatomy.at.flats = pair_of(rims.front());
   const double s = 0.5 * (trace.s_begin_mm() + trace.s_end_mm());
@@ -625,13 +627,11 @@ std::optional<Anatomy> likeliest(std::vector<Explanation> readings, const EdgeSe
 std::optional<Anatomy> find_anatomy(const LaneImage& image, const std::vector<Located>& places,
                                     const std::pair<double, double>& stretch,
                                     const FlatsSearch& search, const EdgeSettings& settings,
-                                    double card_blur_px, bool blur_is_known) {
+                                    double card_blur_px, bool blur_is_known, LandEnds ends) {
   Look look{image, stretch, search, settings, card_blur_px, blur_is_known};
-  const std::vector<Site> sites = sites_of(image, places, stretch, settings.thickness_mm);
-  if (auto anatomy = likeliest(readings_of(look, sites), settings)) return anatomy;
-  // Facets as bright and as smooth as the ricasso: their outlines alone may show where they end.
-  look.worth_a_look = -std::numeric_limits<double>::infinity();
-  return likeliest(readings_of(look, sites), settings);
+  if (ends == LandEnds::by_outlines) look.worth_a_look = -std::numeric_limits<double>::infinity();
+  return likeliest(readings_of(look, sites_of(image, places, stretch, settings.thickness_mm)),
+                   settings);
 }
 
 }  // namespace evenbevel::edge

@@ -160,13 +160,16 @@ Found found_with_card(const Search& search) {
   const double blur_px = search.look ? search.look->blur_px : kUsualBlurPx;
   const std::vector<Located> places =
       locate(search.as_stored, search.on_lane, search.stretch_mm, search.flats, kLeastFlatsMm);
-  std::vector<Located> dyed_first;
-  if (search.image.dyed() && !places.empty()) {
-    if (auto dyed = place_by_dye(search, places.front())) dyed_first.push_back(std::move(*dyed));
+  const auto look_at = [&](const std::vector<Located>& where, LandEnds ends) {
+    return find_anatomy(search.image, where, search.stretch_mm, flats, search.settings, blur_px,
+                        search.look.has_value(), ends);
+  };
+  std::optional<Anatomy> anatomy = look_at(places, LandEnds::by_light_and_outlines);
+  if (!anatomy && search.image.dyed() && !places.empty()) {
+    if (const auto dyed = place_by_dye(search, places.front()))
+      anatomy = look_at({*dyed}, LandEnds::by_light_and_outlines);
   }
-  dyed_first.insert(dyed_first.end(), places.begin(), places.end());
-  std::optional<Anatomy> anatomy = find_anatomy(search.image, dyed_first, search.stretch_mm, flats,
-                                                search.settings, blur_px, search.look.has_value());
+  if (!anatomy) anatomy = look_at(places, LandEnds::by_outlines);
   if (!anatomy) fail_without_blade(search);
   Found found{.at = std::move(anatomy->at),
               .inner = std::move(anatomy->inner),

@@ -345,13 +345,16 @@ double aslant_at(const StripFrame& frame, double t_mm, int side) {
 
 std::optional<RimPair> rims_by_dye(const StripFrame& frame, double px_per_mm,
                                    const RimSearch& search) {
-  constexpr double kMostOff = 2.5;  // Standard uncertainties of the width.
+  constexpr double kMostOff = 2.5;   // Standard uncertainties of the width.
+  constexpr double kMiddleMm = 0.2;  // Of a dyed face against the rough middle.
   constexpr double kUnseen =
       -6.0;  // As one border passed over: rims with steps of their own count more.
   if (!search.dye || search.width_usual_u_mm <= 0.0) return std::nullopt;
   const double off = (search.dye->high_mm + search.dye->low_mm - search.width_usual_mm) /
                      std::hypot(search.width_usual_u_mm, kChromaPx / px_per_mm);
   if (std::abs(off) > kMostOff) return std::nullopt;
+  // Elsewhere than about the middle of its dye what was followed may be no lines.
+  if (std::abs(search.dye->high_mm - search.dye->low_mm) > 2.0 * kMiddleMm) return std::nullopt;
   const double centre = 0.5 * (search.s_begin_mm + search.s_end_mm);
   const auto rim = [&](int side, double dye_mm) {
     const double aslant = aslant_at(frame, search.middle.t_mm(centre) + side * dye_mm, side);
