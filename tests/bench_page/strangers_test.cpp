@@ -117,7 +117,7 @@ TEST(BenchStrangersBadInput, AnEndlessHeaderIsRefused) {
 
 TEST(BenchStrangersBadInput, SlowSendersAreLetGo) {
   const RunningBench bench(
-      test::with_limits({.header_time = milliseconds(100), .chunk_time = milliseconds(100)}));
+      test::with_limits({.header_time = milliseconds(600), .chunk_time = milliseconds(600)}));
   put_practice_on(bench);
   RawConnection header(bench.port());
   header.send("GET / HTTP/1.1\r\nHo");

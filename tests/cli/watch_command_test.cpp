@@ -1,7 +1,7 @@
+#include <array>
 #include <chrono>
 #include <csignal>
 #include <string>
-#include <thread>
 #include <vector>
 
 #include <gmock/gmock.h>
@@ -117,18 +117,28 @@ TEST(WatchCommandBadInput, BadSettingsEndItAtOnce) {
   EXPECT_THAT(missing.output, AllOf(HasSubstr("/none"), Not(HasSubstr("watching"))));
 }
 
-/// Starts the program, gives it time, sends the signal; its exit code.
+/// Starts the program, sends the signal once it says that it watches; its exit code.
 int ended_by(int signal, const std::string& folder) {
+  int ends[2] = {};
+  if (::pipe(ends) != 0) return -1;
   const pid_t program = ::fork();
   if (program == 0) {
-    (void)!::freopen("/dev/null", "w", stdout);
+    ::dup2(ends[1], STDOUT_FILENO);
     ::execl(PROGRAM, PROGRAM, "watch", folder.c_str(), "--thickness", "3mm", nullptr);
     ::_exit(99);
   }
-  std::this_thread::sleep_for(std::chrono::milliseconds(700));
+  ::close(ends[1]);
+  std::string said;
+  std::array<char, 256> chunk{};
+  while (said.find("watching") == std::string::npos) {
+    const ssize_t got = ::read(ends[0], chunk.data(), chunk.size());
+    if (got <= 0) break;
+    said.append(chunk.data(), static_cast<std::size_t>(got));
+  }
   ::kill(program, signal);
   int status = 0;
   ::waitpid(program, &status, 0);
+  ::close(ends[0]);
   return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
 }
 

@@ -111,7 +111,8 @@ class Running {
   std::string fault_;
 };
 
-constexpr std::chrono::milliseconds kQuiet{60}, kPatience{1500};
+constexpr std::chrono::milliseconds kQuiet{60},
+    kPatience{4000};  // A busy machine stalls a second now and then.
 
 WatchSettings settings_of(const fs::path& folder) {
   return {.folder = folder, .quiet = kQuiet, .patience = kPatience};
