@@ -10,6 +10,7 @@
 #include "bench/on_bench.hpp"
 #include "bench/routes.hpp"
 #include "fuzz.hpp"
+#include "units/sha256.hpp"
 
 namespace evenbevel::bench {
 namespace {
@@ -79,6 +80,8 @@ class Page {
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace evenbevel;
   constexpr int kRequestsToABench = 500;  // so that its photos do not pile up
+  // What hashes photos is set up first, so that it outlives the page and the photo it may be at.
+  static const std::string hashed = sha256("");
   static std::unique_ptr<bench::Page> page;
   static int requests = 0;
   if (requests++ % kRequestsToABench == 0) page = std::make_unique<bench::Page>();
