@@ -20,11 +20,11 @@
 #include "readings.hpp"
 #include "refusals.hpp"
 #include "ricasso.hpp"
+#include "sites.hpp"
 
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kReachMm = 1.4;     // Of the strips beyond the flats.
 constexpr double kKeepOutMm = 0.12;  // Beside the land or the lines there is no rim.
 constexpr double kFilletMm = 3.0;    // From a plunge line on the land has its width.
 constexpr double kLeastRicassoMm = 5.0;
@@ -52,54 +52,6 @@ auto read_each(std::span<const Thing> things, const Read& read) {
     if (reading) readings.push_back(std::move(*reading));
   }
   return readings;
-}
-
-/// A place where the blade may lie, with everything needed to look there.
-struct Site {
-  Located place;
-  StripLine middle;
-  CoarseStrip flats, grey;  ///< Fine ones.
-};
-
-Site site_of(const LaneImage& image, const Located& place, const std::pair<double, double>& stretch,
-             double thickness_mm) {
-  const StripLine middle = place.flats.middle();
-  const double s = 0.5 * (stretch.first + stretch.second);
-  const double reach = 0.5 * thickness_mm + kReachMm;
-  const StripRange range{stretch.first, stretch.second, middle.t_mm(s) - reach,
-                         middle.t_mm(s) + reach};
-  CoarseStrip flats = fine_strip(image, &LaneImage::flats, place.frame, range, place.px_per_mm);
-  CoarseStrip grey = image.dyed()
-                         ? fine_strip(image, &LaneImage::grey, place.frame, range, place.px_per_mm)
-                         : flats;
-  return {place, middle, std::move(flats), std::move(grey)};
-}
-
-std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& places,
-                           const std::pair<double, double>& stretch, double thickness_mm) {
-  constexpr double kApart = 0.3, kTurn = 0.003;
-  std::vector<Site> sites;
-  for (const Located& place : places) {
-    const StripLine middle = place.flats.middle();
-    const double s = 0.5 * (stretch.first + stretch.second);
-    const bool known = std::any_of(sites.begin(), sites.end(), [&](const Site& other) {
-      return other.place.frame.direction_rad() == place.frame.direction_rad() &&
-             std::abs(other.middle.t_mm(s) - middle.t_mm(s)) < kApart;
-    });
-    if (known || std::abs(middle.slope) > kTurn) continue;
-    sites.push_back(site_of(image, place, stretch, thickness_mm));
-  }
-  return sites;
-}
-
-InnerSearch inner_search(const Site& site, double thickness_mm,
-                         const std::pair<double, double>& stretch) {
-  return {.mid = site.middle,
-          .half_width_mm = 0.3 * thickness_mm,
-          .border_limit_mm = 0.4 * thickness_mm,
-          .gap_high_mm = std::min(1.2, 0.5 * thickness_mm),
-          .s_low_mm = stretch.first,
-          .s_high_mm = stretch.second};
 }
 
 /// Everything about one photo that the steps below need.
