@@ -149,14 +149,14 @@ struct Choice {
 /// Rims beside the land and on the ricasso as the same two flats', and what speaks against it.
 Choice together(const RimPair& beside, const RimPair& ricasso, const Located& at,
                 double thickness_mm, double s_mm) {
-  constexpr double kDepthShare = 0.43;  // Half the stock less half a usual land, at 45 degrees.
   constexpr double kLinePx = 0.3;
-  constexpr double kApart = 2.0;
-  const double depth = kDepthShare * thickness_mm, mid = beside.mid_mm(s_mm);
+  constexpr double kApart = 2.0;      // Standard uncertainties.
+  constexpr double kMostCost = 12.0;  // A wrong pair is as wrong however far off.
+  const double depth = kFacetDepthShare * thickness_mm, mid = beside.mid_mm(s_mm);
   const double off = mid - seen_beside_mm(ricasso, s_mm, at.frame, depth);
   const double z =
       off / std::hypot(carried_u_mm(ricasso, s_mm, at.px_per_mm), kLinePx / at.px_per_mm);
-  const auto cost = [](double of) { return std::min(0.5 * of * of, 12.0); };
+  const auto cost = [&](double of) { return std::min(0.5 * of * of, kMostCost); };
   Choice out{beside, ricasso, beside.log_score + ricasso.log_score - cost(z), mid};
   if (std::abs(z) > kApart && std::abs(off) > kMatters) out.apart_mm = std::abs(off);
   return out;
@@ -167,8 +167,9 @@ std::vector<Choice> choices_of(const std::vector<RimPair>& beside,
                                const std::vector<RimPair>& ricasso, const Located& at,
                                double thickness_mm, double s_mm) {
   constexpr std::size_t kMost = 12;
-  constexpr double kNoneOfThese = -5.0;  // The ricasso's rims do not show, though borders do;
-  constexpr double kHardlyRims = -3.0;   // of those that nothing else speaks against it cannot be.
+  // The ricasso's rims may not show where other borders do; not if these look like rims. Log odds,
+  // set on 48 ground edges and 48 full bevels under lamps.
+  constexpr double kNoneOfThese = -5.0, kHardlyRims = -3.0;
   const bool hardly = !ricasso.empty() && ricasso.front().log_score < kHardlyRims;
   std::vector<Choice> all;
   for (std::size_t i = 0; i < std::min(beside.size(), kMost); ++i) {
@@ -547,7 +548,7 @@ std::vector<Explanation> readings_of(const Look& look, const std::vector<Site>& 
 }
 
 /// Rims beside a land that do not go with the ricasso's may be a jaw's border beside full bevels:
-/// the middle is the one's or the other's.
+/// the middle is the one's or, as likely, the other's.
 void doubt_stage(Anatomy& anatomy, const Choice& choice) {
   if (choice.apart_mm == 0.0) return;
   anatomy.stage_doubted = true;

@@ -142,8 +142,8 @@ FlatsPair at_the_edge(const Found& found, FlatsPair flats) {
 
 FlatsDoubt fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands) {
   if (!found.beside) return {};
-  constexpr double kDepthShare = 0.43;  // Half the stock less half a usual land, at 45 degrees.
-  const double depth_mm = found.inner.stage == Stage::ground ? kDepthShare * thickness_mm : 0.0;
+  const double depth_mm =
+      found.inner.stage == Stage::ground ? kFacetDepthShare * thickness_mm : 0.0;
   const FlatsFix fix = fix_flats(*found.beside, found.ricasso, found.at.frame, found.at.px_per_mm,
                                  thickness_mm, depth_mm);
   for (BandReadings& band : bands) {

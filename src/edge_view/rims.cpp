@@ -267,13 +267,13 @@ double hidden_strip_px(const std::vector<Step>& steps, std::size_t index, double
                        double px_per_mm) {
   constexpr double kToldApartPx = 2.0;
   if (aslant <= 0.0) return 0.0;
+  const auto is_lower_end = [&](const Step& step) {
+    const double below = step.out_mm - steps[index].out_mm;
+    return below > kLeastSeenMm * aslant && below < kMostSeenMm * aslant;
+  };
   const bool lower_end_seen =
       index < steps.size() && std::any_of(steps.begin() + static_cast<std::ptrdiff_t>(index) + 1,
-                                          steps.end(), [&](const Step& step) {
-                                            const double below = step.out_mm - steps[index].out_mm;
-                                            return below > kLeastSeenMm * aslant &&
-                                                   below < kMostSeenMm * aslant;
-                                          });
+                                          steps.end(), is_lower_end);
   return lower_end_seen ? 0.0 : std::min(kMostSeenMm * aslant * px_per_mm, kToldApartPx);
 }
 
@@ -347,8 +347,7 @@ std::optional<RimPair> rims_by_dye(const StripFrame& frame, double px_per_mm,
                                    const RimSearch& search) {
   constexpr double kMostOff = 2.5;   // Standard uncertainties of the width.
   constexpr double kMiddleMm = 0.2;  // Of a dyed face against the rough middle.
-  constexpr double kUnseen =
-      -6.0;  // As one border passed over: rims with steps of their own count more.
+  constexpr double kUnseen = -6.0;   // Log score, as one border passed over.
   if (!search.dye || search.width_usual_u_mm <= 0.0) return std::nullopt;
   const double off = (search.dye->high_mm + search.dye->low_mm - search.width_usual_mm) /
                      std::hypot(search.width_usual_u_mm, kChromaPx / px_per_mm);

@@ -17,6 +17,9 @@ namespace evenbevel::edge {
 
 inline constexpr double kWidestCornerMm = 0.05;  ///< Broken by hand: common practice, no source.
 
+/// Of a ground edge's facets, over the stock: half of it less half a usual land, at 45 degrees.
+inline constexpr double kFacetDepthShare = 0.43;
+
 /// Of the flat below the edge, where the camera stands beyond its rim: generous.
 inline constexpr double kLeastSeenMm = 1.6, kMostSeenMm = 14.0;
 
