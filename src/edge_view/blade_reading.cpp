@@ -22,8 +22,8 @@ void trim_at_plunges(InnerTrace& trace, const PlungeLines& plunges, int handle) 
   if (!plunges.high || !plunges.low) limit -= handle * kUnseenMm;
   for (const auto& plunge : {plunges.high, plunges.low}) {
     if (!plunge) continue;
-    limit = handle > 0 ? std::min(limit, plunge->t_mm - kShortOfPlungeMm)
-                       : std::max(limit, plunge->t_mm + kShortOfPlungeMm);
+    limit = handle > 0 ? std::min(limit, plunge->s_mm() - kShortOfPlungeMm)
+                       : std::max(limit, plunge->s_mm() + kShortOfPlungeMm);
   }
   std::erase_if(trace.places, [&](const InnerTrace::Place& p) {
     return handle > 0 ? p.s_mm > limit : p.s_mm < limit;
@@ -101,8 +101,9 @@ BladeReading read_blade(const LanePicture& lane, const Found& found, const EdgeS
                     .corners = found.corners};
   InnerTrace& trace = read.inner.trace;
   if (read.handle != 0) {
-    read.plunges = find_plunges(lane.as_stored, at.frame, at_the_edge(found, read.flats), trace,
-                                stage, read.handle, read.plan.blur_px);
+    read.plunges = find_plunges(lane.as_stored, at.frame,
+                                at_the_edge(found, read.flats, settings.thickness_mm), trace, stage,
+                                read.handle, read.plan.blur_px);
     trim_at_plunges(trace, read.plunges, read.handle);
   }
   if (stage == Stage::bevelled) end_at_bevels(read.flats, trace, read.handle);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "plunge_place.hpp"
 #include "summary.hpp"
 
 namespace evenbevel::edge {
@@ -51,25 +52,21 @@ std::vector<EdgeTrace> traces_of(const Placement& placed) {
 /// Puts the plunge lines into the result. @return  Where x = 0 lies, along the blade.
 double set_plunges(EdgeResult& result, const Placement& placed, const EdgeLine& along,
                    double view_u_mm) {
-  const auto plunge_at = [&](const std::optional<Reading>& r) -> std::optional<Measured> {
-    if (!r) return std::nullopt;
-    return Measured{along.at(placed.sign() * r->t_mm), r->u_mm};
-  };
-  const PlungeLines& lines = placed.plunges;
-  std::optional<Measured> left = plunge_at(placed.mirrored ? lines.low : lines.high);
-  std::optional<Measured> right = plunge_at(placed.mirrored ? lines.high : lines.low);
-  if (!left || !right) {
+  if (!placed.plunges.high || !placed.plunges.low) {
     const std::vector<EdgeStation>& stations = placed.metric.stations;
     return stations.empty() ? 0.0 : along.at(stations.front().x_mm);
   }
-  const double origin = 0.5 * (left->value + right->value);
-  left->value -= origin;
-  right->value -= origin;
+  PlacedPlunges plunges = place_plunges(
+      placed, [&](double s_mm) { return along.at(placed.sign() * s_mm); }, view_u_mm);
+  const double origin = 0.5 * (plunges.left_mm.value + plunges.right_mm.value);
+  plunges.left_mm.value -= origin;
+  plunges.right_mm.value -= origin;
   result.x_from_plunge = true;
-  result.plunge_left_mm = left;
-  result.plunge_right_mm = right;
-  result.plunge_mismatch_mm =
-      Measured{left->value - right->value, std::hypot(left->u, right->u, view_u_mm)};
+  result.plunge_left_mm = plunges.left_mm;
+  result.plunge_right_mm = plunges.right_mm;
+  result.plunge_mismatch_mm = plunges.mismatch_mm;
+  for (const BudgetLine& line : plunges.mismatch_budget)
+    result.budget.push_back({"plunge_mismatch", line});
   return origin;
 }
 

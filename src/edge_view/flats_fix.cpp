@@ -22,12 +22,6 @@ double apparent_mm(double thickness_mm, double height_mm, const StripFrame& fram
   return thickness_mm * (camera - frame.reference_height_mm()) / (camera - height_mm);
 }
 
-/// The middle at height z seen at another height.
-double carried_mm(double mid_mm, double from_mm, double to_mm, const StripFrame& frame) {
-  const Eigen::Vector3d camera = frame.camera_mm();
-  return camera.y() + (mid_mm - camera.y()) * (camera.z() - from_mm) / (camera.z() - to_mm);
-}
-
 class Equations {
  public:
   void add(double middle, double height, double value, double u) {
@@ -57,6 +51,11 @@ class Equations {
 };
 
 }  // namespace
+
+double carried_mm(double t_mm, double from_mm, double to_mm, const StripFrame& frame) {
+  const Eigen::Vector3d camera = frame.camera_mm();
+  return camera.y() + (t_mm - camera.y()) * (camera.z() - from_mm) / (camera.z() - to_mm);
+}
 
 double shape_u_mm(const Rim& rim, double px_per_mm) {
   // A border next to a rim that is not quite the step it is taken for pulls the rim by a share of

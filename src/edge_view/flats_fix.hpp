@@ -22,6 +22,9 @@ struct FlatsFix {
 FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
                    const StripFrame& frame, double px_per_mm, double thickness_mm, double depth_mm);
 
+/// Where in the reference plane a place of one height over the card shows, if it lies at another.
+double carried_mm(double t_mm, double from_mm, double to_mm, const StripFrame& frame);
+
 /// What further borders next to a rim leave unknown of its place, standard uncertainty.
 double shape_u_mm(const Rim& rim, double px_per_mm);
 

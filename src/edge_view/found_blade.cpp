@@ -133,10 +133,20 @@ Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
   return found;
 }
 
-FlatsPair at_the_edge(const Found& found, FlatsPair flats) {
-  if (!found.ricasso) return flats;
-  flats.high = found.ricasso->high.line;
-  flats.low = found.ricasso->low.line;
+FlatsPair at_the_edge(const Found& found, FlatsPair flats, double thickness_mm) {
+  if (found.ricasso) {
+    flats.high = found.ricasso->high.line;
+    flats.low = found.ricasso->low.line;
+  } else if (found.inner.stage == Stage::ground) {
+    const StripFrame& frame = found.at.frame;
+    const double edge_mm = frame.reference_height_mm();
+    const double rims_mm = edge_mm - kFacetDepthShare * thickness_mm;
+    const double s = 0.5 * (flats.s_begin_mm + flats.s_end_mm);
+    for (StripLine* line : {&flats.high, &flats.low}) {
+      const double t = line->t_mm(s);
+      line->at_zero_mm += carried_mm(t, rims_mm, edge_mm, frame) - t;
+    }
+  }
   return flats;
 }
 

@@ -39,8 +39,9 @@ Found found_without_card(const LaneImage& image, const StripFrame& on_lane,
                          const std::pair<double, double>& stretch, const FlatsSearch& search,
                          const EdgeSettings& settings);
 
-/// The flats as they lie at the edge's own height: on the ricasso where it is seen.
-FlatsPair at_the_edge(const Found& found, FlatsPair flats);
+/// The flats as they lie at the edge's own height: on the ricasso where its rims are seen, else
+/// those beside the land, as if they were as high.
+FlatsPair at_the_edge(const Found& found, FlatsPair flats, double thickness_mm);
 
 /// Moves the rims to where all that speaks for them puts them. @return  What stays unknown.
 FlatsDoubt fix_rims(const Found& found, double thickness_mm, std::vector<BandReadings>& bands);

@@ -62,10 +62,10 @@ std::vector<BandReadings> seen_from(const StripFrame& other, const StripFrame& f
 /// From the surface in which borders at other heights run straight to the plane.
 void bring_to_plane(Placement& placed, const StripFrame& frame, const FlatsPair& flats) {
   placed.bands = seen_from(placed.plane, frame, std::move(placed.bands), 1.0);
-  for (std::optional<Reading>* plunge : {&placed.plunges.high, &placed.plunges.low}) {
+  for (std::optional<PlungeLine>* plunge : {&placed.plunges.high, &placed.plunges.low}) {
     if (!*plunge) continue;
-    const double s = (*plunge)->t_mm;
-    (*plunge)->t_mm = placed.plane.at(frame.pixel(s, flats.mid_mm(s))).x();
+    const double s = (*plunge)->s_mm();
+    (*plunge)->zero_s_mm += placed.plane.at(frame.pixel(s, flats.mid_mm(s))).x() - s;
   }
 }
 

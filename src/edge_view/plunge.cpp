@@ -8,8 +8,6 @@
 
 #include <opencv2/imgproc.hpp>
 
-#include "plunge_outline.hpp"
-
 namespace evenbevel::edge {
 namespace {
 
@@ -162,17 +160,16 @@ double turning_u_mm(const PlungePatch& patch, const PlungeOutline& outline) {
 }
 
 struct FoundPlunge {
-  Reading at;
+  PlungeLine line;
   double clipped_u_mm = 0.0;
 };
 
 std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& frame,
                                     const FlatsPair& flats, const PlungeSide& side, Stage stage) {
-  // Rims are known to this, a broken corner counted; half of it moves the half depth.
-  constexpr double kRimMm = 0.02;
-  // RMS of one line where noise and texture leave less: 26 ground scenes under lamps; 30 of full
-  // bevels, whose facets fall away steeply and mirror what lies beside the blade.
-  constexpr double kGroundArcMm = 0.036, kBevelledArcMm = 0.030;
+  // Streaks, and what the fillet mirrors, pass for a part of the outline. RMS of one line, depths
+  // as `place_plunges` puts them: 84 ground scenes under lamps, and 30 of full bevels, whose facets
+  // fall away steeply.
+  constexpr double kGroundArcMm = 0.022, kBevelledArcMm = 0.030;
   const double arc_mm = stage == Stage::bevelled ? kBevelledArcMm : kGroundArcMm;
   constexpr double kMostMm = 0.1, kLeastLogOdds = 3.0;
   // A blown out side reaches over its blurred border, by up to about its sigma.
@@ -180,13 +177,15 @@ std::optional<FoundPlunge> find_one(const LaneImage& image, const StripFrame& fr
   if (too_small(side)) return std::nullopt;
   const PlungePatch patch = patch_of(image, frame, flats, side, stage);
   const OutlineFit fit = fit_outline(patch, prior_of(frame, side, stage));
-  const double run = fit.outline.run_at_half();
-  const double u_mm = std::hypot(fit.u_half_mm, arc_mm, 0.5 * kRimMm * run);
+  const double u_mm = std::hypot(fit.u_half_mm, arc_mm);
   if (!(u_mm < kMostMm) || fit.log_odds < kLeastLogOdds) return std::nullopt;
   const double clipped = clipped_share(patch, fit.outline, image.clip);
   return FoundPlunge{
-      {side.s_mm(fit.outline.half_mm), std::hypot(u_mm, turning_u_mm(patch, fit.outline))},
-      clipped * kClippedBlurs * side.blur_mm * std::hypot(1.0, run)};
+      {.outline = fit.outline,
+       .zero_s_mm = side.end_s_mm,
+       .toward_tip = side.toward_tip,
+       .u_mm = std::hypot(u_mm, turning_u_mm(patch, fit.outline))},
+      clipped * kClippedBlurs * side.blur_mm * std::hypot(1.0, fit.outline.run_at_half())};
 }
 
 /// What `find` gives of the high and of the low side, found at once: they share nothing but the
@@ -207,15 +206,15 @@ PlungeLines find_plunges(const LaneImage& image, const StripFrame& frame, const 
                     stage);
   };
   const auto [high, low] = both_sides(find);
-  PlungeLines lines;
-  if (high && low) lines.both_u_mm = std::min(high->clipped_u_mm, low->clipped_u_mm);
-  const auto reading = [&](const std::optional<FoundPlunge>& found) -> std::optional<Reading> {
+  // Light beyond the camera's range moves both alike: what it moves both by says nothing of them.
+  const double both_u_mm = high && low ? std::min(high->clipped_u_mm, low->clipped_u_mm) : 0.0;
+  const auto line = [&](const std::optional<FoundPlunge>& found) -> std::optional<PlungeLine> {
     if (!found) return std::nullopt;
-    const double own_mm = found->clipped_u_mm - lines.both_u_mm;
-    return Reading{found->at.t_mm, std::hypot(found->at.u_mm, own_mm)};
+    PlungeLine out = found->line;
+    out.u_mm = std::hypot(out.u_mm, found->clipped_u_mm - both_u_mm);
+    return out;
   };
-  lines.high = reading(high), lines.low = reading(low);
-  return lines;
+  return {.high = line(high), .low = line(low)};
 }
 
 double plunge_evidence(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,

@@ -4,17 +4,25 @@
 
 #include "inner.hpp"
 #include "locate.hpp"
-#include "readings.hpp"
+#include "plunge_outline.hpp"
 #include "strip.hpp"
 
 namespace evenbevel::edge {
 
 /// Where the edge's top face, as wide as the stock on the ricasso, has narrowed half-way to the
-/// land: s of each plunge line at half depth, in the reference plane, with a standard uncertainty.
+/// land, in the reference plane. How far that is depends on where the rim lies: the outline alone
+/// holds for any rim.
+struct PlungeLine {
+  PlungeOutline outline;  ///< Its depth: from the rims as they were found.
+  double zero_s_mm = 0.0;
+  int toward_tip = 1;  ///< +1: the outline's a, 0 at zero_s_mm, grows with s.
+  double u_mm = 0.0;   ///< Of the outline's place.
+
+  double s_mm() const { return zero_s_mm + toward_tip * outline.half_mm; }
+};
+
 struct PlungeLines {
-  std::optional<Reading> high, low;  ///< t_mm holds s; high: toward positive t.
-  double both_u_mm =
-      0.0;  ///< What moves both alike, not in theirs: light beyond the camera's range.
+  std::optional<PlungeLine> high, low;  ///< high: toward positive t.
 };
 
 /// Looks where the land meets the unground stock. `handle_sign`: +1 when the handle lies toward

@@ -75,6 +75,13 @@ double PlungeOutline::run_at_half() const {
   return (radius_mm - 0.5 * depth_mm) / run_mm(radius_mm, 0.5 * depth_mm);
 }
 
+PlungeOutline PlungeOutline::with_depth(double depth) const {
+  PlungeOutline other = *this;
+  other.depth_mm = depth;
+  other.half_mm = end_mm() - run_mm(radius_mm, 0.5 * depth);
+  return other;
+}
+
 double PlungeOutline::inside_mm(double a_mm, double y_mm) const {
   return inside_of(*this, end_mm(), a_mm, y_mm);
 }

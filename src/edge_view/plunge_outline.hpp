@@ -35,6 +35,8 @@ struct PlungeOutline {
   double end_mm() const;       ///< a where the arc meets the land's border,
   double start_mm() const;     ///< and the rim.
   double run_at_half() const;  ///< Along the blade per depth, at half depth.
+  /// The same arc and land's border, the rim elsewhere.
+  PlungeOutline with_depth(double depth_mm) const;
   /// Distance from the outline and the land's border, positive on the facet's side.
   double inside_mm(double a_mm, double y_mm) const;
 };

@@ -328,7 +328,7 @@ double plunge_mismatch_u_mm(const StandIn& stand_in, const StripFrame& frame,
                             const PlungeLines& plunges, const FlatsPair& flats) {
   if (!plunges.high || !plunges.low) return 0.0;
   const auto mismatch = [&](const StripFrame& in) {
-    const double high = plunges.high->t_mm, low = plunges.low->t_mm;
+    const double high = plunges.high->s_mm(), low = plunges.low->s_mm();
     return in.at(frame.pixel(high, flats.high.t_mm(high))).x() -
            in.at(frame.pixel(low, flats.low.t_mm(low))).x();
   };

@@ -78,7 +78,7 @@ std::optional<PlungeReading> read_plunges(const PlungeScene& scene) {
   if (!lines.high || !lines.low) return std::nullopt;
   // s runs along the card, t toward its -y; high is the left face when the tip points along +x,
   // else the right one, and x runs against s: the difference keeps its sign.
-  const double mismatch = lines.high->t_mm - lines.low->t_mm;
+  const double mismatch = lines.high->s_mm() - lines.low->s_mm();
   return PlungeReading{mismatch - scene.truth_mm(),
                        U95({mismatch, std::hypot(lines.high->u_mm, lines.low->u_mm)})};
 }

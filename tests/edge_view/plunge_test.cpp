@@ -61,6 +61,16 @@ struct Plunges {
   }
 };
 
+TEST(PlungeOutlineClosedForm, AnotherDepthIsReadOnTheSameArc) {
+  const edge::PlungeOutline found{
+      .half_mm = 1.3, .radius_mm = 4.0, .depth_mm = 1.2, .blur_mm = 0.05, .lean = 0.0};
+  for (const double depth : {0.9, 1.2, 1.7}) {
+    const edge::PlungeOutline other = found.with_depth(depth);
+    EXPECT_NEAR(other.end_mm(), found.end_mm(), 1e-12);
+    EXPECT_NEAR(found.inside_mm(other.half_mm, found.depth_mm - 0.5 * depth), 0.0, 1e-12);
+  }
+}
+
 // Facets and fillets 8 % or more from the face. The figures asked: within 0.08 mm, U95 0.15 mm,
 // given in four scenes of five.
 TEST(PlungeProperty, MismatchesOfRandomScenesAreReadAsWellAsStated) {

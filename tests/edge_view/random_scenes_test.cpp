@@ -37,7 +37,9 @@ TEST(EdgeViewProperty, GroundEdgesOfRandomScenes) {
   EXPECT_LT(offset.rms, 0.050);
   const Tally plunge = tally(trials, Quantity::plunge_mismatch);
   EXPECT_GT(plunge.stations, 0);
-  EXPECT_GE(plunge.held, 0.70);
+  EXPECT_GE(plunge.held, 0.85);
+  EXPECT_LT(plunge.rms, 0.06);
+  EXPECT_LT(plunge.median_u95, 0.12);
   for (const Quantity along : {Quantity::land_taper, Quantity::bow}) {
     const Tally one = tally(trials, along);
     EXPECT_GT(one.stations, 0);
