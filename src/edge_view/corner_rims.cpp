@@ -64,9 +64,11 @@ Shown shown(const LaneImage& image, Light LaneImage::*light, const StripFrame& f
   return out;
 }
 
-/// A border beside the rim, outward of the rim's expected place.
+/// A border beside the rim, outward of the rim's expected place; or, not seen by itself, of the rim
+/// wherever that is.
 struct Beside {
   double px, u_px;
+  bool from_rim = false;
 };
 
 /// The model of one stretch: rim, blur and the borders beside it are unknown, levels follow.
@@ -85,7 +87,7 @@ class CornerModel {
     x[0] = rim_px;
     x[1] = ln_blur_;
     for (std::size_t i = 0; i < beside_.size(); ++i)
-      x[static_cast<Eigen::Index>(i) + 2] = beside_[i].px;
+      x[static_cast<Eigen::Index>(i) + 2] = beside_[i].px + (beside_[i].from_rim ? rim_px : 0.0);
     return x;
   }
 
@@ -114,8 +116,10 @@ class CornerModel {
     }
     all.push_back(x[0] / kRoughU);
     all.push_back((x[1] - ln_blur_) / kLnBlurU);
-    for (std::size_t i = 0; i < beside_.size(); ++i)
-      all.push_back((x[static_cast<Eigen::Index>(i) + 2] - beside_[i].px) / beside_[i].u_px);
+    for (std::size_t i = 0; i < beside_.size(); ++i) {
+      const double px = x[static_cast<Eigen::Index>(i) + 2] - (beside_[i].from_rim ? x[0] : 0.0);
+      all.push_back((px - beside_[i].px) / beside_[i].u_px);
+    }
     return Eigen::Map<Eigen::VectorXd>(all.data(), static_cast<Eigen::Index>(all.size()));
   }
 
@@ -128,18 +132,21 @@ class CornerModel {
     return std::max(0.0, kLeastShare * darker - (face + corner)) / (kShareU * darker);
   }
 
-  /// What the best levels leave of one colour; then of the usual shade behind the rim, of the
-  /// corner's usual light, and its darkness.
+  /// What the best levels leave of one colour; then of the usual shade behind the rim, of the usual
+  /// light of the corner and of strips beside the rim, and the corner's darkness.
   Eigen::VectorXd left_over(const Shown& colour, const Eigen::VectorXd& x, double noise) const {
     // A corner is as bright as it likes, up to a few times the blurred light's whole range.
     constexpr double kCornerLight = 3.0;
+    // A strip is part of a face, which no glint makes brighter than all that shows.
+    constexpr double kStripLight = 1.0;
     // What lies behind is shaded toward the rim: a jaw beside the blade that stands over it.
     constexpr double kShadePerPx = 0.06;
     const bool corner = corner_px_ > 0.0;
     const Eigen::Index n = colour.light.size(), m = x.size() + 1 + (corner ? 1 : 0);
     const Spread spread{std::exp(x[1]), halo_};
-    Eigen::MatrixXd design = Eigen::MatrixXd::Zero(n + 2, m);
-    Eigen::VectorXd light = Eigen::VectorXd::Zero(n + 2);
+    const Eigen::Index known = x.size();  // Shade, corner, and each border beside the rim.
+    Eigen::MatrixXd design = Eigen::MatrixXd::Zero(n + known, m);
+    Eigen::VectorXd light = Eigen::VectorXd::Zero(n + known);
     light.head(n) = colour.light;
     for (Eigen::Index i = 0; i < n; ++i) {
       const double t = colour.at_px[i];
@@ -153,12 +160,13 @@ class CornerModel {
     const double range = std::max(colour.range, 1e-6);
     design(n, x.size()) = noise / (kShadePerPx * range);
     if (corner) design(n + 1, m - 1) = noise / (kCornerLight * range);
+    for (Eigen::Index k = 2; k < x.size(); ++k) design(n + k, k) = noise / (kStripLight * range);
     Eigen::MatrixXd normal = design.transpose() * design;
     normal.diagonal().array() += 1e-9;
     const Eigen::VectorXd levels = solved(normal, design.transpose() * light);
-    Eigen::VectorXd out(n + 3);
-    out.head(n + 2) = light - design * levels;
-    out[n + 2] = corner ? noise * darkness(levels[0], levels[1], levels[m - 1]) : 0.0;
+    Eigen::VectorXd out(n + known + 1);
+    out.head(n + known) = light - design * levels;
+    out[n + known] = corner ? noise * darkness(levels[0], levels[1], levels[m - 1]) : 0.0;
     return out;
   }
 
@@ -302,7 +310,7 @@ std::vector<Beside> borders_beside(const Rim& rim, double px_per_mm, double asla
   }
   const double strip_px = kSeenMm * aslant * px_per_mm;
   if (!outside && strip_px > kLeastStripPx && strip_px < kMostStripPx)
-    out.push_back({strip_px, kSeenShareU * strip_px});
+    out.push_back({strip_px, kSeenShareU * strip_px, true});
   return out;
 }
 

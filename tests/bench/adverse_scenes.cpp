@@ -20,6 +20,9 @@
 #include <opencv2/core/utility.hpp>
 #include <opencv2/imgcodecs.hpp>
 
+#include "evenbevel/edge_view.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
 #include "hard_scenes.hpp"
 
@@ -124,6 +127,58 @@ void print_blade(const evenbevel::test::EdgeScene& scene) {
   }
 }
 
+/// Where the scene has the border that a trace follows.
+Eigen::Vector2d true_place(const evenbevel::test::StationTruth& truth,
+                           evenbevel::EdgeTrace::Kind kind) {
+  using enum evenbevel::EdgeTrace::Kind;
+  switch (kind) {
+    case flat_left:
+      return truth.flat_left_px;
+    case flat_right:
+      return truth.flat_right_px;
+    case scribe_left:
+    case land_left:
+      return truth.left_px;
+    default:
+      return truth.right_px;
+  }
+}
+
+/// How far a trace's points lie outside of their border: px, median.
+double outside_px(const evenbevel::EdgeTrace& trace, const evenbevel::test::EdgeScene& scene) {
+  constexpr double kStepMm = 0.5;
+  std::vector<double> outside;
+  for (const Eigen::Vector2d& point : trace.points_px) {
+    double least = 1e9, out = 0.0;
+    for (double x = scene.blade.x_min_mm; x < scene.blade.x_max_mm; x += kStepMm) {
+      const evenbevel::test::StationTruth truth = truth_at(scene, x);
+      const Eigen::Vector2d off = point - true_place(truth, trace.kind);
+      if (off.norm() > least) continue;
+      least = off.norm();
+      const Eigen::Vector2d outward = true_place(truth, trace.kind) - truth.middle_px;
+      const Eigen::Vector2d along =
+          truth_at(scene, x + kStepMm).middle_px - truth_at(scene, x - kStepMm).middle_px;
+      const Eigen::Vector2d across = Eigen::Vector2d(-along.y(), along.x()).normalized();
+      out = off.dot(across) * (outward.dot(across) > 0.0 ? 1.0 : -1.0);
+    }
+    outside.push_back(out);
+  }
+  return outside.empty() ? 0.0 : evenbevel::median(outside);
+}
+
+/// How far each border was read from its place, if the photo is measured at all.
+void print_borders(const evenbevel::test::TrialPhoto& shown) {
+  try {
+    const evenbevel::EdgeResult result =
+        evenbevel::edge_view(shown.photo, shown.camera_file, shown.settings);
+    for (const evenbevel::EdgeTrace& trace : result.traces)
+      std::printf("%s: read %+.2f px outside of its place\n", name(trace.kind).data(),
+                  outside_px(trace, shown.scene));
+  } catch (const evenbevel::Error& error) {
+    std::printf("refused: %s\n", error.what());
+  }
+}
+
 /// Picture, camera file beside it, what to type to measure it, and what comes of it.
 void draw(const Options& options) {
   const HardScene scene = scene_of(*options.picture, options);
@@ -144,6 +199,7 @@ void draw(const Options& options) {
               conditions.unknown.bar ? "not measured" : "measured",
               conditions.phone_chain ? "a phone's picture chain" : "a plain picture chain");
   print_blade(shown.scene);
+  print_borders(shown);
   const evenbevel::EdgeSettings& settings = shown.settings;
   std::printf("evenbevel edge %s --thickness %.4fmm --camera-file %s", options.file.c_str(),
               settings.thickness_mm, camera_file.c_str());
