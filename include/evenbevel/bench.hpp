@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "evenbevel/card.hpp"
+#include "evenbevel/record.hpp"
 #include "evenbevel/units.hpp"
 
 namespace evenbevel {
@@ -44,9 +45,11 @@ struct BenchSettings {
   std::string knife = {};                            ///< On the bench at the start; may be empty.
   LengthUnit unit = LengthUnit::mm;
   std::string unit_from = "default";
-  /// Largest sizes allowed as shop.toml says them; the knife's own tolerance goes before.
-  std::optional<double> tolerance_mm = {}, side_tolerance_mm = {}, choil_tolerance_mm = {};
-  std::optional<double> land_mm = {};
+  /// Tolerances and land as shop.toml says them; the knife's own go before.
+  KnifeFacts of_shop = {};
+  /// Says one of them to shop.toml, in mm; empty: takes it back. May throw Error. Not set: the page
+  /// changes nothing there.
+  std::function<void(KnifeFact, std::optional<double>)> say_to_shop = {};
   BenchCard edge_card = {}, side_card = {}, heel_card = {}, lens_card = {};
   /// A camera on this computer, for the live view (live.hpp says what it may be); empty: none.
   std::string camera_source = {};

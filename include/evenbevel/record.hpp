@@ -81,12 +81,16 @@ struct KnifeLine {
 
 /// What is a knife's own, whatever a photo shows of it.
 enum class KnifeFact {
-  thickness,  ///< Of the stock between the flats.
-  land,       ///< The width that is ground toward.
-  tolerance   ///< The largest centreline offset allowed.
+  thickness,       ///< Of the stock between the flats.
+  land,            ///< The width that is ground toward.
+  tolerance,       ///< The largest centreline offset allowed.
+  side_tolerance,  ///< The largest bevel height difference and plunge mismatch allowed.
+  choil_tolerance  ///< The largest asymmetry at the heel allowed.
 };
 inline constexpr std::array kKnifeFacts = {KnifeFact::thickness, KnifeFact::land,
-                                           KnifeFact::tolerance};
+                                           KnifeFact::tolerance, KnifeFact::side_tolerance,
+                                           KnifeFact::choil_tolerance};
+/// As options and shop.toml call it: "side-tolerance".
 std::string_view name(KnifeFact fact);
 
 /// In mm, above zero; those that nobody said are not there.

@@ -36,15 +36,21 @@
   function offline(words) { say(by('offline'), words); again(3000); }
 
   // What is on the bench.
-  function choice(thickness) {
-    var view = document.querySelector('input[name=view]:checked');
-    return { view: view ? view.value : 'edge', knife: by('knife').value.trim(), stage: by('stage').value.trim(),
-      thickness: thickness };
+  function choice(thickness, tolerance) {
+    var view = document.querySelector('input[name=view]:checked'), said = { view: view ? view.value : 'edge',
+      knife: by('knife').value.trim(), stage: by('stage').value.trim(), thickness: thickness };
+    if (tolerance !== undefined) said.tolerance = tolerance;
+    return said;
   }
-  function choose(thickness, then) {
-    ask('POST', 'choose', choice(thickness), function (answer) {
+  function choose(thickness, then, tolerance) {
+    ask('POST', 'choose', choice(thickness, tolerance), function (answer) {
       say(by('setup-problem'), '');
-      answer.job = state ? state.job : answer.job;
+      if (answer.judged_anew) {
+        myJob = answer.judged_anew;
+        remember(myJob);
+      } else {
+        answer.job = state ? state.job : answer.job;
+      }
       draw(answer, true);
       if (then) then();
     }, function (words) { by('setup').open = true; say(by('setup-problem'), words); });
@@ -69,6 +75,10 @@
     choose(known || state.thickness_of_knife ? '' : by('thickness').value.trim());
   });
   by('thickness').addEventListener('change', function () { choose(by('thickness').value.trim()); });
+  // Another one is kept, with the knife or for the shop; none takes it back.
+  by('tolerance').addEventListener('change', function () {
+    choose(by('thickness').value.trim(), null, by('tolerance').value.trim());
+  });
 
   function fill(input, value) { if (document.activeElement !== input) input.value = value; }
   function viewWords(view) {
@@ -84,6 +94,14 @@
     by('thickness-note').textContent = !state.thickness_of_knife ? '(between the flats, by micrometer)' :
       state.thickness_of_knife === state.thickness ? '(known of ' + state.knife + ')' :
       '(counts now; ' + state.thickness_of_knife + ' stays with ' + state.knife + ')';
+    if (first) by('tolerance').value = state.tolerance; else fill(by('tolerance'), state.tolerance);
+    by('tolerance').placeholder = 'none: no verdict';
+    by('tolerance-of').textContent = state.tolerance_of;
+    by('tolerance-note').textContent = state.tolerance_from === 'knife' ? '(' + state.knife + '’s)' :
+      state.tolerance_from === 'shop' ? '(the shop’s' + (state.knife ? '; typed here, it is ' + state.knife + '’s)' : ')') :
+      state.knife ? '(is kept for ' + state.knife + ')' : '(is kept for the shop)';
+    show(by('allowed'), state.tolerance_of !== '');
+    if (state.fault) say(by('setup-problem'), problem(state.fault, 0));
     show(by('blade'), state.of_a_knife);
     var knives = by('knives');
     knives.replaceChildren.apply(knives, state.knives.map(function (name) {

@@ -58,7 +58,7 @@ std::optional<OnBench::Task> OnBench::next_task() {
   wake_.wait(lock, [&] { return stopping_ || !tasks_.empty(); });
   // What was asked to be kept is kept still; photos lie in the folder.
   if (stopping_)
-    std::erase_if(tasks_, [](const Task& one) { return one.kind != Task::Kind::keep; });
+    std::erase_if(tasks_, [](const Task& one) { return one.kind == Task::Kind::measure; });
   if (tasks_.empty()) return std::nullopt;
   Task task = std::move(tasks_.front());
   tasks_.pop_front();
@@ -70,6 +70,7 @@ void OnBench::work() {
   while (const std::optional<Task> task = next_task()) {
     if (task->kind == Task::Kind::measure) measure(task->job);
     if (task->kind == Task::Kind::keep) keep_now(*task);
+    if (task->kind == Task::Kind::say) say_now(*task);
   }
 }
 
@@ -79,14 +80,16 @@ Order OnBench::begin(int id) {
   const BenchKind& kind = kind_of(job.set_up.view);
   Order order{.settings = settings_, .set_up = job.set_up, .live_camera_file = live_camera_file_};
   const auto most = static_cast<std::size_t>(kind.steps());
-  if (!(set_.set_up == job.set_up) || set_.photos.size() >= most) set_ = {.set_up = job.set_up};
+  const bool full = set_.photos.size() >= most && !job.judged_anew;
+  if (!set_.set_up.same_blade(job.set_up) || full) set_ = {.set_up = job.set_up};
   if (!set_.photos.empty()) {  // The set's first photos have told, or their maker has.
     if (!job.answers.tip) job.answers.tip = set_.answers.tip;
     if (!job.answers.shows) job.answers.shows = set_.answers.shows;
   }
   order.answers = job.answers;
+  order.of_shop = of_shop_;
   order.photos = set_.photos;
-  order.photos.push_back(job.photo);
+  if (!job.judged_anew || set_.photos.empty()) order.photos.push_back(job.photo);
   job.state = JobState::measuring;
   job.step = static_cast<int>(order.photos.size());
   job.photos = order.photos;
@@ -207,6 +210,23 @@ void OnBench::remember_thickness(const SetUp& set_up) {
   } catch (const Error& e) {
     tell("the record cannot remember the thickness: " + std::string(e.what()));
   }
+}
+
+void OnBench::say_now(const Task& task) {
+  json fault;
+  try {
+    if (!task.knife.empty()) {
+      record_.say_expected();
+    } else if (settings_.say_to_shop) {
+      settings_.say_to_shop(task.said.fact, task.said.mm);
+    }
+    return;
+  } catch (const Error& e) {
+    fault = words_of(e, settings_.unit);
+    tell("the tolerance counts, but is not kept: " + std::string(e.what()));
+  }
+  const std::lock_guard lock(mutex_);
+  set_up_fault_ = std::move(fault);
 }
 
 void OnBench::keep_now(const Task& task) {

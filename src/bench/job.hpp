@@ -24,6 +24,7 @@ struct Job {
   JobState state = JobState::waiting;
   int step = 1;
   bool taken_again = false;
+  bool judged_anew = false;             ///< The photos that were measured before, no new one.
   std::vector<BenchPhoto> photos = {};  ///< That its report is of.
   nlohmann::json said = {};
   std::vector<Question> questions = {};  ///< Of a refused photo: an answer measures it after all.

@@ -15,6 +15,8 @@ constexpr std::array<std::string_view, BenchKind::kMostSteps> kLampPlaces = {
     "Photo 3 of 4: the lamp beyond the spine.",
     "Photo 4 of 4: the lamp half-way between the spine and the handle."};
 
+constexpr Judged kEdgeOffMiddle = {KnifeFact::tolerance, "edge off the middle"};
+
 constexpr std::array<BenchKind, 8> kKinds = {
     {{.view = BenchView::edge,
       .name = "edge",
@@ -23,6 +25,7 @@ constexpr std::array<BenchKind, 8> kKinds = {
       .needs_thickness = true,
       .of_a_knife = true,
       .asks = true,
+      .judged = kEdgeOffMiddle,
       .measure = measure_edges_on_bench,
       .guide =
           {"Blade edge-up in the jaws, edge card around it. Camera straight over the edge, soft "
@@ -34,6 +37,7 @@ constexpr std::array<BenchKind, 8> kKinds = {
       .needs_thickness = true,
       .of_a_knife = true,
       .asks = true,
+      .judged = kEdgeOffMiddle,
       .measure = measure_edges_on_bench,
       .guide =
           {"Photo 1 of 2: the blade edge-up in the jaws, edge card around it.",
@@ -45,6 +49,7 @@ constexpr std::array<BenchKind, 8> kKinds = {
       .card = CardKind::side,
       .needs_thickness = true,
       .of_a_knife = true,
+      .judged = {KnifeFact::side_tolerance, "bevel lines, and plunge lines, one against the other"},
       .measure = measure_faces_on_bench,
       .guide =
           {"Photo 1 of 2: the left face up on the side card. Left is the knife's, edge down, "
@@ -57,6 +62,7 @@ constexpr std::array<BenchKind, 8> kKinds = {
       .card = CardKind::heel,
       .needs_thickness = false,
       .of_a_knife = true,
+      .judged = {KnifeFact::choil_tolerance, "one half thicker than the other"},
       .measure = measure_section_on_bench,
       .guide = {"Heel end toward the camera, the heel card behind it. Look along the blade."}},
      {.view = BenchView::finish_left,

@@ -9,6 +9,7 @@
 
 #include "evenbevel/card.hpp"
 #include "evenbevel/measure.hpp"
+#include "evenbevel/record.hpp"
 
 namespace evenbevel::bench {
 
@@ -17,6 +18,12 @@ enum class BenchView { edge, pair, faces, section, finish_left, finish_right, pr
 
 struct Order;
 using MeasureKind = Written (*)(const Order& order, const std::filesystem::path& folder);
+
+/// The tolerance that a verdict is by.
+struct Judged {
+  std::optional<KnifeFact> by = {};  ///< Empty: there is no verdict.
+  std::string_view what = {};        ///< May be no larger than that; on the page.
+};
 
 /// All that the bench knows of a kind. A new one is a row of the table, and the function that
 /// measures it (`measure_job`).
@@ -30,6 +37,7 @@ struct BenchKind {
   bool needs_thickness;
   bool of_a_knife;    ///< Its report may go into a knife's record.
   bool asks = false;  ///< `PhotoAnswers` are of use to it.
+  Judged judged = {};
   /// Null: its photos are gathered until they do (`lens_photos`).
   MeasureKind measure;
   /// What to do before each of its photos; empty beyond the last.

@@ -22,21 +22,24 @@ std::optional<double> known_fact(const KnifeFacts& known, KnifeFact fact) {
 /// One bench's settings, made into each view's.
 class Settled {
  public:
-  Settled(const BenchSettings& settings, const SetUp& set_up, const KnifeFacts& known)
-      : settings_(settings), set_up_(set_up), known_(known) {}
+  explicit Settled(const Order& order)
+      : settings_(order.settings),
+        set_up_(order.set_up),
+        known_(order.known),
+        of_shop_(order.of_shop) {}
 
   ReportSettings edge_report() const {
     ReportSettings report = common(settings_.edge_card);
     add_thickness(report);
-    add(report, "tolerance", KnifeFact::tolerance, settings_.tolerance_mm, report.tolerance_mm);
-    add(report, "land", KnifeFact::land, settings_.land_mm, report.wanted_land_mm);
+    add_tolerance(report);
+    add_land(report);
     return report;
   }
 
   ReportSettings side_report() const {
     ReportSettings report = common(settings_.side_card);
     add_thickness(report);
-    add_shops_tolerance(report, settings_.side_tolerance_mm);
+    add_tolerance(report);
     return report;
   }
 
@@ -50,7 +53,7 @@ class Settled {
   ReportSettings section_report() const {
     ReportSettings report = common(settings_.heel_card);
     add_thickness(report);
-    add_shops_tolerance(report, settings_.choil_tolerance_mm);
+    add_tolerance(report);
     return report;
   }
 
@@ -70,25 +73,29 @@ class Settled {
     report.from.add_text("thickness", of_knife ? "knife" : "option");
   }
 
-  void add(ReportSettings& report, const char* name, KnifeFact fact,
-           const std::optional<double>& of_shop, std::optional<double>& to) const {
-    to = known_fact(known_, fact);
-    if (to) {
-      report.from.add_text(name, "knife");
-    } else if (of_shop) {
-      to = of_shop;
-      report.from.add_text(name, "shop.toml");
-    }
+  const char* source_of(KnifeFact fact, const std::optional<double>& mm) const {
+    if (known_fact(known_, fact) == mm) return "knife";
+    return known_fact(of_shop_, fact) == mm ? "shop.toml" : "option";
   }
 
-  static void add_shops_tolerance(ReportSettings& report, const std::optional<double>& mm) {
-    report.tolerance_mm = mm;
-    if (mm) report.from.add_text("tolerance", "shop.toml");
+  void add_tolerance(ReportSettings& report) const {
+    report.tolerance_mm = set_up_.tolerance_mm;
+    const std::optional<KnifeFact> by = kind_of(set_up_.view).judged.by;
+    if (!by || !report.tolerance_mm) return;
+    report.from.add_text("tolerance", source_of(*by, report.tolerance_mm));
+  }
+
+  void add_land(ReportSettings& report) const {
+    report.wanted_land_mm = known_fact(known_, KnifeFact::land);
+    if (!report.wanted_land_mm) report.wanted_land_mm = known_fact(of_shop_, KnifeFact::land);
+    if (!report.wanted_land_mm) return;
+    report.from.add_text("land", source_of(KnifeFact::land, report.wanted_land_mm));
   }
 
   const BenchSettings& settings_;
   const SetUp& set_up_;
   const KnifeFacts& known_;
+  const KnifeFacts& of_shop_;
 };
 
 std::vector<Photo> photos_of(const Order& order) {
@@ -104,7 +111,7 @@ ChosenCamera camera_of(const Order& order, std::span<Photo> photos) {
   return find_or_guess_camera(photos, "", PhotoSource::file);
 }
 
-Settled settled(const Order& order) { return {order.settings, order.set_up, order.known}; }
+Settled settled(const Order& order) { return Settled(order); }
 
 FaceToMeasure face_of(const Order& order, const BenchPhoto& photo, Face shown) {
   FaceToMeasure face{shown, read_bench_photo(photo), {}};

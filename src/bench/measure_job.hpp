@@ -25,6 +25,7 @@ struct Order {
   PhotoAnswers answers = {};
   std::string live_camera_file = {};    ///< Of the bench's own camera; empty: its lens is guessed.
   KnifeFacts known = {};                ///< Of the knife.
+  KnifeFacts of_shop = {};              ///< What shop.toml says.
   std::vector<BenchPhoto> photos = {};  ///< In the order of the set-up's steps; at least one.
 };
 

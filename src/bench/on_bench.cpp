@@ -21,12 +21,28 @@ void require_short(const std::string& name, const char* what) {
               "give it a shorter one");
 }
 
-std::optional<double> thickness_of(const std::string& typed, LengthUnit bare) {
+/// Empty where nothing was typed.
+std::optional<double> length_of(const char* what, const std::string& typed, LengthUnit bare,
+                                const char* example) {
   if (typed.empty()) return std::nullopt;
   const std::optional<double> mm = parse_length_mm(typed, bare);
   if (mm && *mm > 0.0) return mm;
-  throw Error("the thickness '" + typed.substr(0, 40) + "' is not a length above zero",
-              "write for example 3.2mm, 0.125in or 10thou");
+  throw Error(
+      "the " + std::string(what) + " '" + typed.substr(0, 40) + "' is not a length above zero",
+      "write for example " + std::string(example));
+}
+
+std::optional<double> thickness_of(const std::string& typed, LengthUnit bare) {
+  return length_of("thickness", typed, bare, "3.2mm, 0.125in or 125thou");
+}
+
+std::optional<double> tolerance_of(const std::string& typed, LengthUnit bare) {
+  return length_of("tolerance", typed, bare, "0.05mm, 0.002in or 2thou");
+}
+
+std::optional<double> fact_in(const KnifeFacts& facts, KnifeFact fact) {
+  const auto found = facts.find(fact);
+  return found == facts.end() ? std::nullopt : std::optional(found->second);
 }
 
 json kinds_json() {
@@ -43,6 +59,7 @@ OnBench::OnBench(const BenchSettings& settings)
     : settings_(settings),
       store_(settings.folder / "photos"),
       record_(settings.record_file),
+      of_shop_(settings.of_shop),
       lens_(settings),
       live_camera_file_(settings.camera_file) {
   std::error_code failure;
@@ -58,6 +75,7 @@ OnBench::OnBench(const BenchSettings& settings)
   }
   set_up_.knife = settings_.knife;
   set_up_.thickness_mm = record_.thickness_of(set_up_.knife);
+  set_up_.tolerance_mm = tolerance_locked(set_up_);
   worker_ = std::thread([this] { work(); });
 }
 
@@ -73,7 +91,7 @@ std::size_t OnBench::stop() {
   return waiting_photos_;
 }
 
-void OnBench::choose(const Choice& choice) {
+int OnBench::choose(const Choice& choice) {
   const BenchKind* kind = kind_named(choice.view);
   if (kind == nullptr) {
     throw Error("there is nothing of that name to put on the bench", "reload the page");
@@ -84,9 +102,60 @@ void OnBench::choose(const Choice& choice) {
                .knife = choice.knife,
                .thickness_mm = thickness_of(choice.thickness, settings_.unit)};
   if (choice.thickness.empty()) chosen.thickness_mm = record_.thickness_of(choice.knife);
-  const std::lock_guard lock(mutex_);
-  set_up_ = std::move(chosen);
-  stage_ = choice.stage;
+  const std::optional<double> typed =
+      tolerance_of(choice.tolerance.value_or(""), settings_.unit);
+  int judged = 0;
+  {
+    const std::lock_guard lock(mutex_);
+    set_up_ = std::move(chosen);
+    stage_ = choice.stage;
+    set_up_fault_ = nullptr;
+    if (choice.tolerance && kind->judged.by) say_locked({*kind->judged.by, typed});
+    set_up_.tolerance_mm = tolerance_locked(set_up_);
+    judged = judge_anew_locked();
+  }
+  wake_.notify_all();
+  return judged;
+}
+
+std::optional<double> OnBench::tolerance_locked(const SetUp& set_up) const {
+  const std::optional<KnifeFact> by = kind_of(set_up.view).judged.by;
+  if (!by) return std::nullopt;
+  const std::optional<double> of_knife = fact_in(record_.facts_of(set_up.knife), *by);
+  return of_knife ? of_knife : fact_in(of_shop_, *by);
+}
+
+/// It counts at once; the thread writes it down.
+void OnBench::say_locked(const SaidFact& said) {
+  if (!set_up_.knife.empty()) {
+    if (fact_in(record_.facts_of(set_up_.knife), said.fact) == said.mm) return;
+    record_.expect(set_up_.knife, said);
+  } else {
+    if (fact_in(of_shop_, said.fact) == said.mm) return;
+    of_shop_.erase(said.fact);
+    if (said.mm) of_shop_[said.fact] = *said.mm;
+  }
+  tasks_.push_back({.kind = Task::Kind::say, .knife = set_up_.knife, .said = said});
+}
+
+/// A verdict follows the tolerance: what was measured last is measured once more by it.
+int OnBench::judge_anew_locked() {
+  const auto last = jobs_.find(set_.last_job);
+  for (auto& [id, job] : jobs_) {
+    if (job.state != JobState::waiting || !job.set_up.same_blade(set_up_)) continue;
+    job.set_up.tolerance_mm = set_up_.tolerance_mm;
+    if (job.judged_anew) return id;
+  }
+  if (set_.photos.empty() || last == jobs_.end() || last->second.taken_again) return 0;
+  const Job& measured = last->second;
+  if (!measured.set_up.same_blade(set_up_) ||
+      measured.set_up.tolerance_mm == set_up_.tolerance_mm) {
+    return 0;
+  }
+  return line_up({.set_up = set_up_,
+                  .photo = set_.photos.back(),
+                  .answers = set_.answers,
+                  .judged_anew = true});
 }
 
 SetUp OnBench::chosen() {
@@ -218,7 +287,7 @@ std::optional<fs::path> OnBench::picture_file(int id) {
 }
 
 int OnBench::next_step() const {
-  const bool same = set_.set_up == set_up_;
+  const bool same = set_.set_up.same_blade(set_up_);
   const int there = same ? static_cast<int>(set_.photos.size()) : 0;
   return there >= kind_of(set_up_.view).steps() ? 1 : there + 1;
 }
@@ -237,32 +306,42 @@ json OnBench::job_json(int id) const {
   return json_of(found->second, id, static_cast<std::size_t>(before));
 }
 
+json OnBench::set_up_json() const {
+  const BenchKind& kind = kind_of(set_up_.view);
+  const auto shown = [&](const std::optional<double>& mm) {
+    return mm ? json(trimmed_length(*mm, settings_.unit)) : json("");
+  };
+  const KnifeFacts of_knife = record_.facts_of(set_up_.knife);
+  const bool tolerance_of_knife = kind.judged.by && of_knife.contains(*kind.judged.by);
+  return {{"view", kind.name},
+          {"knife", set_up_.knife},
+          {"stage", stage_},
+          {"thickness", shown(set_up_.thickness_mm)},
+          {"thickness_of_knife", shown(fact_in(of_knife, KnifeFact::thickness))},
+          {"tolerance", shown(set_up_.tolerance_mm)},
+          {"tolerance_from", !set_up_.tolerance_mm ? "" : tolerance_of_knife ? "knife" : "shop"},
+          {"tolerance_of", kind.judged.what},
+          {"fault", set_up_fault_},
+          {"needs_thickness", kind.needs_thickness},
+          {"of_a_knife", kind.of_a_knife},
+          {"ready", ready_locked()}};
+}
+
 json OnBench::state(const std::optional<int>& job) {
   const std::vector<std::string> knives = record_.knives();
   const std::lock_guard lock(mutex_);
-  const BenchKind& kind = kind_of(set_up_.view);
-  const auto shown = [&](const std::optional<double>& mm) {
-    return mm ? json(trimmed_length(*mm, settings_.unit)) : json();
-  };
-  const json thickness = shown(set_up_.thickness_mm);
   const bool other_job = job && jobs_.contains(*job);
-  return {{"kinds", kinds_json()},
-          {"view", kind.name},
-          {"knife", set_up_.knife},
-          {"stage", stage_},
-          {"thickness", thickness.is_null() ? json("") : thickness},
-          {"thickness_of_knife", shown(record_.thickness_of(set_up_.knife))},
-          {"needs_thickness", kind.needs_thickness},
-          {"of_a_knife", kind.of_a_knife},
-          {"ready", ready_locked()},
-          {"step", next_step()},
-          {"steps", kind.steps()},
-          {"guide", guide_locked()},
-          {"waiting", waiting_photos_},
-          {"most_bytes", settings_.limits.photo_bytes},
-          {"knives", knives},
-          {"has_camera", !settings_.camera_source.empty()},
-          {"job", job_json(other_job ? *job : last_job_)}};
+  json all = {{"kinds", kinds_json()},
+              {"step", next_step()},
+              {"steps", kind_of(set_up_.view).steps()},
+              {"guide", guide_locked()},
+              {"waiting", waiting_photos_},
+              {"most_bytes", settings_.limits.photo_bytes},
+              {"knives", knives},
+              {"has_camera", !settings_.camera_source.empty()},
+              {"job", job_json(other_job ? *job : last_job_)}};
+  all.update(set_up_json());
+  return all;
 }
 
 }  // namespace evenbevel::bench

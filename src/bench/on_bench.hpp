@@ -35,9 +35,13 @@ class OnBench {
   struct Choice {
     std::string view = {}, knife = {}, stage = {};
     std::string thickness = {};  ///< As typed; empty: the knife's, if it is known.
+    /// As typed: it is kept with the knife, without one in shop.toml, and what was measured is
+    /// judged anew; typed empty, it is taken back. Not typed: the knife's, else the shop's.
+    std::optional<std::string> tolerance = {};
   };
+  /// @return  The job that judges anew what was measured; 0: none.
   /// @throws Error  No such view, no length, a name too long.
-  void choose(const Choice& choice);
+  int choose(const Choice& choice);
   SetUp chosen();
   /// Of the bench's own camera, as named or as found here; empty: there is none.
   std::string live_camera_file();
@@ -75,9 +79,10 @@ class OnBench {
 
  private:
   struct Task {
-    enum class Kind { measure, keep } kind = Kind::measure;
+    enum class Kind { measure, keep, say } kind = Kind::measure;
     int job = 0;
     std::string knife = {}, stage = {};
+    SaidFact said = {};
   };
   /// Photos of one set-up, so far.
   struct PhotoSet {
@@ -92,6 +97,10 @@ class OnBench {
   int job_of_same_photo(const BenchPhoto& photo) const;
   int line_up(Job job);
   bool ready_locked() const;
+  std::optional<double> tolerance_locked(const SetUp& set_up) const;
+  void say_locked(const SaidFact& said);
+  int judge_anew_locked();
+  nlohmann::json set_up_json() const;
   void forget_old_jobs();
   nlohmann::json job_json(int id) const;
   std::string guide_locked() const;
@@ -106,6 +115,7 @@ class OnBench {
   void refuse(int job, const Error& error);
   void show_refused(int job, const Order& order);
   void keep_now(const Task& task);
+  void say_now(const Task& task);
   void remember_thickness(const SetUp& set_up);
   void tell(const std::string& line) const;
 
@@ -119,6 +129,8 @@ class OnBench {
   std::size_t waiting_photos_ = 0;
   SetUp set_up_;
   std::string stage_;
+  KnifeFacts of_shop_;
+  nlohmann::json set_up_fault_;  // null: what was typed is kept
   PhotoSet set_;
   LensPhotos lens_;
   std::string live_camera_file_;

@@ -60,6 +60,10 @@ std::string text_in(const json& object, const char* key) {
   return found != object.end() && found->is_string() ? found->get<std::string>() : "";
 }
 
+std::optional<std::string> text_if_in(const json& object, const char* key) {
+  return object.contains(key) ? std::optional(text_in(object, key)) : std::nullopt;
+}
+
 int number_in(const json& object, const char* key) {
   const auto found = object.find(key);
   return found != object.end() && found->is_number_integer() ? found->get<int>() : 0;
@@ -203,11 +207,14 @@ Answer Routes::post(const RequestHead& head, const RequestBody& body) {
   if (path == "/live") return live_order(body);
   const json said = json::parse(body.text);
   if (path == "/choose") {
-    bench_.choose({.view = text_in(said, "view"),
-                   .knife = text_in(said, "knife"),
-                   .stage = text_in(said, "stage"),
-                   .thickness = text_in(said, "thickness")});
-    return json_answer(200, bench_.state({}));
+    const int judged_anew = bench_.choose({.view = text_in(said, "view"),
+                                           .knife = text_in(said, "knife"),
+                                           .stage = text_in(said, "stage"),
+                                           .thickness = text_in(said, "thickness"),
+                                           .tolerance = text_if_in(said, "tolerance")});
+    json state = bench_.state({});
+    state["judged_anew"] = judged_anew;
+    return json_answer(200, state);
   }
   if (path == "/answer") {
     const int job = bench_.answer(number_in(said, "job"), answers_in(said));

@@ -17,6 +17,7 @@ void ShopRecord::look_up() {
   }
   const std::lock_guard lock(mutex_);
   known_ = std::move(found);
+  for (const Expected& expected : expected_) count(expected);
 }
 
 KnifeFacts ShopRecord::facts_of(const std::string& knife) const {
@@ -44,6 +45,43 @@ void ShopRecord::remember_thickness(const std::string& knife, double thickness_m
   const SaidFact said{KnifeFact::thickness, thickness_mm};
   Record::open_or_make(file_).say_facts(knife, std::span(&said, 1), utc_now());
   look_up();
+}
+
+void ShopRecord::count(const Expected& expected) {
+  const auto found = std::ranges::find_if(
+      known_, [&](const auto& one) { return same_name(one.first, expected.knife); });
+  KnifeFacts& facts = found == known_.end() ? known_[expected.knife] : found->second;
+  facts.erase(expected.said.fact);
+  if (expected.said.mm) facts[expected.said.fact] = *expected.said.mm;
+}
+
+void ShopRecord::expect(const std::string& knife, const SaidFact& said) {
+  const std::lock_guard lock(mutex_);
+  expected_.push_back({knife, said});
+  count(expected_.back());
+}
+
+void ShopRecord::forget_expected() {
+  {
+    const std::lock_guard lock(mutex_);
+    expected_.pop_front();
+  }
+  look_up();
+}
+
+void ShopRecord::say_expected() {
+  Expected next;
+  {
+    const std::lock_guard lock(mutex_);
+    next = expected_.front();
+  }
+  try {
+    Record::open_or_make(file_).say_facts(next.knife, std::span(&next.said, 1), utc_now());
+  } catch (const Error&) {
+    forget_expected();
+    throw;
+  }
+  forget_expected();
 }
 
 Added ShopRecord::add(NewEntry entry) {

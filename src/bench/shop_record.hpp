@@ -1,5 +1,6 @@
 #pragma once
 
+#include <deque>
 #include <filesystem>
 #include <map>
 #include <mutex>
@@ -29,13 +30,27 @@ class ShopRecord {
   /// @throws Error  Not writable.
   void remember_thickness(const std::string& knife, double thickness_mm);
 
+  /// What is going to be said of a knife counts at once.
+  void expect(const std::string& knife, const SaidFact& said);
+  /// Writes down what was expected longest. @throws Error  Not writable: it does not count any
+  /// more.
+  void say_expected();
+
   /// @throws Error  Not writable, or the entry is not allowed.
   Added add(NewEntry entry);
 
  private:
+  struct Expected {
+    std::string knife;
+    SaidFact said;
+  };
+  void count(const Expected& expected);  // holding the mutex
+  void forget_expected();
+
   std::filesystem::path file_;
   mutable std::mutex mutex_;
   std::map<std::string, KnifeFacts> known_;
+  std::deque<Expected> expected_;  // oldest first; they count in known_
 };
 
 }  // namespace evenbevel::bench

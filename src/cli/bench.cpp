@@ -8,6 +8,8 @@
 #include <unistd.h>
 
 #include "commands.hpp"
+#include "evenbevel/error.hpp"
+#include "evenbevel/printed.hpp"
 #include "evenbevel/record.hpp"
 #include "options.hpp"
 #include "print_scale.hpp"
@@ -33,8 +35,31 @@ BenchCard card_of(const Shop& shop, CardKind kind) {
           .from = bar.empty() ? "default" : "shop.toml"};
 }
 
-std::optional<double> shops_length(const std::string& text, LengthUnit unit) {
-  return length_mm("shop.toml", text, unit);
+KnifeFacts facts_of(const Shop& shop, LengthUnit unit) {
+  KnifeFacts facts;
+  const auto add = [&](KnifeFact fact, const std::string& text) {
+    if (const auto mm = length_mm("shop.toml", text, unit)) facts[fact] = *mm;
+  };
+  add(KnifeFact::tolerance, shop.tolerance);
+  add(KnifeFact::side_tolerance, shop.side_tolerance);
+  add(KnifeFact::choil_tolerance, shop.choil_tolerance);
+  add(KnifeFact::land, shop.land);
+  return facts;
+}
+
+/// In the shop's unit where that says it exactly.
+std::string shops_words(double mm, LengthUnit unit) {
+  const std::string words = trimmed_length(mm, unit);
+  return parse_length_mm(words, unit) == mm ? words : exact_mm(mm);
+}
+
+void say_to_shop(KnifeFact fact, const std::optional<double>& mm, LengthUnit unit) {
+  const std::optional<std::filesystem::path> file = shop_file();
+  if (!file) {
+    throw Error("there is no home folder to keep shop.toml in",
+                "set HOME or XDG_CONFIG_HOME, then start the bench again");
+  }
+  remember_length(*file, std::string(name(fact)), mm ? shops_words(*mm, unit) : "");
 }
 
 BenchSettings bench_settings(const BenchOptions& options) {
@@ -51,10 +76,10 @@ BenchSettings bench_settings(const BenchOptions& options) {
   settings.record_file =
       options.record.empty() ? default_record_file() : std::filesystem::path(options.record);
   settings.knife = options.knife;
-  settings.tolerance_mm = shops_length(shop.tolerance, settings.unit);
-  settings.side_tolerance_mm = shops_length(shop.side_tolerance, settings.unit);
-  settings.choil_tolerance_mm = shops_length(shop.choil_tolerance, settings.unit);
-  settings.land_mm = shops_length(shop.land, settings.unit);
+  settings.of_shop = facts_of(shop, settings.unit);
+  settings.say_to_shop = [unit = settings.unit](KnifeFact fact, std::optional<double> mm) {
+    say_to_shop(fact, mm, unit);
+  };
   settings.edge_card = card_of(shop, CardKind::edge);
   settings.side_card = card_of(shop, CardKind::side);
   settings.heel_card = card_of(shop, CardKind::heel);
@@ -116,8 +141,9 @@ std::string bench_footer() {
          "measured.\n\n"
          "With --camera the page also shows the live picture of a camera over the bench: what it\n"
          "sees, which way to move it, the offset as it stands; held still, it takes the photo.\n\n"
-         "What the page does not do: more than two photos of one blade, tolerances of its own\n"
-         "(shop.toml and the knife's are used).\n\n"
+         "A tolerance set there is kept with the knife, without one in shop.toml; the verdict "
+         "follows\n"
+         "it. What the page does not do: more than two photos of one blade.\n\n"
          "Examples:\n"
          "  evenbevel bench\n"
          "  evenbevel bench --knife heron --folder ~/bench\n"

@@ -49,10 +49,11 @@ ChoilSettings choil_settings(const ChoilOptions& options) {
 
 /// The knife's thickness is not brought: here it would only be checked, and a heel may be ground
 /// thinner.
-void settle(ChoilOptions& options) {
+void settle(ChoilOptions& options, const KnifeFacts& knife) {
   const Shop shop = read_shop();
   settle_length(options, "thickness", options.thickness, std::nullopt);
-  settle_length(options, "tolerance", options.tolerance, std::nullopt, shop.choil_tolerance);
+  settle_length(options, "tolerance", options.tolerance, fact_of(knife, KnifeFact::choil_tolerance),
+                shop.choil_tolerance);
   settle_units(options, shop);
   settle_printed_bar(options, shop, CardKind::heel);
 }
@@ -110,11 +111,12 @@ void add_choil(CLI::App& app, int& exit_code, const std::string& command_line) {
       add_default_folder(*options, options->photo);
       require_knife(options->record);
       const KnifeFacts known = known_facts(options->record);
-      settle(*options);
+      settle(*options, known);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_choil(*options); });
       KnifeFacts typed;
       add_typed(typed, KnifeFact::thickness, *options, options->thickness);
+      add_typed(typed, KnifeFact::choil_tolerance, *options, options->tolerance, "tolerance");
       keep_said(options->record, known, typed, options->unit());
     } catch (const Error& e) {
       throw in_unit(e, options->unit());

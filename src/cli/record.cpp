@@ -25,7 +25,7 @@ namespace fs = std::filesystem;
 struct RecordOptions {
   std::string file, units;
   std::string knife, stage, from, to, note, yes, rescue;
-  std::string thickness, land, tolerance;
+  std::string thickness, land, tolerance, side_tolerance, choil_tolerance;
   std::string report, output;
   std::vector<std::string> photos;
   std::int64_t entry = 0;
@@ -65,8 +65,12 @@ void run_set(const RecordOptions& options) {
   take_fact(KnifeFact::thickness, options.thickness, unit, said);
   take_fact(KnifeFact::land, options.land, unit, said);
   take_fact(KnifeFact::tolerance, options.tolerance, unit, said);
+  take_fact(KnifeFact::side_tolerance, options.side_tolerance, unit, said);
+  take_fact(KnifeFact::choil_tolerance, options.choil_tolerance, unit, said);
   if (said.empty()) {
-    throw CLI::ValidationError("set", "say what to set: --thickness, --land or --tolerance");
+    throw CLI::ValidationError("set",
+                               "say what to set: --thickness, --land, --tolerance, "
+                               "--side-tolerance or --choil-tolerance");
   }
   Record record = Record::open_or_make(options.record_file());
   record.say_facts(options.knife, said, utc_now());
@@ -216,6 +220,12 @@ void add_writing(CLI::App& record, const Options& options) {
   set->add_option("--land", options->land, "Land width you are grinding toward; or none")
       ->type_name("LENGTH");
   set->add_option("--tolerance", options->tolerance, "Largest centreline offset allowed; or none")
+      ->type_name("LENGTH");
+  set->add_option("--side-tolerance", options->side_tolerance,
+                  "Largest bevel height difference and plunge mismatch allowed; or none")
+      ->type_name("LENGTH");
+  set->add_option("--choil-tolerance", options->choil_tolerance,
+                  "Largest asymmetry at the heel allowed; or none")
       ->type_name("LENGTH");
   add_units(*set, options->units, "For output and bare numbers");
   set->callback([options] { run_set(*options); });

@@ -60,8 +60,8 @@ void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife) {
 }
 
 void add_typed(KnifeFacts& facts, KnifeFact fact, const CommonOptions& options,
-               const std::string& text) {
-  const std::string of(name(fact));
+               const std::string& text, const std::string& setting) {
+  const std::string of = setting.empty() ? std::string(name(fact)) : setting;
   if (options.from.text(of) != kByOption) return;
   if (const auto mm = length_mm("--" + of, text, options.unit())) facts[fact] = *mm;
 }

@@ -31,8 +31,9 @@ void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife);
 KnifeFacts typed_facts(const EdgeViewOptions& options);
 
 /// Adds a fact that was typed.
+/// @param setting  As report.json has it; empty: as the fact is called.
 void add_typed(KnifeFacts& facts, KnifeFact fact, const CommonOptions& options,
-               const std::string& text);
+               const std::string& text, const std::string& setting = "");
 
 /// As find_or_guess_camera; camera files that cannot be read are told.
 ChosenCamera choose_camera(std::span<Photo> photos, const std::string& camera_file,

@@ -168,6 +168,46 @@ std::string with_line(std::string text, const std::string& line) {
   return text + head + "\n" + line;
 }
 
+/// The key of a line above all sections; empty where it has none.
+std::string key_of(const std::string& line) {
+  const std::size_t equals = line.find('=');
+  return equals == std::string::npos ? "" : CLI::detail::trim_copy(line.substr(0, equals));
+}
+
+/// The key's line in the place of the one that is there, else above the first section.
+std::string with_length(const std::string& text, const std::string& key,
+                        const std::string& length) {
+  const std::string line = length.empty() ? "" : key + " = \"" + length + "\"\n";
+  std::string before, after;
+  bool sections = false, said = false;
+  std::istringstream lines(text);
+  for (std::string one; std::getline(lines, one);) {
+    sections = sections || CLI::detail::trim_copy(one).starts_with('[');
+    const bool its_own = !sections && key_of(one) == key;
+    (sections ? after : before) += its_own ? line : one + "\n";
+    said = said || its_own;
+  }
+  if (said || line.empty()) return before + after;
+  const std::size_t end = before.find_last_not_of('\n');
+  const std::size_t place = end == std::string::npos ? 0 : end + 2;
+  return before.insert(place, line) + after;
+}
+
+void write_shop(const fs::path& file, const std::string& text) {
+  std::error_code failure;
+  fs::create_directories(file.parent_path(), failure);
+  fs::path temporary = file;
+  temporary += ".new";
+  std::ofstream out(temporary, std::ios::binary | std::ios::trunc);
+  out << text;
+  out.close();
+  if (out) fs::rename(temporary, file, failure);
+  if (!out || failure) {
+    fs::remove(temporary, failure);
+    throw Error(file.string() + " cannot be written", "check your rights there");
+  }
+}
+
 }  // namespace
 
 const std::vector<std::string>& Shop::bar_of(CardKind card) const {
@@ -197,18 +237,11 @@ Shop read_shop() {
 }
 
 void remember_bar(const fs::path& file, CardKind card, const std::vector<std::string>& bar) {
-  std::error_code failure;
-  fs::create_directories(file.parent_path(), failure);
-  fs::path temporary = file;
-  temporary += ".new";
-  std::ofstream out(temporary, std::ios::binary | std::ios::trunc);
-  out << with_line(text_of(file), line_of(card, bar));
-  out.close();
-  if (out) fs::rename(temporary, file, failure);
-  if (!out || failure) {
-    fs::remove(temporary, failure);
-    throw Error(file.string() + " cannot be written", "check your rights there");
-  }
+  write_shop(file, with_line(text_of(file), line_of(card, bar)));
+}
+
+void remember_length(const fs::path& file, const std::string& key, const std::string& length) {
+  write_shop(file, with_length(text_of(file), key, length));
 }
 
 LengthUnit length_unit(const std::string& name) {

@@ -35,6 +35,13 @@ Shop read_shop();
 void remember_bar(const std::filesystem::path& file, CardKind card,
                   const std::vector<std::string>& bar);
 
+/// Says a length in shop.toml under one of its keys, or takes it back; what else stands there
+/// stays.
+/// @param length  With its unit; empty: nothing is said any more.
+/// @throws Error  The file cannot be written.
+void remember_length(const std::filesystem::path& file, const std::string& key,
+                     const std::string& length);
+
 /// Of "mm", "in", "thou"; mm where it is empty.
 LengthUnit length_unit(const std::string& name);
 

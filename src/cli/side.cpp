@@ -135,7 +135,8 @@ void settle(SideOptions& options, const KnifeFacts& knife) {
   const bool reported = !options.edge_report.empty();
   settle_length(options, "thickness", options.thickness,
                 reported ? std::nullopt : fact_of(knife, KnifeFact::thickness));
-  settle_length(options, "tolerance", options.tolerance, std::nullopt, shop.side_tolerance);
+  settle_length(options, "tolerance", options.tolerance, fact_of(knife, KnifeFact::side_tolerance),
+                shop.side_tolerance);
   settle_length(options, "land", options.land, std::nullopt);
   settle_units(options, shop);
   settle_printed_bar(options, shop, CardKind::side);
@@ -232,6 +233,7 @@ void add_side(CLI::App& app, int& exit_code, const std::string& command_line) {
           measure_and_record(options->record, options->folder, [&] { return run_side(*options); });
       KnifeFacts typed;
       add_typed(typed, KnifeFact::thickness, *options, options->thickness);
+      add_typed(typed, KnifeFact::side_tolerance, *options, options->tolerance, "tolerance");
       keep_said(options->record, known, typed, options->unit());
     } catch (const Error& e) {
       throw in_unit(e, options->unit());

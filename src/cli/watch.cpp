@@ -62,7 +62,7 @@ class Bench {
   Bench(const WatchOptions& options, KnifeFacts known)
       : options_(options),
         known_(std::move(known)),
-        views_(options, read_shop(), options.finish),
+        views_(options, known_, read_shop(), options.finish),
         out_(options.folder.empty() ? fs::path(options.watched) / "measured"
                                     : fs::path(options.folder)) {
     if (!fs::is_directory(options.watched)) {

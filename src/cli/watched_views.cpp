@@ -11,15 +11,16 @@
 namespace evenbevel::cli {
 namespace {
 
-/// As the edge view's, with the shop's tolerance and printed bar of that card.
+/// As the edge view's, with the knife's or the shop's tolerance and the printed bar of that card.
 CommonOptions options_of(const EdgeViewOptions& edge, const Shop& shop, CardKind card,
+                         const std::optional<double>& knifes_tolerance_mm,
                          const std::string& shops_tolerance) {
   CommonOptions options;
   options.command_line = edge.command_line;
   options.units = edge.units;
   options.from.add_text("display_unit", edge.from.text("display_unit"));
   options.from.add_text("thickness", edge.from.text("thickness"));
-  settle_length(options, "tolerance", options.tolerance, std::nullopt, shops_tolerance);
+  settle_length(options, "tolerance", options.tolerance, knifes_tolerance_mm, shops_tolerance);
   settle_printed_bar(options, shop, card);
   return options;
 }
@@ -34,7 +35,8 @@ CardKind card_in(const Photo& photo) {
 
 }  // namespace
 
-WatchedViews::WatchedViews(const EdgeViewOptions& options, const Shop& shop, bool finish)
+WatchedViews::WatchedViews(const EdgeViewOptions& options, const KnifeFacts& knife,
+                           const Shop& shop, bool finish)
     : common_(options),
       camera_file_(options.camera_file),
       card_(!options.no_card),
@@ -43,12 +45,16 @@ WatchedViews::WatchedViews(const EdgeViewOptions& options, const Shop& shop, boo
       edge_report_(edge_view_report_settings(options)) {
   if (!camera_file_.empty()) read_camera_file(camera_file_);
   const LengthUnit unit = options.unit();
-  const CommonOptions side = options_of(options, shop, CardKind::side, shop.side_tolerance);
+  const CommonOptions side =
+      options_of(options, shop, CardKind::side, fact_of(knife, KnifeFact::side_tolerance),
+                 shop.side_tolerance);
   side_.thickness_mm = edge_.thickness_mm;
   side_.step_mm = edge_.step_mm;
   side_.print = print_scale(side.printed_bar, printed_bar_mm(CardKind::side), unit);
   side_report_ = report_settings(side);
-  const CommonOptions choil = options_of(options, shop, CardKind::heel, shop.choil_tolerance);
+  const CommonOptions choil =
+      options_of(options, shop, CardKind::heel, fact_of(knife, KnifeFact::choil_tolerance),
+                 shop.choil_tolerance);
   choil_.thickness_mm = edge_.thickness_mm;
   choil_.print = print_scale(choil.printed_bar, printed_bar_mm(CardKind::heel), unit);
   choil_report_ = report_settings(choil);

@@ -15,7 +15,8 @@ class WatchedViews {
  public:
   /// @param finish  On the side card scratches are counted, not bevels measured.
   /// @throws Error, CLI::ValidationError  A setting or a camera file that will not do.
-  WatchedViews(const EdgeViewOptions& options, const Shop& shop, bool finish);
+  WatchedViews(const EdgeViewOptions& options, const KnifeFacts& knife, const Shop& shop,
+               bool finish);
 
   /// Measures and writes the report into the folder.
   /// @throws Error  As the view does; also a photo that does not tell which face it shows.

@@ -16,6 +16,10 @@ std::string_view name(KnifeFact fact) {
       return "land";
     case KnifeFact::tolerance:
       return "tolerance";
+    case KnifeFact::side_tolerance:
+      return "side-tolerance";
+    case KnifeFact::choil_tolerance:
+      return "choil-tolerance";
   }
   return "";
 }

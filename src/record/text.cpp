@@ -35,6 +35,10 @@ const char* fact_label(KnifeFact fact) {
       return "wanted land";
     case KnifeFact::tolerance:
       return "tolerance of the centreline offset";
+    case KnifeFact::side_tolerance:
+      return "tolerance of bevel heights and plunge lines";
+    case KnifeFact::choil_tolerance:
+      return "tolerance of the asymmetry";
   }
   return "";
 }

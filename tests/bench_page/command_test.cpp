@@ -5,6 +5,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "evenbevel/folders.hpp"
 #include "raw_client.hpp"
 #include "run_program.hpp"
 #include "scratch_folder.hpp"
@@ -34,6 +35,42 @@ TEST(BenchCommandClosedForm, ItGreetsAnswersAndEndsCleanly) {
     EXPECT_EQ(program.exit_code_after(signal), 0);
     EXPECT_THAT(program.read_until("ended\n"), HasSubstr("ended\n"));
   }
+}
+
+// What stands in shop.toml stays, and its other readers find what the page said.
+TEST(BenchCommandClosedForm, AToleranceOfThePageGoesIntoShopToml) {
+  const std::filesystem::path shop = *config_folder() / "shop.toml";
+  std::filesystem::create_directories(shop.parent_path());
+  test::write_file(shop,
+                   "# my shop\nunits = \"in\"\nland = \"0.3mm\"\n\n[printed-bar]\nedge = "
+                   "\"199.4mm\"\n");
+  const test::ScratchFolder folder;
+  const auto say = [&](const std::string& choice) {
+    test::StartedProgram program(
+        {PROGRAM, "bench", "--port", "0", "--local", "--folder", (folder / "bench").string()});
+    const std::string greeting = program.read_until("Ctrl-C");
+    const std::size_t port_at = greeting.find(':', greeting.find("http://") + 7) + 1;
+    const auto port = static_cast<std::uint16_t>(std::stoi(greeting.substr(port_at)));
+    const std::size_t query = greeting.find("/?t=");
+    const std::string target = greeting.substr(query, greeting.find('\n', query) - query);
+    const std::string entered = test::entered_by(test::ask(port, {.target = target}));
+    const test::HttpReply reply = test::ask(
+        port, {.method = "POST", .target = "/choose", .headers = entered, .body = choice});
+    EXPECT_EQ(program.exit_code_after(SIGINT), 0);
+    return reply.json().value("tolerance", "");
+  };
+  EXPECT_EQ(say(R"({"view":"edge","tolerance":"0.002"})"), "0.002 in");
+  EXPECT_EQ(test::file_text(shop),
+            "# my shop\nunits = \"in\"\nland = \"0.3mm\"\ntolerance = \"0.002 in\"\n\n"
+            "[printed-bar]\nedge = \"199.4mm\"\n");
+  EXPECT_EQ(say(R"({"view":"edge","tolerance":"0.003"})"), "0.003 in");
+  EXPECT_EQ(say(R"({"view":"faces"})"), "");
+  EXPECT_EQ(say(R"({"view":"edge"})"), "0.003 in") << "the next start finds it there";
+  EXPECT_EQ(say(R"({"view":"edge","tolerance":""})"), "");
+  EXPECT_EQ(test::file_text(shop),
+            "# my shop\nunits = \"in\"\nland = \"0.3mm\"\n\n[printed-bar]\nedge = "
+            "\"199.4mm\"\n");
+  std::filesystem::remove(shop);
 }
 
 TEST(BenchCommandBadInput, WhatCannotBeServedIsSaid) {

@@ -66,6 +66,91 @@ TEST(BenchMeasuresOutside, AnEdgeIsMeasuredShownAndKept) {
   EXPECT_TRUE(again["ready"]);
 }
 
+/// The bench of a shop; what the page says to shop.toml is written down here.
+BenchSettings shop_with_tolerance(double mm, std::vector<std::string>& written) {
+  BenchSettings settings;
+  settings.of_shop[KnifeFact::tolerance] = mm;
+  settings.say_to_shop = [&written](KnifeFact fact, std::optional<double> said) {
+    written.push_back(std::string(name(fact)) + (said ? " " + std::to_string(*said) : " none"));
+  };
+  return settings;
+}
+
+json report_of(const RunningBench& bench, int job) {
+  for (const auto& folder : std::filesystem::directory_iterator(bench.folder() / "reports")) {
+    if (folder.path().string().find("-" + std::to_string(job) + "-") == std::string::npos) continue;
+    return json::parse(test::file_text(folder.path() / "report.json"));
+  }
+  return {};
+}
+
+// The sample's worst place is 0.083 mm off the middle.
+TEST(BenchMeasuresOutside, TheVerdictFollowsTheToleranceThatThePageSets) {
+  std::vector<std::string> written;
+  const RunningBench bench(shop_with_tolerance(0.05, written));
+  json choice = {{"view", "edge"}, {"knife", "heron"}, {"thickness", "3.4mm"}};
+  const json chosen = bench.choose(choice).json();
+  EXPECT_EQ(chosen["tolerance"], "0.05 mm");
+  EXPECT_EQ(chosen["tolerance_from"], "shop");
+  const json first = send_photo(bench, "edge-ground-offcentre.jpg")["job"];
+  EXPECT_EQ(first["said"]["verdict"], "outside") << first;
+
+  choice["tolerance"] = "0.2mm";
+  const json changed = bench.choose(choice).json();
+  EXPECT_EQ(changed["tolerance_from"], "knife");
+  ASSERT_GT(changed["judged_anew"], 0) << changed;
+  const json judged = bench.job_done(changed["judged_anew"])["job"];
+  EXPECT_EQ(judged["said"]["verdict"], "within") << judged;
+  EXPECT_EQ(judged["step"], first["step"]) << "the same photo, no other one";
+  const json settings = report_of(bench, judged["id"])["settings"];
+  EXPECT_DOUBLE_EQ(settings["tolerance"], 0.2);
+  EXPECT_EQ(settings["from"]["tolerance"], "knife");
+  EXPECT_DOUBLE_EQ(Record::open(bench.record_file()).facts("heron").at(KnifeFact::tolerance), 0.2);
+
+  choice["tolerance"] = "";
+  const json taken_back = bench.choose(choice).json();
+  EXPECT_EQ(taken_back["tolerance"], "0.05 mm") << "the shop's counts again";
+  bench.job_done(taken_back["judged_anew"]);
+  EXPECT_FALSE(Record::open(bench.record_file()).facts("heron").contains(KnifeFact::tolerance));
+  EXPECT_THAT(written, testing::IsEmpty()) << "a knife's own tolerance is not the shop's";
+}
+
+TEST(BenchMeasuresClosedForm, WithoutAKnifeAToleranceIsTheShopsAndEachViewHasItsOwn) {
+  std::vector<std::string> written;
+  RunningBench bench(shop_with_tolerance(0.05, written));
+  json choice = {{"view", "faces"}, {"thickness", "3mm"}, {"tolerance", "0.3"}};
+  json state = bench.choose(choice).json();
+  EXPECT_EQ(state["tolerance"], "0.3 mm") << "a bare number is in the shop's unit";
+  EXPECT_THAT(state["tolerance_of"].get<std::string>(), HasSubstr("plunge lines"));
+  state = bench.choose({{"view", "section"}, {"tolerance", "0.1mm"}}).json();
+  EXPECT_EQ(state["tolerance_from"], "shop");
+  state = bench.choose({{"view", "edge"}, {"thickness", "3mm"}, {"tolerance", ""}}).json();
+  EXPECT_EQ(state["tolerance"], "");
+  state = bench.choose({{"view", "practice"}}).json();
+  EXPECT_EQ(state["tolerance_of"], "");
+  EXPECT_EQ(bench.choose({{"view", "faces"}, {"thickness", "3mm"}}).json()["tolerance"], "0.3 mm");
+  EXPECT_EQ(bench.choose({{"view", "edge"}, {"tolerance", "wide"}}).status, 409);
+  EXPECT_EQ(bench.choose({{"view", "edge"}, {"tolerance", "-1mm"}}).status, 409);
+  bench.stop();
+  EXPECT_THAT(written, testing::ElementsAre("side-tolerance 0.300000", "choil-tolerance 0.100000",
+                                            "tolerance none"));
+}
+
+TEST(BenchMeasuresBadInput, AToleranceThatCannotBeKeptIsSaid) {
+  BenchSettings settings;
+  settings.say_to_shop = [](KnifeFact, std::optional<double>) {
+    throw Error("shop.toml cannot be written", "check your rights there");
+  };
+  const RunningBench bench(settings);
+  json state = bench.choose({{"view", "edge"}, {"thickness", "3mm"}, {"tolerance", "1mm"}}).json();
+  for (int i = 0; i < 500 && state["fault"].is_null(); ++i) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    state = bench.get("/state").json();
+  }
+  EXPECT_THAT(state["fault"]["wrong"].get<std::string>(), HasSubstr("cannot be written"));
+  EXPECT_EQ(state["tolerance"], "1 mm") << "it counts all the same";
+}
+
 TEST(BenchMeasuresOutside, APairIsGuidedThroughBothPhotos) {
   const RunningBench bench;
   const json first = bench.choose({{"view", "pair"}, {"thickness", "3mm"}}).json();
@@ -73,6 +158,10 @@ TEST(BenchMeasuresOutside, APairIsGuidedThroughBothPhotos) {
   const json one = send_photo(bench, "edge-turned-a.jpg");
   EXPECT_EQ(one["job"]["state"], "measured") << one;
   EXPECT_EQ(one["step"], 2);
+  const json judged =
+      bench.choose({{"view", "pair"}, {"thickness", "3mm"}, {"tolerance", "0.1mm"}}).json();
+  EXPECT_EQ(bench.job_done(judged["judged_anew"])["step"], 2)
+      << "a tolerance does not begin a new pair";
   EXPECT_THAT(one["guide"].get<std::string>(), HasSubstr("turn the blade end for end"));
   const json refused = send_photo(bench, "edge-no-card.jpg");
   EXPECT_EQ(refused["job"]["state"], "refused");

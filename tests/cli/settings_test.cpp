@@ -104,6 +104,32 @@ TEST_F(SettingsClosedForm, EachViewHasItsOwnToleranceAndBar) {
   EXPECT_NEAR(report().at("card").at("print_scale_along").get<double>(), 60.1 / 60.0, 1e-6);
 }
 
+// As the edge's: an option wins over the knife's, the knife's over shop.toml, and what is first
+// said with a knife is kept with it.
+TEST_F(SettingsClosedForm, AKnifesTolerancesOfFacesAndSectionGoBeforeTheShops) {
+  shop_says("side-tolerance = 0.5mm\nchoil-tolerance = 0.25mm\n");
+  const std::string phone = " --camera-file " + kCameras + "sample-phone.yml -o " + out();
+  const std::string face = "side --left " + kImages + "side-clean-left.jpg --knife heron" + phone;
+  const std::string heel = "choil " + kImages + "choil-hollow.jpg --knife heron" + phone;
+  ASSERT_EQ(run("record set heron --thickness 3mm --side-tolerance 0.4mm").exit_code, 0);
+  run(face);
+  EXPECT_EQ(settings().at("tolerance"), 0.4);
+  EXPECT_EQ(settings().at("from").at("tolerance"), "knife");
+  EXPECT_THAT(run(face + " --tolerance 0.3mm").output, HasSubstr("0.4 mm stays with the knife"));
+  EXPECT_EQ(settings().at("tolerance"), 0.3);
+  fs::remove_all(out());
+  run(heel);
+  EXPECT_EQ(settings().at("from").at("tolerance"), "shop.toml");
+  EXPECT_THAT(run(heel + " --tolerance 0.2mm").output,
+              HasSubstr("heron: choil-tolerance 0.2 mm is kept"));
+  run(heel);
+  EXPECT_EQ(settings().at("tolerance"), 0.2);
+  EXPECT_EQ(settings().at("from").at("tolerance"), "knife");
+  EXPECT_THAT(run("record show heron").output,
+              AllOf(HasSubstr("tolerance of bevel heights and plunge lines: 0.4 mm"),
+                    HasSubstr("tolerance of the asymmetry: 0.2 mm")));
+}
+
 TEST_F(SettingsClosedForm, AStudySaysWhereItsToleranceComesFrom) {
   shop_says("tolerance = \"0.4mm\"\nunits = \"in\"\n");
   const std::filesystem::path csv = folder_ / "readings.csv";
