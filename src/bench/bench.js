@@ -160,7 +160,7 @@
       said.better_photo.slice(1)) : []);
     show(by('report'), job.has_report);
     show(by('again'), measured || refused);
-    show(by('result'), true);
+    show(by('result'), !job.dropped);
   }
   function drawKeep(job) {
     show(by('keep'), job.can_keep);
@@ -178,7 +178,8 @@
     watchLive();
     var job = state.job;
     if (!job) return again(3000);
-    var mark = job.id + job.state + job.before + job.questions;
+    drawOver();
+    var mark = job.id + job.state + job.before + job.questions + job.dropped;
     if (mark !== shownJob) {
       drawJob(job);
       shownJob = mark;
@@ -249,6 +250,26 @@
     if (refused && !watching) return shoot();
     if (!watching) shoot();
     ask('POST', 'again', null, function (answer) { answer.job = state.job; draw(answer, false); }, offline);
+  });
+  // Two touches: what is thrown away may be ten photos.
+  var overTimer = 0;
+  function armOver(on) {
+    clearTimeout(overTimer);
+    by('over').classList.toggle('armed', on);
+    if (on) overTimer = setTimeout(function () { armOver(false); drawOver(); }, 5000);
+  }
+  function drawOver() {
+    var armed = by('over').classList.contains('armed');
+    by('over').textContent = !armed ? 'Start over' : state.begun === 1 ? 'Really? The photo so far counts no more' :
+      'Really? The ' + state.begun + ' photos so far count no more';
+    show(by('over'), state.begun > 0);
+  }
+  by('over').addEventListener('click', function () {
+    var sure = by('over').classList.contains('armed');
+    armOver(!sure);
+    drawOver();
+    if (sure) ask('POST', 'start-over', null, function (answer) { answer.job = state.job && state.job.has_report ? state.job : answer.job;
+      draw(answer, false); }, offline);
   });
   // What the photo did not tell: one touch measures it once more.
   ['tip', 'shows'].forEach(function (question) {

@@ -131,9 +131,7 @@ void OnBench::measure_blade(int id, const Order& order) {
     job.said = words_of(written.statement, settings_.unit);
     job.picture = kMeasuredPicture;
     job.state = JobState::measured;
-    set_.photos = job.photos;
-    set_.answers = job.answers;
-    set_.last_job = id;
+    if (job.lot == lot_) set_ = {job.set_up, job.photos, job.answers, id};
   }
   tell(std::to_string(id) + " " + std::string(kind.name) + ": " +
        written.statement.glance.headline.said(settings_.unit));
@@ -146,6 +144,7 @@ void OnBench::add_to_lens(int id, const Order& order) {
   fs::path folder;
   {
     const std::lock_guard lock(mutex_);
+    require_not_dropped(jobs_.at(id));
     lens = lens_;
     folder = jobs_.at(id).folder;
   }
@@ -155,6 +154,7 @@ void OnBench::add_to_lens(int id, const Order& order) {
   const std::string headline = progress.said["headline"];
   {
     const std::lock_guard lock(mutex_);
+    require_not_dropped(jobs_.at(id));
     lens_ = std::move(lens);
     if (progress.known && live) live_camera_file_ = progress.file.string();
     Job& job = jobs_.at(id);

@@ -53,7 +53,7 @@ bool Job::has_report() const {
 
 bool Job::can_be_kept() const { return has_report() && kind_of(set_up.view).of_a_knife; }
 
-nlohmann::json json_of(const Job& job, int id, std::size_t before) {
+nlohmann::json json_of(const Job& job, int id, std::size_t before, int lot) {
   const BenchKind& kind = kind_of(job.set_up.view);
   return {{"id", id},
           {"view", kind.name},
@@ -66,6 +66,7 @@ nlohmann::json json_of(const Job& job, int id, std::size_t before) {
           {"has_picture", !job.picture.empty()},
           {"has_report", job.has_report()},
           {"can_keep", job.can_be_kept()},
+          {"dropped", job.lot < lot && !job.has_report()},
           {"keeping", word(job.keeping)},
           {"kept", job.kept}};
 }

@@ -24,6 +24,7 @@ struct Job {
   JobState state = JobState::waiting;
   int step = 1;
   bool taken_again = false;
+  int lot = 0;                          ///< Photos sent before it was last started over: less.
   bool judged_anew = false;             ///< The photos that were measured before, no new one.
   std::vector<BenchPhoto> photos = {};  ///< That its report is of.
   nlohmann::json said = {};
@@ -39,7 +40,9 @@ struct Job {
   bool can_be_kept() const;  ///< In a knife's record.
 };
 
-/// As the page reads it. @param before  Jobs that are to be done before it.
-nlohmann::json json_of(const Job& job, int id, std::size_t before);
+/// As the page reads it.
+/// @param before  Jobs that are to be done before it.
+/// @param lot     The photos' that count now.
+nlohmann::json json_of(const Job& job, int id, std::size_t before, int lot);
 
 }  // namespace evenbevel::bench

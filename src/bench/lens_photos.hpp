@@ -32,6 +32,7 @@ class LensPhotos {
   Progress add(const Photo& photo, bool live);
 
   void drop_last() { photos_.drop_last(); }
+  std::size_t taken() const { return photos_.sightings().size(); }
 
   /// What the next photo is to show; empty before the first.
   std::string next() const { return next_; }

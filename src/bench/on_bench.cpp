@@ -102,8 +102,7 @@ int OnBench::choose(const Choice& choice) {
                .knife = choice.knife,
                .thickness_mm = thickness_of(choice.thickness, settings_.unit)};
   if (choice.thickness.empty()) chosen.thickness_mm = record_.thickness_of(choice.knife);
-  const std::optional<double> typed =
-      tolerance_of(choice.tolerance.value_or(""), settings_.unit);
+  const std::optional<double> typed = tolerance_of(choice.tolerance.value_or(""), settings_.unit);
   int judged = 0;
   {
     const std::lock_guard lock(mutex_);
@@ -186,7 +185,7 @@ void OnBench::require_ready() {
 
 int OnBench::job_of_same_photo(const BenchPhoto& photo) const {
   for (const auto& [id, job] : jobs_) {
-    if (job.photo == photo && job.set_up == set_up_ && !job.taken_again &&
+    if (job.photo == photo && job.set_up == set_up_ && job.lot == lot_ && !job.taken_again &&
         job.state != JobState::refused) {
       return id;
     }
@@ -228,6 +227,7 @@ int OnBench::answer(int refused, const PhotoAnswers& answers) {
 
 int OnBench::line_up(Job job) {
   const int id = ++last_job_;
+  job.lot = lot_;
   jobs_[id] = std::move(job);
   tasks_.push_back({.kind = Task::Kind::measure, .job = id});
   ++waiting_photos_;
@@ -249,6 +249,25 @@ void OnBench::again() {
   set_.photos.pop_back();
   const auto job = jobs_.find(set_.last_job);
   if (job != jobs_.end()) job->second.taken_again = true;
+}
+
+void OnBench::start_over() {
+  const std::lock_guard lock(mutex_);
+  set_ = {};
+  lens_ = LensPhotos(settings_);
+  ++lot_;
+}
+
+/// Photos that the next one adds to.
+std::size_t OnBench::begun_locked() const {
+  const BenchKind& kind = kind_of(set_up_.view);
+  if (kind.measure == nullptr) return lens_.taken();
+  return static_cast<std::size_t>(next_step() - 1);
+}
+
+void OnBench::require_not_dropped(const Job& job) const {
+  if (job.lot == lot_) return;
+  throw Error("it was started over after this photo was sent", "take it again");
 }
 
 void OnBench::keep(int id, const std::string& knife, const std::string& stage) {
@@ -303,7 +322,7 @@ json OnBench::job_json(int id) const {
   if (found == jobs_.end()) return nullptr;
   const auto before = std::ranges::count_if(
       jobs_, [&](const auto& one) { return one.first < id && !one.second.done(); });
-  return json_of(found->second, id, static_cast<std::size_t>(before));
+  return json_of(found->second, id, static_cast<std::size_t>(before), lot_);
 }
 
 json OnBench::set_up_json() const {
@@ -319,7 +338,9 @@ json OnBench::set_up_json() const {
           {"thickness", shown(set_up_.thickness_mm)},
           {"thickness_of_knife", shown(fact_in(of_knife, KnifeFact::thickness))},
           {"tolerance", shown(set_up_.tolerance_mm)},
-          {"tolerance_from", !set_up_.tolerance_mm ? "" : tolerance_of_knife ? "knife" : "shop"},
+          {"tolerance_from", !set_up_.tolerance_mm ? ""
+                             : tolerance_of_knife  ? "knife"
+                                                   : "shop"},
           {"tolerance_of", kind.judged.what},
           {"fault", set_up_fault_},
           {"needs_thickness", kind.needs_thickness},
@@ -335,6 +356,7 @@ json OnBench::state(const std::optional<int>& job) {
               {"step", next_step()},
               {"steps", kind_of(set_up_.view).steps()},
               {"guide", guide_locked()},
+              {"begun", begun_locked()},
               {"waiting", waiting_photos_},
               {"most_bytes", settings_.limits.photo_bytes},
               {"knives", knives},

@@ -59,6 +59,9 @@ class OnBench {
   /// The newest photo of a set is taken again: its place in the set is free.
   void again();
 
+  /// The photos of a set so far, or of the lens card, count no more; they stay in the folder.
+  void start_over();
+
   /// Measures a refused photo once more with what its maker answers; the rest is found from it.
   /// @return  The new job. @throws Error  No such job, or it asks for nothing.
   int answer(int job, const PhotoAnswers& answers);
@@ -98,6 +101,8 @@ class OnBench {
   int line_up(Job job);
   bool ready_locked() const;
   std::optional<double> tolerance_locked(const SetUp& set_up) const;
+  std::size_t begun_locked() const;
+  void require_not_dropped(const Job& job) const;
   void say_locked(const SaidFact& said);
   int judge_anew_locked();
   nlohmann::json set_up_json() const;
@@ -133,6 +138,7 @@ class OnBench {
   nlohmann::json set_up_fault_;  // null: what was typed is kept
   PhotoSet set_;
   LensPhotos lens_;
+  int lot_ = 0;
   std::string live_camera_file_;
   std::map<int, Job> jobs_;
   int last_job_ = 0;

@@ -204,6 +204,10 @@ Answer Routes::post(const RequestHead& head, const RequestBody& body) {
     bench_.again();
     return json_answer(200, bench_.state({}));
   }
+  if (path == "/start-over") {
+    bench_.start_over();
+    return json_answer(200, bench_.state({}));
+  }
   if (path == "/live") return live_order(body);
   const json said = json::parse(body.text);
   if (path == "/choose") {

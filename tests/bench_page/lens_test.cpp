@@ -90,6 +90,20 @@ TEST(BenchLensBadInput, PhotosThatAreOfNoUseAreNotCounted) {
   const json first = sent(bench, lens_photo(1));
   EXPECT_EQ(first["job"]["said"]["headline"], "PHOTO 1 COUNTS");
   EXPECT_THAT(first["guide"].get<std::string>(), HasSubstr("the card"));
+  // Started over, none counts; what was sent before cannot slip into what is begun anew.
+  EXPECT_EQ(first["begun"], 1);
+  EXPECT_FALSE(first["job"]["dropped"]);
+  const int under_way = bench.post("/photo", lens_photo(3)).json()["job"];
+  const json over = bench.post("/start-over", "").json();
+  EXPECT_EQ(over["begun"], 0);
+  EXPECT_THAT(over["guide"].get<std::string>(), StartsWith("Lens card on something flat"));
+  const json late = bench.job_done(under_way)["job"];
+  EXPECT_EQ(late["state"], "refused") << late;
+  EXPECT_THAT(late["said"]["wrong"].get<std::string>(), HasSubstr("started over"));
+  EXPECT_TRUE(late["dropped"]);
+  const json anew = sent(bench, lens_photo(1));
+  EXPECT_EQ(anew["job"]["said"]["headline"], "PHOTO 1 COUNTS");
+  EXPECT_FALSE(anew["job"]["dropped"]);
   // Taken again, it does not count.
   EXPECT_EQ(bench.post("/again", "").status, 200);
   const json second = sent(bench, lens_photo(2));

@@ -172,6 +172,10 @@ TEST(BenchMeasuresOutside, APairIsGuidedThroughBothPhotos) {
   EXPECT_EQ(both["step"], 1) << "the next photo begins a new pair";
   const json again = bench.post("/again", "").json();
   EXPECT_EQ(again["step"], 2) << "taken again, the second place is free";
+  EXPECT_EQ(again["begun"], 1);
+  const json over = bench.post("/start-over", "").json();
+  EXPECT_EQ(over["step"], 1) << "started over, both are";
+  EXPECT_EQ(over["begun"], 0);
 }
 
 TEST(BenchMeasuresOutside, TwoFacesTheSectionAndThePracticeStripAreMeasured) {

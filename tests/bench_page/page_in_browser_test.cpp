@@ -78,6 +78,31 @@ TEST_F(BenchPageInBrowser, APhotoThroughTheFileInputIsMeasuredAndKept) {
   look(browser, "zoom-390-light");
 }
 
+TEST_F(BenchPageInBrowser, AToleranceIsSetAndTheVerdictFollows) {
+  for (const auto& [width, dark] : {std::pair(390, false), std::pair(1280, true)}) {
+    const RunningBench bench;
+    bench.choose({{"view", "edge"}, {"knife", "heron"}, {"thickness", "3.4mm"}});
+    Browser browser(bench.scratch() / "profile", bench.address(),
+                    {.width = width, .height = width > 600 ? 900 : 844, .dark = dark});
+    ASSERT_TRUE(browser.wait_until("!!document.querySelector('input[name=view]:checked')"));
+    browser.choose_file("#stored", sample_file("edge-ground-offcentre.jpg"));
+    ASSERT_TRUE(browser.wait_until(kDone));
+    EXPECT_EQ(browser.evaluate("document.getElementById('head').className"), "none");
+    browser.evaluate("document.getElementById('setup').open = true");
+    type(browser, "tolerance", "0.05mm");
+    EXPECT_TRUE(browser.wait_until("document.getElementById('head').className === 'outside'"));
+    EXPECT_THAT(headline(browser), HasSubstr("limit 0.05"));
+    EXPECT_EQ(browser.evaluate("document.getElementById('tolerance-note').textContent"),
+              "(heron’s)");
+    EXPECT_LE(browser.evaluate("document.documentElement.scrollWidth").get<int>(), width);
+    browser.evaluate("document.getElementById('knife').scrollIntoView()");
+    look(browser, "tolerance-" + std::to_string(width) + (dark ? "-dark" : "-light"));
+    type(browser, "tolerance", "wide");
+    EXPECT_TRUE(browser.wait_until(
+        "document.getElementById('setup-problem').textContent.indexOf('wide') > 0"));
+  }
+}
+
 TEST_F(BenchPageInBrowser, ARefusedPhotoSaysWhatToDoAndAPairIsGuided) {
   const RunningBench bench;
   bench.choose({{"view", "pair"}, {"thickness", "3mm"}});
@@ -147,6 +172,17 @@ TEST_F(BenchPageInBrowser, TheLensIsGuidedPhotoByPhoto) {
   EXPECT_THAT(browser.evaluate("document.getElementById('guide').textContent").get<std::string>(),
               HasSubstr("the card"));
   look(browser, "lens-390-light");
+  browser.evaluate("document.getElementById('over').click()");
+  EXPECT_THAT(browser.evaluate("document.getElementById('over').textContent").get<std::string>(),
+              HasSubstr("2 photos"))
+      << "the first touch asks";
+  EXPECT_EQ(browser.evaluate("document.documentElement.scrollWidth"), 390) << "nothing sticks out";
+  look(browser, "lens-over-390-light");
+  browser.evaluate("document.getElementById('over').click()");
+  EXPECT_TRUE(browser.wait_until("document.getElementById('result').hidden"));
+  browser.choose_file("#stored", sample_file("lens-03.jpg"));
+  EXPECT_TRUE(
+      browser.wait_until("document.getElementById('headline').textContent === 'PHOTO 1 COUNTS'"));
 }
 
 TEST_F(BenchPageInBrowser, TheLivePictureRunsSaysWhatToDoAndItsPhotoIsShown) {
