@@ -75,6 +75,7 @@ struct LampLook {
   std::optional<double> azimuth_rad = {};  ///< Toward the lamp, from x toward z, -pi to pi. Empty:
                                            ///< the paper is lit too evenly to tell.
   std::optional<double> elevation_rad = {};
+  std::optional<int> tick = {};  ///< Of the side card (lamp_ticks.hpp); empty: it stood at none.
   std::optional<DirectionRange> shows = {};    ///< Scratches that shine from there.
   int saw = 0;                                 ///< Of the scratches found, those that shone in it.
   double blown_share = 0.0, dark_share = 0.0;  ///< Of the face.

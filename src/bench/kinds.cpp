@@ -8,12 +8,12 @@ namespace evenbevel::bench {
 namespace {
 
 constexpr std::array<std::string_view, BenchKind::kMostSteps> kLampPlaces = {
-    "Photo 1 of 4: that face up on the side card, the other lamps out, one small lamp low beyond "
-    "the "
-    "tip, half a metre away. Blade and card stay where they are from now on.",
-    "Photo 2 of 4: the lamp half-way between the tip and the spine.",
-    "Photo 3 of 4: the lamp beyond the spine.",
-    "Photo 4 of 4: the lamp half-way between the spine and the handle."};
+    "Photo 1 of 4: that face up on the side card, the other lamps out, one small lamp low, half a "
+    "metre out, in line with the card's tick 1 (left of it). Blade and card stay where they are "
+    "from now on.",
+    "Photo 2 of 4: the lamp in line with tick 2 (upper left).",
+    "Photo 3 of 4: the lamp in line with tick 3 (beyond the card's upper edge).",
+    "Photo 4 of 4: the lamp in line with tick 4 (upper right)."};
 
 constexpr Judged kEdgeOffMiddle = {KnifeFact::tolerance, "edge off the middle"};
 

@@ -1,5 +1,9 @@
 #include "draw_page.hpp"
 
+#include <algorithm>
+#include <cmath>
+
+#include "evenbevel/lamp_ticks.hpp"
 #include "marker_bits.hpp"
 
 namespace evenbevel {
@@ -73,6 +77,33 @@ void draw_heel_hints(Pen& pen, const Drawing& drawing) {
   pen.line({left, bottom}, {right, bottom}, kWidth, kGrey, kDash);
   pen.line({lane.x, drawing.bottom()}, {lane.x, bottom}, kWidth, kGrey, kDash);
   pen.line({lane_right, drawing.bottom()}, {lane_right, bottom}, kWidth, kGrey, kDash);
+}
+
+/// Where a ray from the grid's middle has left the grid by `beyond_mm`; up the card is up the page.
+Eigen::Vector2d on_ray(const Drawing& drawing, double azimuth_rad, double beyond_mm) {
+  const Eigen::Vector2d middle(drawing.left() + 0.5 * drawing.width(),
+                               drawing.top() + 0.5 * drawing.height());
+  const Eigen::Vector2d way(std::cos(azimuth_rad), -std::sin(azimuth_rad));
+  const double across = (0.5 * drawing.width() + beyond_mm) / std::max(1e-9, std::abs(way.x()));
+  const double down = (0.5 * drawing.height() + beyond_mm) / std::max(1e-9, std::abs(way.y()));
+  return middle + std::min(across, down) * way;
+}
+
+/// Close to the grid: printers leave some 4 mm of the sheet white all round, and the grid's upper
+/// margin has 6.5 mm.
+void draw_lamp_ticks(Pen& pen, const Drawing& drawing) {
+  constexpr double kFrom = 0.7, kTo = 2.1, kWidth = 0.5, kAside = 0.8;
+  const TextStyle style{1.9, Weight::bold, kBlack};
+  for (const LampTick& tick : lamp_ticks()) {
+    const Eigen::Vector2d from = on_ray(drawing, tick.azimuth_rad, kFrom);
+    const Eigen::Vector2d to = on_ray(drawing, tick.azimuth_rad, kTo);
+    pen.line(from, to, kWidth, kBlack);
+    const bool beside = to.x() < drawing.left();
+    const Eigen::Vector2d number =
+        beside ? Eigen::Vector2d(from.x(), from.y() - kAside)
+               : Eigen::Vector2d(std::max(from.x(), to.x()) + kAside, drawing.top() - kFrom);
+    pen.text(std::to_string(tick.number), number, style, beside);
+  }
 }
 
 void draw_caution(Pen& pen, const std::string& caution, const Column& column,
@@ -183,8 +214,10 @@ void draw_page(Pen& pen, const Drawing& drawing) {
       draw_heel_hints(pen, drawing);
       draw_heel_text(pen, drawing);
       break;
-    case CardKind::lens:
     case CardKind::side:
+      draw_lamp_ticks(pen, drawing);
+      [[fallthrough]];
+    case CardKind::lens:
       draw_tall_card_text(pen, drawing);
       break;
   }

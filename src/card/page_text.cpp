@@ -30,7 +30,8 @@ std::vector<std::string> steps(CardKind kind) {
               "Glue the sheet on flat, stiff board about 1 mm thick.",
               "Lay the blade flat on the green lane, clear of the pattern, and take the photo from "
               "straight above.",
-              "Turn the blade over and take the other face the same way. Mind the edge."};
+              "Then the other face. Mind the edge. For scratches: one low lamp half a metre out, "
+              "in line with ticks 1 to 4 in turn."};
     case CardKind::heel:
       return {
           "Print at 100 % (actual size, never fit to page) and check the bar.",

@@ -102,8 +102,10 @@ int run_finish(const FinishOptions& options) {
 
 std::string finish_footer() {
   return "Lay the blade flat on the side card and let it lie. One small lamp, low, about half a\n"
-         "metre away: a photo each with the lamp beyond the tip, beyond the spine, and half-way\n"
-         "between, on either side. A scratch shines where the lamp stands across it.\n\n"
+         "metre out from the card: a photo each with the lamp in line with the card's ticks 1 to "
+         "4\n"
+         "(left, upper left, above, upper right). A scratch shines where the lamp stands across "
+         "it.\n\n"
          "Examples:\n"
          "  evenbevel finish --face left a.jpg b.jpg c.jpg d.jpg --thickness 3.2mm\n"
          "  evenbevel finish --left a.jpg b.jpg --right c.jpg d.jpg --thickness 3.2mm\n"

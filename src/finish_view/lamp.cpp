@@ -154,7 +154,8 @@ std::optional<LampPlace> find_lamp(const cv::Mat& pixels, const CameraModel& cam
   // explain more than that.
   constexpr double kEven = 0.03, kBetter = 0.6;
   if (without < kEven || best.misfit > kBetter * without) return std::nullopt;
-  return LampPlace{std::remainder(best.azimuth, 2.0 * kPi), best.elevation};
+  const double azimuth = std::remainder(best.azimuth, 2.0 * kPi);
+  return LampPlace{azimuth, azimuth, best.elevation};
 }
 
 double paper_light(const cv::Mat& pixels, const CameraModel& camera,

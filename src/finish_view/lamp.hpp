@@ -12,6 +12,7 @@ namespace evenbevel::finish {
 /// Where the lamp stands, card frame.
 struct LampPlace {
   double azimuth_rad = 0.0;    ///< From the card's x toward its y, -pi to pi.
+  double on_card_rad = 0.0;    ///< The same, whatever frame the azimuth is brought to.
   double elevation_rad = 0.0;  ///< Seen from the card's middle.
 };
 

@@ -2,6 +2,7 @@
 #include <cmath>
 #include <string>
 
+#include "evenbevel/lamp_ticks.hpp"
 #include "evenbevel/units.hpp"
 #include "summary.hpp"
 
@@ -20,7 +21,17 @@ std::string lamp_place_words(double direction_rad) {
                              : "slantwise, between handle and spine";
 }
 
-void add_lamps(const FinishFaceResult& face, const std::string& where, FinishResult& result) {
+/// The card's tick from which a lamp shines across a direction on the blade.
+LampTick tick_across(double direction_rad, const LyingFace& lying) {
+  const double azimuth = direction_rad + 0.5 * kPi + lying.reading.axes.turn_rad;
+  const side::FacePlane& plane = lying.reading.plane;
+  const Eigen::Vector2d toward =
+      plane.card({std::cos(azimuth), std::sin(azimuth)}) - plane.card({0.0, 0.0});
+  return lamp_tick_on_axis(std::atan2(toward.y(), toward.x()));
+}
+
+void add_lamps(const FinishFaceResult& face, const LyingFace& lying, const std::string& where,
+               FinishResult& result) {
   for (const LampLook& lamp : face.lamps) {
     if (!lamp.azimuth_rad) {
       result.warnings.push_back(remark<RemarkCode::finish_lamp_unknown>(lamp.photo));
@@ -35,7 +46,10 @@ void add_lamps(const FinishFaceResult& face, const std::string& where, FinishRes
     result.warnings.push_back(remark<RemarkCode::finish_blind>(
         where, degrees(range.from_rad), std::fmod(degrees(range.to_rad), 180.0)));
     const double middle = 0.5 * (range.from_rad + range.to_rad);
-    result.advice.push_back(remark<RemarkCode::finish_move_lamp>(where, lamp_place_words(middle)));
+    const LampTick tick = tick_across(middle, lying);
+    result.advice.push_back(remark<RemarkCode::finish_move_lamp>(where, lamp_place_words(middle),
+                                                                 static_cast<double>(tick.number),
+                                                                 std::string(tick.where)));
   }
 }
 
@@ -60,7 +74,7 @@ void add_remarks(const FinishFaceResult& face, const LyingFace& lying,
   const std::string where(name(face.face));
   if (!settings.thickness_mm)
     result.warnings.push_back(remark<RemarkCode::finish_thickness_assumed>());
-  add_lamps(face, where, result);
+  add_lamps(face, lying, where, result);
   add_light(face, where, result);
   constexpr double kMostOfIt = 0.7;
   if (face.judged_share < kMostOfIt)

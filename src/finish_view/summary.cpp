@@ -222,6 +222,7 @@ LampLook look_of(const SeenPhoto& seen, const FlatPhoto& photo, const cv::Mat& s
   if (photo.lamp) {
     look.azimuth_rad = photo.lamp->azimuth_rad, look.elevation_rad = photo.lamp->elevation_rad;
     look.shows = shown_by(*photo.lamp);
+    if (const auto tick = lamp_tick_at(photo.lamp->on_card_rad)) look.tick = tick->number;
   }
   const double all = std::max(1, cv::countNonZero(surface));
   look.blown_share = cv::countNonZero((surface > 0) & photo.blown) / all;

@@ -201,6 +201,13 @@ StatedTable zones_table(const FinishResult& result) {
   return table;
 }
 
+std::string lamp_words(const LampLook& lamp) {
+  if (!lamp.azimuth_rad) return "not told";
+  const std::string words =
+      finish_number(degrees(*lamp.azimuth_rad), 0) + " deg from the tip's side";
+  return lamp.tick ? words + ", tick " + std::to_string(*lamp.tick) : words;
+}
+
 StatedTable lamps_table(const FinishResult& result) {
   StatedTable table{.name = "lamps",
                     .title = "What each lamp place saw",
@@ -213,9 +220,7 @@ StatedTable lamps_table(const FinishResult& result) {
       StatedPlace& place = table.places.emplace_back();
       place.at.add_text("face", std::string(name(face.face)));
       place.at.add_text("photo", lamp.photo);
-      place.at.add_text("lamp", lamp.azimuth_rad ? finish_number(degrees(*lamp.azimuth_rad), 0) +
-                                                       " deg from the tip's side"
-                                                 : "not told");
+      place.at.add_text("lamp", lamp_words(lamp));
       if (lamp.shows) {
         place.at.add_text(
             "shows", finish_number(degrees(lamp.shows->from_rad), 0) + " to " +

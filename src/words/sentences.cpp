@@ -481,8 +481,8 @@ constexpr std::array kSentences = {
              "No lamp place shows scratches that run between {from_deg:0} and {to_deg:0} degrees "
              "to the edge on the {face} face: such ones may be there."},
     Sentence{finish_move_lamp,
-             "Take one more photo of the {face} face with the lamp {place}: it then shines across "
-             "the scratches that no photo shows yet."},
+             "Take one more photo of the {face} face with the lamp {place}, at the card's tick "
+             "{tick:0} ({beside}): it then shines across the scratches that no photo shows yet."},
     Sentence{finish_blown,
              "{photo}: {percent:0} % of the {face} face is over-exposed (pure white); turn the "
              "exposure down."},

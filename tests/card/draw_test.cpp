@@ -11,6 +11,8 @@
 
 #include "drawn_page.hpp"
 #include "evenbevel/error.hpp"
+#include "evenbevel/lamp_ticks.hpp"
+#include "evenbevel/units.hpp"
 #include "independent_cards.hpp"
 #include "scratch_folder.hpp"
 
@@ -125,6 +127,39 @@ INSTANTIATE_TEST_SUITE_P(
     testing::Combine(testing::ValuesIn(kAllCards), testing::Values(Sheet::a4, Sheet::letter),
                      testing::Values(CardFormat::pdf, CardFormat::svg, CardFormat::png)),
     page_name);
+
+/// Ink on the way out from the grid's middle, beyond the grid by 0.1 to 4 mm.
+std::string inks_beyond(const DrawnPage& page, const CardPage& where, double azimuth_rad) {
+  const CardLayout& card = card_layout(CardKind::side);
+  const Eigen::Vector2d half(0.5 * card.columns * card.pitch_mm, 0.5 * card.rows * card.pitch_mm);
+  const Eigen::Vector2d way(std::cos(azimuth_rad), std::sin(azimuth_rad));
+  const double out = std::min(half.x() / std::max(1e-9, std::abs(way.x())),
+                              half.y() / std::max(1e-9, std::abs(way.y())));
+  std::string inks;
+  for (double t = out + 0.1; t < out + 4.0; t += 0.1) inks += page.ink(where.at(card, t * way));
+  return inks;
+}
+
+// An eighth of a turn from one to the next, as seen from the card's middle; none anywhere else.
+TEST(CardDrawingClosedForm, TheSideCardsTicksSayWhereTheLampStands) {
+  for (const Sheet sheet : {Sheet::a4, Sheet::letter}) {
+    const std::unique_ptr<DrawnPage> page = drawn_page(CardKind::side, sheet, CardFormat::pdf);
+    const CardPage where = card_page(CardKind::side, sheet);
+    for (int eighth = 0; eighth < 5; ++eighth) {
+      const std::string inks = inks_beyond(*page, where, eighth * kPi / 4.0);
+      EXPECT_EQ(inks.find('B') != std::string::npos, eighth > 0) << eighth << ": " << inks;
+      EXPECT_EQ(inks.find("WWWW"), 0U) << "clear of the grid";
+      EXPECT_EQ(inks.substr(inks.size() - 3), "WWW") << "short of where printers end";
+    }
+    EXPECT_EQ(inks_beyond(*page, where, kPi / 8.0).find('B'), std::string::npos);
+  }
+  for (const LampTick& tick : lamp_ticks()) {
+    EXPECT_NEAR(tick.azimuth_rad, (5 - tick.number) * kPi / 4.0, 1e-12);
+    EXPECT_EQ(lamp_tick_at(tick.azimuth_rad + 0.3)->number, tick.number);
+    EXPECT_EQ(lamp_tick_on_axis(tick.azimuth_rad + kPi - 0.3).number, tick.number);
+  }
+  EXPECT_FALSE(lamp_tick_at(-0.5 * kPi)) << "nobody puts the lamp where the maker stands";
+}
 
 // OpenCV's aruco module reads every marker of every card off the printed page, and no other.
 TEST(CardDrawingOutside, ArucoReadsEveryMarker) {
