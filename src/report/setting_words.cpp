@@ -20,7 +20,9 @@ std::string setting_label(std::string_view name) {
   return label;
 }
 
-std::string source_words(const std::string& source) {
+/// A bar that nobody measured has no default: the print is taken to be true.
+std::string source_words(std::string_view setting, const std::string& source) {
+  if (setting == "printed_bar" && source == "default") return "assumed";
   return source == "exif" ? "found by EXIF" : source;
 }
 
@@ -44,8 +46,8 @@ std::string value_words(const Provenance& from, std::string_view setting, Length
 
 std::string setting_words(std::string_view setting, const std::string& value,
                           const std::string& source) {
-  return setting_label(setting) + (value.empty() ? "" : " ") + value + " (" + source_words(source) +
-         ")";
+  return setting_label(setting) + (value.empty() ? "" : " ") + value + " (" +
+         source_words(setting, source) + ")";
 }
 
 }  // namespace

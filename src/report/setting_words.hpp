@@ -7,7 +7,7 @@
 namespace evenbevel {
 
 /// Every setting with where it came from: "thickness 3.4 mm (knife), tolerance 0.05 mm (shop.toml),
-/// camera phone.yml (found by EXIF), printed bar (default)". Empty: the statement does not say.
+/// camera phone.yml (found by EXIF), printed bar (assumed)". Empty: the statement does not say.
 InUnits settings_words(const Statement& statement);
 
 /// The same of settings whose values stand elsewhere: "tolerance (shop.toml), units (default)".
