@@ -63,6 +63,9 @@ struct RecordEntry {
   std::string added = {};    ///< UTC.
   std::string removed = {};  ///< UTC; empty: not in the bin.
   std::string report = {};   ///< SHA-256 of report.json.
+  /// Where its report counts x from, as there: "plunge_lines", "first_station", "handle_end".
+  std::string x_origin = {};
+  std::optional<double> tip_x_mm = {};  ///< Where its photos showed the tip.
   std::vector<RecordedValue> values = {};
   std::vector<RecordedPhoto> photos = {};
 };

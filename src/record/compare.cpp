@@ -86,6 +86,21 @@ std::string change_cell(const Change& change, LengthUnit unit) {
          (change.resolved ? "" : "  not resolved");
 }
 
+/// Each entry's own x = 0, and how far back from its tip that is, where an x was compared.
+std::string origins_text(const ViewComparison& view, LengthUnit unit) {
+  const bool places = std::ranges::any_of(
+      view.changes, [](const Change& change) { return is_place_name(change.to.name); });
+  if (!places) return "";
+  const auto words = [&](const RecordEntry& entry) {
+    const std::string tip =
+        entry.tip_x_mm ? ", " + printed_position(*entry.tip_x_mm, unit) + " from the tip" : "";
+    return origin_words(entry) + tip;
+  };
+  if (words(view.from) == words(view.to)) return "  " + words(view.to) + "; plus to the tip\n";
+  return "  entry " + std::to_string(view.from.id) + ": " + words(view.from) + "; entry " +
+         std::to_string(view.to.id) + ": " + words(view.to) + "; plus to the tip\n";
+}
+
 std::string steel_cell(const Steel& steel, LengthUnit unit) {
   const RecordedValue value{"steel_difference", 0.0, steel.value_mm, steel.u_mm, steel.U95_mm};
   const Printed number = printed_value(value, unit);
@@ -155,21 +170,19 @@ std::string comparison_text(const Comparison& comparison, LengthUnit unit) {
     std::vector<std::vector<std::string>> rows = {
         {"  ", comparison.from_stage, comparison.to_stage, "change"}};
     for (const Change& change : view.changes) {
-      rows.push_back({"  " + label_of(change.to, unit), printed_value(change.from, unit).value,
-                      printed_value(change.to, unit).value, change_cell(change, unit)});
+      const bool nowhere = is_place_name(change.to.name) && !same_origin(view.from, view.to);
+      rows.push_back(
+          {"  " + label_of(change.to, unit), printed_value(change.from, unit).value,
+           printed_value(change.to, unit).value,
+           nowhere ? "not to be told: x = 0 is another place" : change_cell(change, unit)});
     }
-    text += table_text(rows);
+    text += table_text(rows) + origins_text(view, unit);
     rows.clear();
     for (const Steel& steel : view.steel) {
       rows.push_back({"  " + steel_label(steel, unit), steel_cell(steel, unit)});
     }
     if (!rows.empty()) text += "\n" + table_text(rows);
   }
-  const bool places = std::ranges::any_of(comparison.views, [](const ViewComparison& view) {
-    return std::ranges::any_of(view.changes,
-                               [](const Change& change) { return is_place_name(change.to.name); });
-  });
-  if (places) text += "\n" + std::string(kWhereXIsZero) + "\n";
   for (const std::string& remark : comparison.remarks) text += "\n" + remark + "\n";
   return text;
 }

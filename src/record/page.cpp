@@ -93,11 +93,13 @@ std::string taken_off(Record& record, const Knife& knife) {
 
 std::string entry_html(const Knife& knife, const RecordEntry& entry) {
   std::string rows;
+  bool places = false;
   for (const RecordedValue& value : in_report_order(entry.values)) {
     const InUnits label = in_units([&](LengthUnit unit) { return label_of(value, unit); });
     rows += "<tr><th scope=\"row\">" + escaped(label) + "</th><td>" +
             escaped(printed_part(value, &Printed::value)) + "</td><td>U95 " +
             escaped(printed_part(value, &Printed::U95)) + "</td></tr>\n";
+    places = places || is_place_name(value.name);
   }
   std::string notes;
   for (const RecordNote& note : knife.notes) {
@@ -108,7 +110,8 @@ std::string entry_html(const Knife& knife, const RecordEntry& entry) {
   const std::string verdict = entry.verdict == "none" ? "" : ", " + entry.verdict;
   return folded(entry.stage + ", " + entry.view + " view, " + day(entry.added) + verdict,
                 notes + "<table>\n" + rows + "</table>\n<p class=\"quiet\">Entry " +
-                    std::to_string(entry.id) + ", photo" + photos + "</p>\n");
+                    std::to_string(entry.id) + ", photo" + photos +
+                    (places ? "; " + origin_words(entry) : "") + "</p>\n");
 }
 
 std::string notes_html(const Knife& knife) {

@@ -35,6 +35,21 @@ bool is_place_name(const std::string& quantity_name) {
   return quantity_name == "plunge_left" || quantity_name == "plunge_right";
 }
 
+std::string origin_words(const RecordEntry& entry) {
+  if (entry.x_origin == "plunge_lines") {
+    const auto seen = [&](const char* name) { return find_value(entry, name) != nullptr; };
+    return seen("plunge_left") && seen("plunge_right") ? "x = 0 midway between the plunge lines"
+                                                       : "x = 0 at the plunge line";
+  }
+  if (entry.x_origin == "first_station") return "x = 0 at the first station";
+  if (entry.x_origin == "handle_end") return "x = 0 at the handle end of the blade";
+  return "x = 0 as its report says";
+}
+
+bool same_origin(const RecordEntry& a, const RecordEntry& b) {
+  return a.x_origin == "plunge_lines" && origin_words(a) == origin_words(b);
+}
+
 std::vector<RecordedValue> recorded_values(const Statement& report) {
   std::vector<RecordedValue> values;
   for (const StatedQuantity& stated : report.quantities) {

@@ -35,6 +35,10 @@ inline constexpr const char* kWhereXIsZero =
     "x = 0 midway between the plunge lines where both are seen, else as the report says; plus to "
     "the "
     "tip";
+/// The same of one entry: "x = 0 at the first station".
+std::string origin_words(const RecordEntry& entry);
+/// Whether an x of both is counted from the same place of the blade.
+bool same_origin(const RecordEntry& a, const RecordEntry& b);
 /// Whether a quantity is a place along the blade.
 bool is_place_name(const std::string& quantity_name);
 /// For sorting: where the reports state it; unknown ones last.

@@ -92,7 +92,19 @@ std::vector<RecordEntry> entry_rows(Database& database, const std::string& condi
   return entries;
 }
 
+/// Of the report itself, so that entries of any age have it; one that is no JSON says nothing.
+void fill_origin(Database& database, RecordEntry& entry) {
+  auto report = database.prepare(
+      "SELECT CASE WHEN json_type(json, '$.x_origin') = 'text' THEN json_extract(json, "
+      "'$.x_origin') ELSE '' END, CASE WHEN json_type(json, '$.tip_x') IN ('real', 'integer') THEN "
+      "json_extract(json, '$.tip_x') END FROM report WHERE sha256 = ? AND json_valid(json)");
+  if (!report.with(entry.report).step()) return;
+  entry.x_origin = report.text(0);
+  if (!report.is_null(1)) entry.tip_x_mm = report.real(1);
+}
+
 void fill_entry(Database& database, RecordEntry& entry) {
+  fill_origin(database, entry);
   auto values = database.prepare(
       "SELECT name, at, value, u, U95 FROM quantity WHERE entry = ? ORDER BY name, at");
   values.with(entry.id);

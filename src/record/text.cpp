@@ -50,10 +50,18 @@ void add_entry_text(std::ostringstream& out, const Knife& knife, const RecordEnt
   if (entry.verdict != "none" && !entry.verdict.empty()) out << "   " << entry.verdict;
   out << '\n';
   std::vector<Row> rows;
+  bool places = false;
   for (const RecordedValue& value : in_report_order(entry.values)) {
     rows.push_back({"  " + label_of(value, unit), with_U95(value, unit)});
+    if (!is_place_name(value.name)) continue;
+    places = true;
+    if (entry.tip_x_mm) {
+      rows.back().push_back(printed_position(*entry.tip_x_mm - value.value, unit) +
+                            " from the tip");
+    }
   }
   out << table_text(rows);
+  if (places) out << "  " << origin_words(entry) << ", plus to the tip\n";
   for (const RecordedPhoto& photo : entry.photos) out << "  photo  " << photo.name << '\n';
   for (const RecordNote& note : knife.notes) {
     if (note.entry == entry.id) out << "  note   " << note.text << '\n';
@@ -92,11 +100,6 @@ std::string knife_text(const Knife& knife, LengthUnit unit) {
     if (note.entry == 0) out << "note of " << day(note.written) << ": " << note.text << '\n';
   }
   for (const RecordEntry& entry : knife.entries) add_entry_text(out, knife, entry, unit);
-  const bool places = std::ranges::any_of(knife.entries, [](const RecordEntry& entry) {
-    return std::ranges::any_of(
-        entry.values, [](const RecordedValue& value) { return is_place_name(value.name); });
-  });
-  if (places) out << '\n' << kWhereXIsZero << '\n';
   return out.str();
 }
 

@@ -322,6 +322,7 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   if (!result.bevel_at.empty()) statement.tables.push_back(asked_places_table(result));
   statement.tables.push_back(plunges_table(result));
   if (result.faces.size() > 1) statement.tables.push_back(zones_table(result, settings));
+  if (result.tip_x_mm) statement.more.add_mm("tip_x", *result.tip_x_mm);
   if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
   if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
   statement.budget = stated_budget(result.budget, names_of(side_quantities()));

@@ -250,7 +250,17 @@ TEST(CompareClosedForm, WhereXIsZeroIsSaidWhereAnXIs) {
   comparison.views[0].changes[0].to.name = "land_width";
   EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), testing::Not(HasSubstr("x = 0")));
   comparison.views[0].changes[0].to.name = "plunge_right";
-  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm), HasSubstr("\nx = 0 midway between"));
+  ViewComparison& view = comparison.views[0];
+  view.from.id = 3, view.to.id = 5;
+  view.from.x_origin = view.to.x_origin = "plunge_lines";
+  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm),
+              HasSubstr("\n  x = 0 at the plunge line;"));
+  view.to.x_origin = "handle_end";
+  view.to.tip_x_mm = 120.4;
+  EXPECT_THAT(comparison_text(comparison, LengthUnit::mm),
+              testing::AllOf(HasSubstr("entry 3: x = 0 at the plunge line; entry 5: x = 0 at the "
+                                       "handle end of the blade, 120 mm from the tip"),
+                             HasSubstr("not to be told: x = 0 is another place")));
 }
 
 TEST(CompareClosedForm, SteelThatComesBackIsSaid) {

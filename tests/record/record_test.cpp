@@ -163,8 +163,37 @@ TEST(RecordClosedForm, WhereXIsZeroIsSaidWhereAnXIs) {
   knife.entries[0].values = {{"land_width", 0.0, 0.3, 0.01, 0.02}};
   EXPECT_THAT(knife_text(knife, LengthUnit::mm), testing::Not(HasSubstr("x = 0")));
   knife.entries[0].values.push_back({"plunge_left", 0.0, 0.2, 0.01, 0.02});
-  EXPECT_THAT(knife_text(knife, LengthUnit::mm),
-              HasSubstr("\nx = 0 midway between the plunge lines"));
+  EXPECT_THAT(knife_text(knife, LengthUnit::mm), HasSubstr("\n  x = 0 as its report says"));
+}
+
+/// An entry whose report states one plunge line, or both, and where the tip was seen.
+NewEntry with_plunges(const test::Shop& shop, const std::string& name, const char* x_origin,
+                      std::optional<double> tip_x_mm) {
+  NewEntry entry = shop.entry("heron", "stage " + name, name);
+  nlohmann::json report = nlohmann::json::parse(entry.report_json);
+  report["x_origin"] = x_origin;
+  report["quantities"]["plunge_left"] = {{"value", 20.5}, {"u", 0.05}, {"U95", 0.1}};
+  report["quantities"]["plunge_right"] = {{"value", 19.5}, {"u", 0.05}, {"U95", 0.1}};
+  if (tip_x_mm) report["tip_x"] = *tip_x_mm;
+  entry.report_json = report.dump();
+  return entry;
+}
+
+TEST(RecordClosedForm, EachEntryHasItsOwnOriginAndPlacesAreToldFromTheTipWhereItWasSeen) {
+  const test::Shop shop;
+  Record record = shop.record();
+  record.add(with_plunges(shop, "a", "plunge_lines", std::nullopt));
+  record.add(with_plunges(shop, "b", "handle_end", 120.0));
+  const Knife knife = record.knife("heron");
+  EXPECT_EQ(knife.entries[0].x_origin, "plunge_lines");
+  EXPECT_FALSE(knife.entries[0].tip_x_mm);
+  EXPECT_EQ(knife.entries[1].tip_x_mm, 120.0);
+  const std::string text = knife_text(knife, LengthUnit::mm);
+  EXPECT_THAT(text, HasSubstr("x = 0 midway between the plunge lines, plus to the tip\n"));
+  EXPECT_THAT(text, HasSubstr("x = 0 at the handle end of the blade, plus to the tip\n"));
+  EXPECT_THAT(text, HasSubstr("100 mm from the tip"));
+  const std::size_t second = text.find("entry 2");
+  EXPECT_GT(text.find("from the tip"), second) << "the first entry did not see it: " << text;
 }
 
 TEST(RecordClosedForm, NotesStayWithTheirEntry) {
