@@ -372,7 +372,7 @@ void add_edge(CLI::App& app, int& exit_code, const std::string& command_line) {
       }
       require_knife(options->record);
       const KnifeFacts known = known_facts(options->record);
-      settle_edge(*options, known);
+      settle_edge(*options, known, options->record.knife);
       exit_code =
           measure_and_record(options->record, options->folder, [&] { return run_edge(*options); });
       keep_said(options->record, known, typed_facts(*options), options->unit());

@@ -45,7 +45,7 @@ std::optional<double> fact_of(const KnifeFacts& facts, KnifeFact fact) {
   return found == facts.end() ? std::nullopt : std::optional(found->second);
 }
 
-void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife) {
+void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife, const std::string& knife_name) {
   const Shop shop = read_shop();
   settle_length(options, "thickness", options.thickness, fact_of(knife, KnifeFact::thickness));
   settle_length(options, "tolerance", options.tolerance, fact_of(knife, KnifeFact::tolerance),
@@ -53,10 +53,19 @@ void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife) {
   settle_length(options, "land", options.land, fact_of(knife, KnifeFact::land), shop.land);
   settle_units(options, shop);
   if (!options.no_card) settle_printed_bar(options, shop, CardKind::edge);
-  if (!options.thickness.empty()) return;
+  if (options.thickness.empty()) ask_for_thickness(options, knife_name);
+}
+
+void ask_for_thickness(const CommonOptions& options, const std::string& knife_name) {
+  const std::string example = options.unit() == LengthUnit::mm ? "3.2mm" : "0.125in";
+  const std::string whose = knife_name.empty() ? "the stock's" : knife_name + "'s";
+  const std::string kept = knife_name.empty()
+                               ? "; with --knife NAME it is kept, and need not be said again"
+                               : "; it is kept with " + knife_name + ", and need not be said again";
   throw CLI::ValidationError("--thickness",
-                             "say the stock thickness between the flats, by micrometer: 3.2mm or "
-                             "0.125in; with --knife it is kept, and need not be said again");
+                             "say " + whose + " thickness between the flats, by micrometer" + kept +
+                                 "\n  where it is " + example + ", type: " + options.command_line +
+                                 " --thickness " + example);
 }
 
 void add_typed(KnifeFacts& facts, KnifeFact fact, const CommonOptions& options,

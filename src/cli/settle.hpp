@@ -25,7 +25,11 @@ std::optional<double> fact_of(const KnifeFacts& facts, KnifeFact fact);
 
 /// All of them of the edge view.
 /// @throws CLI::ValidationError  A bad shop.toml; nobody says the thickness.
-void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife);
+void settle_edge(EdgeViewOptions& options, const KnifeFacts& knife, const std::string& knife_name);
+
+/// Nobody says the thickness: what to type, to the letter.
+/// @param knife_name  Empty: none was named.
+[[noreturn]] void ask_for_thickness(const CommonOptions& options, const std::string& knife_name);
 
 /// The facts of the knife that were typed. @throws CLI::ValidationError  Not lengths above zero.
 KnifeFacts typed_facts(const EdgeViewOptions& options);

@@ -96,7 +96,7 @@ std::optional<BladeStretch> mean_over(const std::vector<std::string>& typed, Len
 SideSettings side_settings(const SideOptions& options) {
   const LengthUnit unit = options.unit();
   if (options.thickness.empty() && options.edge_report.empty()) {
-    throw CLI::ValidationError("--thickness", "say the stock thickness, or give --edge-report");
+    ask_for_thickness(options, options.record.knife);
   }
   SideSettings settings;
   settings.thickness_mm =

@@ -233,7 +233,7 @@ void add_watch(CLI::App& app, int& exit_code, const std::string& command_line) {
     share_stage(*options, options->record);
     require_knife(options->record);
     const KnifeFacts known = known_facts(options->record);
-    settle_edge(*options, known);
+    settle_edge(*options, known, options->record.knife);
     exit_code = run_watch(*options, known);
   });
 }

@@ -146,7 +146,7 @@ TEST_F(SettingsClosedForm, AStudySaysWhereItsToleranceComesFrom) {
 TEST_F(SettingsClosedForm, WithoutAnyOfThemTheDefaultsAreSaid) {
   const ProgramRun done = run(kUsbPhoto + " --thickness 3mm -o " + out());
   EXPECT_THAT(done.output,
-              AllOf(HasSubstr("units mm (default)"), HasSubstr("printed bar (default)"),
+              AllOf(HasSubstr("units mm (default)"), HasSubstr("printed bar (assumed)"),
                     HasSubstr("thickness 3 mm (option)")));
   EXPECT_FALSE(settings().contains("tolerance"));
 }
@@ -229,7 +229,12 @@ TEST_F(SettingsBadInput, AThicknessThatThePhotoRefusesIsNotKept) {
 TEST_F(SettingsBadInput, AKnifeOfUnknownThicknessAsksForIt) {
   const ProgramRun done = run(kUsbPhoto + " --knife osprey -o " + out());
   EXPECT_EQ(done.exit_code, 2);
-  EXPECT_THAT(done.output, AllOf(HasSubstr("--thickness"), HasSubstr("0.125in")));
+  EXPECT_THAT(done.output, AllOf(HasSubstr("osprey's thickness"), HasSubstr("by micrometer"),
+                                 HasSubstr("type: evenbevel " + kUsbPhoto + " --knife osprey -o " +
+                                           out() + " --thickness 3.2mm\n")));
+  shop_says("units = in\n");
+  EXPECT_THAT(run("side --left a.jpg --knife osprey").output,
+              HasSubstr("type: evenbevel side --left a.jpg --knife osprey --thickness 0.125in\n"));
   EXPECT_EQ(run("record set heron").exit_code, 2);
   EXPECT_EQ(run("record set heron --thickness thick").exit_code, 2);
 }
