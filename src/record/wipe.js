@@ -35,7 +35,6 @@
       var ratio = a.dataset.ratio * (box.right - box.left) / width(a) *
           height(a) / (box.bottom - box.top);
       frame.style.aspectRatio = String(ratio);
-      frame.classList.toggle('long', ratio > 2);  // a blade: on a phone wider than the screen
       frame.style.maxWidth = 36 * ratio + 'rem';  // a section is taller than wide
       cut();
     }

@@ -22,6 +22,25 @@
     place.addEventListener('input', function () { show(Number(place.value)); });
     charts.push(function () { if (now >= 0) show(now); });
   });
+  // A picture fits the page; touched, it fills the window in its own size, and scrolls there.
+  each(document.querySelectorAll('.picture img, .shot img'), function (img) {
+    var figure = img.closest('figure');
+    function turn() {
+      var large = figure.classList.toggle('large');
+      img.setAttribute('aria-expanded', String(large));
+      if (!large) figure.scrollIntoView({ block: 'nearest' });
+    }
+    img.tabIndex = 0;
+    img.setAttribute('role', 'button');
+    img.setAttribute('aria-expanded', 'false');
+    img.addEventListener('click', turn);
+    img.addEventListener('keydown', function (event) {
+      var key = event.key, open = figure.classList.contains('large');
+      if (key !== 'Enter' && key !== ' ' && !(key === 'Escape' && open)) return;
+      event.preventDefault();
+      turn();
+    });
+  });
   // A page that reloads itself keeps what was chosen; where nothing may be kept, it does without.
   function kept() { try { return sessionStorage.getItem('unit'); } catch (refused) { return null; } }
   function keep(unit) { try { sessionStorage.setItem('unit', unit); } catch (refused) { } }

@@ -133,6 +133,27 @@ TEST_F(PageInBrowser, KeepsTheUnitsWhenItReloads) {
   EXPECT_THAT(visit(whole).dom, HasSubstr("data-unit=\"in\""));
 }
 
+// As narrow as a phone: nothing has to be moved sideways; touched, the picture is there in its own
+// size, and touched again it is back.
+TEST_F(PageInBrowser, AWidePictureFitsAPhoneAndIsEnlargedByATouch) {
+  for (std::string whole : {edge_page(), side_page(), choil_page()}) {
+    const std::size_t policy = whole.find("<meta http-equiv");
+    whole.erase(policy, whole.find('>', policy) + 1 - policy);
+    whole.insert(whole.find("</body>"), R"(<script>window.addEventListener('load', function () {
+      var figure = document.querySelector('.picture'), image = figure.querySelector('img');
+      var root = document.documentElement;
+      var fits = figure.scrollWidth <= figure.clientWidth && root.scrollWidth <= root.clientWidth;
+      image.click();
+      var large = image.clientWidth === image.naturalWidth && figure.clientHeight >= innerHeight - 20;
+      image.dispatchEvent(new KeyboardEvent('keydown', { key: 'Escape' }));
+      var back = image.clientWidth <= root.clientWidth;
+      root.lang = [innerWidth < 512, fits, large, back].join();
+    });</script>)");
+    EXPECT_THAT(browse(page(whole), "--window-size=500,844 --dump-dom"),
+                HasSubstr("lang=\"true,true,true,true\""));
+  }
+}
+
 // On paper: one page, with the picture, the numbers and the cautions; poppler reads it back.
 TEST_F(PageInBrowser, PrintsOnOnePage) {
   if (!installed("pdfinfo")) GTEST_SKIP() << "poppler-utils is not installed";
