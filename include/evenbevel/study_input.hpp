@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "evenbevel/statement.hpp"
 #include "evenbevel/study.hpp"
 #include "evenbevel/uncertainty.hpp"
 
@@ -50,8 +51,9 @@ StudyFile file_by_its_name(const std::filesystem::path& file);
 struct StudyReportFile {
   std::string view;
   std::vector<std::string> quantities;  ///< Names of those with a value.
-  std::optional<Measured> reading;      ///< Of the quantity asked for; mm or degrees.
-  bool height_given = false;            ///< By --edge-height, not from the thickness.
+  std::optional<Measured> reading;      ///< Of the quantity asked for, as the report states it.
+  QuantityKind kind = QuantityKind::length;  ///< Of that quantity.
+  bool height_given = false;                 ///< By --edge-height, not from the thickness.
 };
 
 /// @param quantity  For `thickness`, the mean over the stations where the summary has none.

@@ -97,6 +97,13 @@ EdgeSettings edge_settings(const StudyOptions& options, const StudyFile& file) {
 
 bool is_angle(const std::string& quantity) { return quantity.find("angle") != std::string::npos; }
 
+/// Reports of long ago declare no kinds.
+ReadingKind reading_kind(QuantityKind kind, const std::string& quantity) {
+  if (kind == QuantityKind::angle || is_angle(quantity)) return ReadingKind::angle;
+  const bool over_area = kind == QuantityKind::per_area || kind == QuantityKind::length_per_area;
+  return over_area ? ReadingKind::number : ReadingKind::length;
+}
+
 std::string joined(const std::set<std::string>& names) {
   std::string text;
   for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
@@ -165,6 +172,7 @@ class Gathering {
       throw Error("the report's thickness was the ruler for the edge height, so it says nothing",
                   "measure the gauge with --edge-height");
     }
+    out_.kind = reading_kind(report.kind, out_.quantity);
     keep(file, *report.reading);
   }
 

@@ -31,6 +31,9 @@ StudyReportFile read_study_report(const std::filesystem::path& report_json,
     out.quantities.push_back(stated.id);
     if (stated.id == quantity) out.reading = Measured{stated.value.value, stated.value.u};
   }
+  for (const DeclaredQuantity& declared : report.declared) {
+    if (declared.id == quantity) out.kind = declared.kind;
+  }
   if (!out.reading && quantity == "thickness") out.reading = mean_over_stations(report, quantity);
   out.height_given = report.provenance.settings.find("edge_height") != nullptr;
   return out;

@@ -1,6 +1,7 @@
 // `evenbevel finish` as a maker runs it: exit codes against a tolerance, what the sample photos'
 // truth files say, and wrong use.
 
+#include <filesystem>
 #include <string>
 
 #include <gmock/gmock.h>
@@ -8,6 +9,8 @@
 #include <nlohmann/json.hpp>
 
 #include "command_run.hpp"
+#include "evenbevel/lamp_ticks.hpp"
+#include "evenbevel/units.hpp"
 #include "scratch_folder.hpp"
 #include "sources.hpp"
 
@@ -16,6 +19,7 @@ namespace {
 
 using testing::AllOf;
 using testing::HasSubstr;
+using testing::Not;
 
 const std::string kLampCamera =
     " --thickness 3.2mm --camera-file " + kSource + "/calibration/sample-finish.yml";
@@ -80,6 +84,42 @@ TEST(FinishCommandPhotos, ALampAlongScratchesNamesWhatItCannotSee) {
                       values.at("to_deg").get<double>() >= hidden);
   }
   EXPECT_TRUE(named) << report.at("warnings").dump();
+  // The lamp goes across the middle of what no lamp shows; the left face's tip lies to the left.
+  const nlohmann::json& blind = report.at("warnings").at(0).at("values");
+  const double middle =
+      0.5 * (blind.at("from_deg").get<double>() + blind.at("to_deg").get<double>());
+  const LampTick tick = lamp_tick_on_axis(radians(180.0 - (middle + 90.0)));
+  EXPECT_THAT(program.output, HasSubstr("at the card's tick " + std::to_string(tick.number)));
+}
+
+// Two readings each of two faces, by other lamp places: PART-TRIAL is the report's folder.
+TEST(FinishCommandPhotos, AStudySaysWhetherTwoReadingsOfAFaceAgree) {
+  const CommandRun finish("finish"), study("study");
+  const std::string reports = (study.out().parent_path() / "reports").string();
+  for (const std::string name : {"clean", "scratched"}) {
+    for (const int trial : {1, 2}) {
+      const std::string photo = kSamples + "finish-" + name + "-";
+      const std::string first = std::to_string(2 * trial - 1), second = std::to_string(2 * trial);
+      finish.run("--face left " + photo + first + ".jpg " + photo + second + ".jpg" + kLampCamera);
+      std::filesystem::create_directories(reports + "/" + name + "-" + std::to_string(trial));
+      write_file(reports + "/" + name + "-" + std::to_string(trial) + "/report.json",
+                 file_text(finish.out() / "report.json"));
+    }
+  }
+  const ProgramRun program = study.run(reports + " --quantity scratches_left");
+  EXPECT_EQ(program.exit_code, 0) << program.output;
+  EXPECT_THAT(program.output, AllOf(HasSubstr("scratches left: 2 parts, 1 person, 4 readings"),
+                                    HasSubstr("between knives"), Not(HasSubstr(" mm"))));
+  const nlohmann::json json = nlohmann::json::parse(file_text(study.out() / "study.json"));
+  EXPECT_EQ(json.at("unit"), "none");
+  for (const nlohmann::json& reading : json.at("readings")) {
+    const std::string from =
+        reading.at("part").get<std::string>() + "-" + reading.at("trial").get<std::string>();
+    const nlohmann::json report =
+        nlohmann::json::parse(file_text(reports + "/" + from + "/report.json"));
+    EXPECT_EQ(reading.at("value"), report.at("quantities").at("scratches_left").at("value"));
+  }
+  EXPECT_THAT(study.run(reports).output, HasSubstr("give --quantity one of scratch"));
 }
 
 TEST(FinishCommandBadInput, WrongUseIsTold) {
