@@ -1,9 +1,13 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
 
+#include "evenbevel/measure.hpp"
 #include "evenbevel/units.hpp"
+#include "scratch_folder.hpp"
 #include "seeded.hpp"
 #include "trial.hpp"
 
@@ -47,6 +51,41 @@ std::vector<FinishPhoto> photos_of(const FinishTrial& trial) {
     photos.push_back({trial.face.face, &picture.photo, &picture.camera});
   }
   return photos;
+}
+
+/// The first scene of that face from a number on.
+FinishTrial trial_of(Face face, int number) {
+  for (;; ++number) {
+    FinishTrial trial = run_finish_trial(kSuite, number, {.grooves = 8, .lamps = 1});
+    if (trial.face.face == face && !trial.refused) return trial;
+  }
+}
+
+// As each face by itself: no photo of one is looked for on the other.
+TEST(FinishViewProperty, BothFacesStandInOneReport) {
+  const std::array<FinishTrial, 2> trials = {trial_of(Face::left, 40), trial_of(Face::right, 40)};
+  std::vector<FaceToMeasure> photos;
+  for (const FinishTrial& trial : {trials[1], trials[0]}) {
+    for (const FinishPhoto& photo : photos_of(trial)) {
+      photos.push_back({photo.face, *photo.photo, {.model = *photo.camera}});
+    }
+  }
+  const ScratchFolder folder;
+  const Written both =
+      measure_finish(photos, {}, {.tolerance_per_cm2 = 0.01}, (folder / "both").string());
+  EXPECT_EQ(both.verdict, Verdict::outside);
+  const nlohmann::json report = nlohmann::json::parse(file_text(folder / "both/report.json"));
+  for (const FinishTrial& trial : trials) {
+    const std::string face(name(trial.face.face));
+    const FinishResult alone = finish_view(photos_of(trial), {});
+    EXPECT_EQ(report.at("quantities").at("scratches_" + face).at("count"),
+              alone.faces.front().density.count);
+    EXPECT_GT(alone.faces.front().density.count, 2) << face;
+    EXPECT_NE(statement_text(both.statement, LengthUnit::mm).find("scratches a cm2, " + face),
+              std::string::npos);
+    EXPECT_NE(file_text(folder / "both/report.html").find(face + " face"), std::string::npos);
+  }
+  EXPECT_EQ(report.at("input").size(), 2U);
 }
 
 TEST(FinishViewProperty, APartLeftOutIsNotCounted) {
