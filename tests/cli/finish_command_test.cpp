@@ -89,7 +89,8 @@ TEST(FinishCommandPhotos, ALampAlongScratchesNamesWhatItCannotSee) {
   const double middle =
       0.5 * (blind.at("from_deg").get<double>() + blind.at("to_deg").get<double>());
   const LampTick tick = lamp_tick_on_axis(radians(180.0 - (middle + 90.0)));
-  EXPECT_THAT(program.output, HasSubstr("at the card's tick " + std::to_string(tick.number)));
+  EXPECT_THAT(report.at("advice").dump(),
+              HasSubstr("at the card's tick " + std::to_string(tick.number)));
 }
 
 // Two readings each of two faces, by other lamp places: PART-TRIAL is the report's folder.
