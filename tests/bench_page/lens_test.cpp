@@ -25,7 +25,7 @@ json sent(const RunningBench& bench, const std::string& photo) {
   return bench.job_done(bench.post("/photo", photo).json()["job"]);
 }
 
-TEST(BenchLensOutside, TheCameraIsKnownAfterEnoughPhotosAndItsPhotosFindIt) {
+TEST(BenchLensSamplePhotos, TheCameraIsKnownAfterEnoughPhotosAndItsPhotosFindIt) {
   const std::filesystem::path store = default_camera_folder().value();
   std::filesystem::remove_all(store);
   const RunningBench bench;
@@ -57,7 +57,7 @@ TEST(BenchLensOutside, TheCameraIsKnownAfterEnoughPhotosAndItsPhotosFindIt) {
   std::filesystem::remove_all(store);
 }
 
-TEST(BenchLensOutside, TheBenchsOwnCameraIsKeptInItsFolder) {
+TEST(BenchLensSamplePhotos, TheBenchsOwnCameraIsKeptInItsFolder) {
   const test::ScratchFolder folder;
   BenchSettings settings;
   settings.folder = folder.path();

@@ -43,7 +43,7 @@ json check_named(const json& live, const std::string& name) {
   return {};
 }
 
-TEST(BenchLiveOutside, ItShowsTheNewestFrameTheOffsetAndTakesThePhotoOnceByItself) {
+TEST(BenchLiveSamplePhotos, ItShowsTheNewestFrameTheOffsetAndTakesThePhotoOnceByItself) {
   const test::FrameFiles frames(SOURCE_FOLDER "/sample-images/edge-usb.jpg");
   const RunningBench bench(test::with_camera(frames.source()));
   EXPECT_TRUE(bench.get("/state").json()["has_camera"]);
@@ -74,7 +74,7 @@ TEST(BenchLiveOutside, ItShowsTheNewestFrameTheOffsetAndTakesThePhotoOnceByItsel
   }
 }
 
-TEST(BenchLiveOutside, ACameraAsideIsToldWhichWayToMove) {
+TEST(BenchLiveSamplePhotos, ACameraAsideIsToldWhichWayToMove) {
   // The sample photo's camera stands 44 mm to the left face.
   const test::FrameFiles frames(SOURCE_FOLDER "/sample-images/edge-three-2.jpg", 1920);
   const RunningBench bench(test::with_camera(frames.source()));

@@ -30,7 +30,7 @@ json send_photo(const RunningBench& bench, const std::string& name) {
   return bench.job_done(reply.json()["job"]);
 }
 
-TEST(BenchMeasuresOutside, AnEdgeIsMeasuredShownAndKept) {
+TEST(BenchMeasuresSamplePhotos, AnEdgeIsMeasuredShownAndKept) {
   const RunningBench bench;
   ASSERT_EQ(bench.choose({{"view", "edge"}, {"knife", "heron"}, {"thickness", "3.4mm"}}).status,
             200);
@@ -85,7 +85,7 @@ json report_of(const RunningBench& bench, int job) {
 }
 
 // The sample's worst place is 0.083 mm off the middle.
-TEST(BenchMeasuresOutside, TheVerdictFollowsTheToleranceThatThePageSets) {
+TEST(BenchMeasuresSamplePhotos, TheVerdictFollowsTheToleranceThatThePageSets) {
   std::vector<std::string> written;
   const RunningBench bench(shop_with_tolerance(0.05, written));
   json choice = {{"view", "edge"}, {"knife", "heron"}, {"thickness", "3.4mm"}};
@@ -151,7 +151,7 @@ TEST(BenchMeasuresBadInput, AToleranceThatCannotBeKeptIsSaid) {
   EXPECT_EQ(state["tolerance"], "1 mm") << "it counts all the same";
 }
 
-TEST(BenchMeasuresOutside, APairIsGuidedThroughBothPhotos) {
+TEST(BenchMeasuresSamplePhotos, APairIsGuidedThroughBothPhotos) {
   const RunningBench bench;
   const json first = bench.choose({{"view", "pair"}, {"thickness", "3mm"}}).json();
   EXPECT_EQ(first["step"], 1);
@@ -178,7 +178,7 @@ TEST(BenchMeasuresOutside, APairIsGuidedThroughBothPhotos) {
   EXPECT_EQ(over["begun"], 0);
 }
 
-TEST(BenchMeasuresOutside, TwoFacesTheSectionAndThePracticeStripAreMeasured) {
+TEST(BenchMeasuresSamplePhotos, TwoFacesTheSectionAndThePracticeStripAreMeasured) {
   const RunningBench bench;
   ASSERT_EQ(bench.choose({{"view", "faces"}, {"thickness", "3mm"}}).status, 200);
   EXPECT_EQ(send_photo(bench, "side-clean-left.jpg")["job"]["state"], "measured");
@@ -193,7 +193,7 @@ TEST(BenchMeasuresOutside, TwoFacesTheSectionAndThePracticeStripAreMeasured) {
   EXPECT_FALSE(strip["can_keep"]);
 }
 
-TEST(BenchMeasuresOutside, ScratchesAreCountedFromTheFirstLampPlaceOn) {
+TEST(BenchMeasuresSamplePhotos, ScratchesAreCountedFromTheFirstLampPlaceOn) {
   const RunningBench bench;
   ASSERT_EQ(bench.choose({{"view", "finish-left"}, {"thickness", "3.2mm"}}).status, 200);
   EXPECT_EQ(send_photo(bench, "finish-scratched-1.jpg")["job"]["state"], "measured");
@@ -217,7 +217,7 @@ TEST(BenchMeasuresBadInput, ARefusalSaysWhatIsWrongAndWhatToDo) {
 }
 
 // Scribed lines look alike from both ends: where the tip points, its maker has to say.
-TEST(BenchMeasuresOutside, AnAnswerMeasuresTheRefusedPhotoAfterAll) {
+TEST(BenchMeasuresSamplePhotos, AnAnswerMeasuresTheRefusedPhotoAfterAll) {
   const RunningBench bench;
   ASSERT_EQ(bench.choose({{"view", "edge"}, {"thickness", "3.4mm"}}).status, 200);
   const json refused = send_photo(bench, "edge-scribed-dye.jpg")["job"];

@@ -15,7 +15,7 @@ Photo lens_photo(const std::string& number) {
   return read_photo(std::string(SOURCE_FOLDER) + "/sample-images/lens-" + number + ".jpg");
 }
 
-TEST(CalibrationPhotosOutside, TheFirstSaysWhichCameraItIsAndOthersAreLeftOut) {
+TEST(CalibrationSamplePhotos, TheFirstSaysWhichCameraItIsAndOthersAreLeftOut) {
   CalibrationPhotos photos({});
   EXPECT_FALSE(photos.add("first", lens_photo("01")).left_out);
   EXPECT_EQ(photos.camera().width_px, 4032);

@@ -37,7 +37,7 @@ struct Rendered {
   }
 };
 
-TEST(EdgeSetCommand, ATurnedPairGivesTheBladesOffsetAndTheSetUps) {
+TEST(EdgeSetCommandSamplePhotos, ATurnedPairGivesTheBladesOffsetAndTheSetUps) {
   const EdgeRun run;
   Rendered rendered;
   const std::string first = rendered.picture(run, "first.png", rendered.scene);
@@ -92,7 +92,7 @@ TEST(EdgeSetBadInput, TogetherOnlyWithACard) {
   EXPECT_THAT(result.output, HasSubstr("--each"));
 }
 
-TEST(EdgeMonteCarloCommand, TheSameSeedGivesTheSameNumbersNextToTheLaws) {
+TEST(EdgeMonteCarloCommandSamplePhotos, TheSameSeedGivesTheSameNumbersNextToTheLaws) {
   const EdgeRun run;
   const std::string arguments = kUsbPhoto + usb_arguments() + " --monte-carlo 400 --seed ";
   const ProgramRun result = run.run(arguments + "7");

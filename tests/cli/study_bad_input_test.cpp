@@ -20,19 +20,19 @@ std::string sample_gauge(const std::string& photo) {
          source + "/calibration/sample-usb.yml";
 }
 
-TEST(StudyBadInputCommand, OneReadingOnly) {
+TEST(StudyCommandBadInput, OneReadingOnly) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "part,value\na,0.01\n"), 3, HasSubstr("one reading only"));
 }
 
-TEST(StudyBadInputCommand, NoReading) {
+TEST(StudyCommandBadInput, NoReading) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "part,value\n"), 3, HasSubstr("no line under its first"));
   run.expect_refused(run.file("s.csv", "part,value\na,\nb,\n"), 3, HasSubstr("no reading"));
   run.expect_refused(run.file("t.csv", ""), 3, HasSubstr("no column 'part'"));
 }
 
-TEST(StudyBadInputCommand, WrongHeader) {
+TEST(StudyCommandBadInput, WrongHeader) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "knife,value\na,1\na,2\n"), 3,
                      AllOf(HasSubstr("a column 'knife'"), HasSubstr("part, person, trial, value")));
@@ -43,7 +43,7 @@ TEST(StudyBadInputCommand, WrongHeader) {
                      HasSubstr("a column 'when'"));
 }
 
-TEST(StudyBadInputCommand, BrokenLines) {
+TEST(StudyCommandBadInput, BrokenLines) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "part,value\na,0.01\na\n"), 3,
                      AllOf(HasSubstr("line 3 of"), HasSubstr("has 1 fields")));
@@ -57,7 +57,7 @@ TEST(StudyBadInputCommand, BrokenLines) {
                      HasSubstr("'1e999' is not a number"));
 }
 
-TEST(StudyBadInputCommand, ReadingsThatSayNothing) {
+TEST(StudyCommandBadInput, ReadingsThatSayNothing) {
   const StudyRun run;
   run.expect_refused(run.file("r.csv", "part,value\na,0.01\nb,0.02\n"), 3, HasSubstr("read twice"));
   run.expect_refused(run.file("s.csv", "part,person,value\na,Ann,1\na,Ann,2\nb,Bo,1\nb,Bo,2\n"), 3,
@@ -66,7 +66,7 @@ TEST(StudyBadInputCommand, ReadingsThatSayNothing) {
                      HasSubstr("is there twice"));
 }
 
-TEST(StudyBadInputCommand, UnknownQuantity) {
+TEST(StudyCommandBadInput, UnknownQuantity) {
   const StudyRun run;
   const std::string one = run.file("a-1/report.json", small_report("edge", "line_gap", 0.25));
   const std::string two = run.file("a-2/report.json", small_report("edge", "line_gap", 0.26));
@@ -74,7 +74,7 @@ TEST(StudyBadInputCommand, UnknownQuantity) {
                      AllOf(HasSubstr("no report has a quantity 'colour'"), HasSubstr("line_gap")));
 }
 
-TEST(StudyBadInputCommand, MixedViews) {
+TEST(StudyCommandBadInput, MixedViews) {
   const StudyRun run;
   const std::string one = run.file("a-1/report.json", small_report("edge", "plunge_mismatch", 0.2));
   const std::string two = run.file("a-2/report.json", small_report("side", "plunge_mismatch", 0.3));
@@ -82,7 +82,7 @@ TEST(StudyBadInputCommand, MixedViews) {
                      AllOf(HasSubstr("different views: edge, side"), HasSubstr("one view")));
 }
 
-TEST(StudyBadInputCommand, FilesThatAreNoReports) {
+TEST(StudyCommandBadInput, FilesThatAreNoReports) {
   const StudyRun run;
   const std::string other = run.file("a-1.json", R"({"schema": "else"})");
   run.expect_refused(other, 3, HasSubstr("is not a report of evenbevel"));
@@ -93,13 +93,13 @@ TEST(StudyBadInputCommand, FilesThatAreNoReports) {
   run.expect_refused(text + " --thickness 3mm", 3, HasSubstr("not an image"));
 }
 
-TEST(StudyBadInputCommand, NamesThatDoNotTellThePart) {
+TEST(StudyCommandBadInput, NamesThatDoNotTellThePart) {
   const StudyRun run;
   run.expect_refused(run.file("IMG_0001.jpg", "x") + " --thickness 3mm", 3,
                      AllOf(HasSubstr("does not say which part"), HasSubstr("PART-PERSON-TRIAL")));
 }
 
-TEST(StudyBadInputCommand, OptionsThatDoNotGoTogether) {
+TEST(StudyCommandBadInput, OptionsThatDoNotGoTogether) {
   const StudyRun run;
   const std::string csv = run.file("r.csv", "part,value\na,1\na,2\n");
   run.expect_refused("", 2, HasSubstr("input"));
@@ -112,13 +112,13 @@ TEST(StudyBadInputCommand, OptionsThatDoNotGoTogether) {
   run.expect_refused(run.file("a-1.jpg", "x"), 2, HasSubstr("--thickness"));
 }
 
-TEST(StudyBadInputCommand, APhotoWithoutAGauge) {
+TEST(StudyCommandBadInput, APhotoWithoutAGauge) {
   const StudyRun run;
   run.expect_refused(sample_gauge("edge-usb.jpg"), 3, HasSubstr("looks like a blade, ground"));
   run.expect_refused(sample_gauge("gauge-block.jpg"), 3, HasSubstr("no gauge of about 3.000 mm"));
 }
 
-TEST(StudyBadInputCommand, AnEarlierStudyStaysWhereTheFolderIsAFile) {
+TEST(StudyCommandBadInput, AnEarlierStudyStaysWhereTheFolderIsAFile) {
   const StudyRun run;
   run.file("out", "in the way");
   const ProgramRun result = run.run(run.file("r.csv", "part,value\na,1\na,2\n"));

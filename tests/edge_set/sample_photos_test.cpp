@@ -83,7 +83,7 @@ Comparison compare(const EdgeResult& result, const nlohmann::json& truth) {
 // "A tenth" of a thousandth of an inch in the mean. The jaws of the scene lean by 0.35 degrees:
 // over a facet 1.2 mm deep that alone is 0.007 mm in one photo, and of the set-up, not of the
 // blade.
-TEST(EdgeSetPhotos, ATurnedPairIsReadToATenth) {
+TEST(EdgeSetSamplePhotos, ATurnedPairIsReadToATenth) {
   const std::vector<Photo> first{photo("edge-turned-a")}, second{photo("edge-turned-b")};
   const EdgeResult result = edge_set({first, second}, phone(), settings(3.0));
   const Comparison c = compare(result, truth("edge-turned-a"));
@@ -110,7 +110,7 @@ double land_height_mm(const nlohmann::json& truth, const char* shoulder) {
 
 // The camera stood 44 mm to either side, 200 mm away: there the flats' rims step by a third of a
 // millimetre at the plunge lines, and no one pair of straight lines holds them.
-TEST(EdgeSetPhotos, ThreePlacesGiveHeightsAndFacetAngles) {
+TEST(EdgeSetSamplePhotos, ThreePlacesGiveHeightsAndFacetAngles) {
   const std::vector<Photo> photos{photo("edge-three-1"), photo("edge-three-2"),
                                   photo("edge-three-3")};
   const EdgeResult result = edge_set({photos, {}}, phone(), settings(3.175));

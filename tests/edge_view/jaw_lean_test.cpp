@@ -63,7 +63,7 @@ double error_mm(const EdgeResult& result, const EdgeScene& scene) {
 }
 
 // The mid-plane of a blade that leans passes beside the land by the facets' depth times the lean.
-TEST(JawLean, TakenOutTheOffsetOfRandomScenesIsTheBlades) {
+TEST(JawLeanProperty, TakenOutTheOffsetOfRandomScenesIsTheBlades) {
   int compared = 0;
   double squares_leaning = 0.0, squares_square = 0.0;
   for (int number = 2; number < 6; ++number) {
@@ -84,7 +84,7 @@ TEST(JawLean, TakenOutTheOffsetOfRandomScenesIsTheBlades) {
   EXPECT_LT(squares_leaning, 0.25 * squares_square);
 }
 
-TEST(JawLean, AMeasuredLeanNarrowsTheInterval) {
+TEST(JawLeanProperty, AMeasuredLeanNarrowsTheInterval) {
   Clamped clamped = leaning(5, false);
   clamped.settings.jaw_lean_rad = lean_on_card_rad(clamped.scene);
   const auto assumed = read(clamped);

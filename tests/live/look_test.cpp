@@ -42,7 +42,7 @@ Photo sample(const std::string& name) {
   return read_photo(kFolder / "sample-images" / (name + ".jpg"));
 }
 
-TEST(LiveLookOutside, CameraPlaceIsTheTruthsWithinWhatTheLaneLeavesOpen) {
+TEST(LiveLookSamplePhotos, CameraPlaceIsTheTruthsWithinWhatTheLaneLeavesOpen) {
   // The blade may stand a few mm off the lane's middle, its edge 2 to 10 mm above the card.
   for (const auto& [name, camera] :
        {std::pair("edge-usb", "sample-usb.yml"), std::pair("edge-three-2", "sample-phone.yml"),
@@ -55,7 +55,7 @@ TEST(LiveLookOutside, CameraPlaceIsTheTruthsWithinWhatTheLaneLeavesOpen) {
   }
 }
 
-TEST(LiveLookOutside, ABlownOutCardIsGlare) {
+TEST(LiveLookSamplePhotos, ABlownOutCardIsGlare) {
   const LiveSettings settings = settings_of("sample-phone.yml");
   EXPECT_GT(look_at_frame(sample("edge-overexposed").pixels, settings).glare, 0.1);
   EXPECT_LT(look_at_frame(sample("edge-ground-centred").pixels, settings).glare, 0.01);

@@ -51,7 +51,7 @@ CardPage poppler_page() {
 
 // Poppler (package poppler-utils) prints the PDF, at 400 dots an inch. With the edge's height given
 // the page is the ruler: a page drawn 0.2 % too large would show 0.006 mm in the thickness.
-TEST(EdgeViewOutside, ThePdfAsPopplerPrintsItIsTheRuler) {
+TEST(EdgeFilesOutside, ThePdfAsPopplerPrintsItIsTheRuler) {
   const CardPage page = poppler_page();
   if (page.light.empty()) GTEST_SKIP() << "poppler-utils not installed";
   EdgePicture picture;
@@ -68,7 +68,7 @@ TEST(EdgeViewOutside, ThePdfAsPopplerPrintsItIsTheRuler) {
 }
 
 // ImageMagick writes the JPEG, with colour at half resolution, as phones do.
-TEST(EdgeViewOutside, AJpegByImageMagickIsRead) {
+TEST(EdgeFilesOutside, AJpegByImageMagickIsRead) {
   EdgePicture picture;
   picture.tilt_rad = {0.02, 0.03, -0.02};
   picture.borders = ground_edge(3.2, 0.42, 0.029, 4.0);

@@ -26,7 +26,7 @@ EdgePicture slanted_picture() {
 
 // Package opencv-doc 4.6.0, examples/data/left_intrinsics.yml: the published distortion of a real
 // camera (k1 -0.27). It bends the card by 30 px at this picture's corners.
-TEST(EdgeViewOutside, ThroughAPublishedLensTheEdgeIsRead) {
+TEST(EdgeLensOutside, ThroughAPublishedLensTheEdgeIsRead) {
   const std::filesystem::path file = test::opencv_doc_folder() / "left_intrinsics.yml";
   if (!std::filesystem::exists(file)) GTEST_SKIP() << "package opencv-doc is not installed";
   cv::Mat distortion;
@@ -59,7 +59,7 @@ cv::Vec3d solved_place(const EdgeResult& result, const EdgePicture& picture) {
 
 // cv::solvePnP on the corners that were found: plain least squares, no robustness and no priors.
 // A hundredth of a pixel of each of some 150 corners places a camera 300 mm away to about 0.02 mm.
-TEST(EdgeViewOutside, TheCameraStandsWhereOpenCvsSolverPutsIt) {
+TEST(EdgeLensOutside, TheCameraStandsWhereOpenCvsSolverPutsIt) {
   const EdgePicture picture = slanted_picture();
   const EdgeResult result = measure(picture, settings_of(3.4, Stage::ground));
   ASSERT_TRUE(result.pose);
@@ -76,7 +76,7 @@ TEST(EdgeViewOutside, TheCameraStandsWhereOpenCvsSolverPutsIt) {
 // Exif 2.3, tag 0xA405: the focal length that gives the same angle of view on 35 mm film (36 x 24
 // mm; by the diagonal of 43.27 mm as CIPA DCG-001 has it), a whole number of mm. 4500 px over the
 // picture's diagonal of 2683 px: 73 mm. All that is known of the lens, and the edge is held.
-TEST(EdgeViewOutside, AFocalLengthFromExifHoldsTheEdgeInAWiderInterval) {
+TEST(EdgeLensProperty, AFocalLengthFromExifHoldsTheEdgeInAWiderInterval) {
   const EdgePicture picture = slanted_picture();
   const CameraModel truth = picture.camera();
   Photo photo = draw(picture);

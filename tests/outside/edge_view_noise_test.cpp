@@ -36,7 +36,7 @@ double deviation(const std::vector<double>& values) {
 // The same scene with six other noises. The land's width is that of two borders, over the length
 // read. Six trials know a deviation to a third (chi squared on 5: from half of it to 1.6 times it
 // in 97 of 100).
-TEST(EdgeViewOutside, NoiseMovesTheLandsWidthByAboutTheCramerRaoBound) {
+TEST(EdgeNoiseOutside, NoiseMovesTheLandsWidthByAboutTheCramerRaoBound) {
   EdgePicture picture;
   picture.tilt_rad = {0.03, 0.02, 5.0 * CV_PI / 180.0};
   picture.borders = ground_edge(3.2, 0.42, 0.02, 4.0);

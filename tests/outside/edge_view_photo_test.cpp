@@ -96,7 +96,7 @@ BorderLook look_of(const PhotoEdge& edge) {
 
 // Another finder (rows, log-parabola on a Gaussian gradient, orthogonal fit) saw this edge at
 // 51.0425 degrees.
-TEST(EdgeViewOutside, TheEdgeOfThePhotographLiesWhereAnotherFinderSawIt) {
+TEST(EdgeOnPhotographsOutside, TheEdgeOfThePhotographLiesWhereAnotherFinderSawIt) {
   NEED_PHOTOGRAPHS();
   const PhotoEdge edge = photo_edge(1);
   EXPECT_NEAR(std::atan(std::abs(edge.along.y / edge.along.x)) * 180.0 / 3.14159265, 51.0425, 0.05);
@@ -113,7 +113,7 @@ void expect_read(const EdgePicture& picture, double truth_mm) {
   EXPECT_GE(result.coverage, 0.9);
 }
 
-TEST(EdgeViewOutside, ARealPhotographsEdgeAsRimsAndLandIsRead) {
+TEST(EdgeOnPhotographsOutside, ARealPhotographsEdgeAsRimsAndLandIsRead) {
   NEED_PHOTOGRAPHS();
   EdgePicture picture;
   picture.tilt_rad = {0.03, 0.02, 0.03};
@@ -123,7 +123,7 @@ TEST(EdgeViewOutside, ARealPhotographsEdgeAsRimsAndLandIsRead) {
 }
 
 // Each border of the four from another photograph, with noise and unevenness of its own.
-TEST(EdgeViewOutside, EdgesOfFourPhotographsAreRead) {
+TEST(EdgeOnPhotographsOutside, EdgesOfFourPhotographsAreRead) {
   NEED_PHOTOGRAPHS();
   EdgePicture picture;
   picture.tilt_rad = {-0.02, 0.03, -0.02};

@@ -39,7 +39,7 @@ EdgeResult measure_scene(const EdgeSettings& settings) {
   return edge_view(photo, camera, settings);
 }
 
-TEST(EdgeViewOutside, ARayTracedEdgeIsRead) {
+TEST(EdgeRayTracedProperty, ARayTracedEdgeIsRead) {
   EdgeSettings settings;
   settings.thickness_mm = kThickness_mm;
   const EdgeResult result = measure_scene(settings);
@@ -53,7 +53,7 @@ TEST(EdgeViewOutside, ARayTracedEdgeIsRead) {
   EXPECT_LT(U95(*result.plunge_mismatch_mm), 0.2);
 }
 
-TEST(EdgeViewOutside, OfARayTracedEdgeThicknessAndCameraAreRead) {
+TEST(EdgeRayTracedProperty, OfARayTracedEdgeThicknessAndCameraAreRead) {
   EdgeSettings settings;
   settings.thickness_mm = kThickness_mm;
   settings.edge_height_mm = kEdge_mm;

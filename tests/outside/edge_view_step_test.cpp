@@ -16,14 +16,14 @@ namespace {
 
 // Closed form of a Gaussian-blurred step integrated over pixels, evaluated once by another program
 // (scipy 1.10's normal distribution): edge at 0.3, sigma 0.8, pixels -3 to 3.
-TEST(EdgeViewOutside, TheStepThatIsDrawnIsThePublishedOne) {
+TEST(DrawnStepOutside, TheStepThatIsDrawnIsThePublishedOne) {
   const double expected[] = {0.000047, 0.003341, 0.063265, 0.362423, 0.794370, 0.977274, 0.999286};
   for (int i = -3; i <= 3; ++i) EXPECT_NEAR(test::drawn_step(i - 0.3, 0.8), expected[i + 3], 1e-6);
 }
 
 // Every border drawn by that closed form, so known to any digit. Of a face with lines it isn't
 // known whether its corners are broken, and these are sharp: the interval says so, and holds them.
-TEST(EdgeViewOutside, ScribeLinesOfTheClosedFormAreRead) {
+TEST(EdgeOfDrawnStepsClosedForm, ScribeLinesOfTheClosedFormAreRead) {
   EdgePicture picture;
   picture.tilt_rad = {0.04, -0.03, 0.01};
   picture.borders = scribed_edge(3.2, 0.40, 0.08, 0.063, 4.0);
@@ -49,7 +49,7 @@ double bright_area(double from_edge_px, double slant_rad) {
 }
 
 // Hardly blurred, a pixel holds the area of it on the bright side.
-TEST(EdgeViewOutside, TheSlantedStepThatIsDrawnIsSampledByArea) {
+TEST(DrawnStepOutside, TheSlantedStepThatIsDrawnIsSampledByArea) {
   for (const double degrees : {0.5, 5.0, 20.0, 45.0, -30.0}) {
     const double slant = degrees * CV_PI / 180.0;
     for (const double from : {-0.6, -0.3, 0.0, 0.2, 0.45, 0.7})
@@ -59,7 +59,7 @@ TEST(EdgeViewOutside, TheSlantedStepThatIsDrawnIsSampledByArea) {
 
 // Straight from above every border lies along the pixel rows, and each of its pixels shows the
 // same.
-TEST(EdgeViewOutside, ABladeAlongThePixelRowsIsRead) {
+TEST(EdgeOfDrawnStepsClosedForm, ABladeAlongThePixelRowsIsRead) {
   EdgePicture picture;
   picture.borders = ground_edge(3.2, 0.40, 0.047, 4.0);
   expect_held(measure(picture, settings_of(3.2, Stage::ground)), 0.047);
@@ -67,7 +67,7 @@ TEST(EdgeViewOutside, ABladeAlongThePixelRowsIsRead) {
 
 // Slanted edge of ISO 12233 (5 degrees off the pixel rows), and steeper and flatter ones: every
 // sub-pixel place of the border occurs along the blade, its pixels sampled by area.
-TEST(EdgeViewOutside, ASlantedGroundEdgeIsRead) {
+TEST(EdgeOfDrawnStepsClosedForm, ASlantedGroundEdgeIsRead) {
   for (const double degrees : {5.0, -5.0, 0.6, 11.0}) {
     EdgePicture picture;
     picture.tilt_rad = {0.03, 0.02, degrees * CV_PI / 180.0};
@@ -83,7 +83,7 @@ TEST(EdgeViewOutside, ASlantedGroundEdgeIsRead) {
 // lens, exp(-2 pi^2 sigma^2 f^2), times the pixel's, sin(pi f) / (pi f). Half of it is left at
 // 0.3231 and 0.1800 cycles a pixel for sigma 0.5 and 1 px: there the blur stated, which is the
 // lens's, must leave half too.
-TEST(EdgeViewOutside, TheBlurStatedHasTheLensAndPixelsFrequencyResponse) {
+TEST(EdgeOfDrawnStepsClosedForm, TheBlurStatedHasTheLensAndPixelsFrequencyResponse) {
   constexpr struct { double sigma_px, half_response; } kKnown[] = {{0.5, 0.3231}, {1.0, 0.1800}};
   for (const auto& known : kKnown) {
     EdgePicture picture;
@@ -100,7 +100,7 @@ TEST(EdgeViewOutside, TheBlurStatedHasTheLensAndPixelsFrequencyResponse) {
 // Similar triangles: the flats' upper borders of a centred edge lie 1.4 mm below the land (facets
 // at 45 degrees), 297.4 mm and 296 mm below a camera 10 mm aside; on the land's plane the middle
 // of the flats seems to lie 10 (1 - 296 / 297.4) = 0.047 mm beside the land's.
-TEST(EdgeViewOutside, ParallaxBySimilarTrianglesIsTakenOut) {
+TEST(EdgeOfDrawnStepsClosedForm, ParallaxBySimilarTrianglesIsTakenOut) {
   EdgePicture picture;
   picture.camera_mm = {0.0, 10.0, 300.0};
   picture.tilt_rad = {0.033, 0.02, 0.0};
@@ -111,7 +111,7 @@ TEST(EdgeViewOutside, ParallaxBySimilarTrianglesIsTakenOut) {
 // 1/8 and 1/64 inch, 3.175 and 0.396875 mm exactly (international inch of 1959, 25.4 mm). With the
 // edge's height given the card is the ruler: the land is read by it, and 3 mm stock taken for 1/8
 // inch, or the reverse, 6 %, is noticed.
-TEST(EdgeViewOutside, InchesAreReadByTheCard) {
+TEST(EdgeOfDrawnStepsClosedForm, InchesAreReadByTheCard) {
   EdgePicture picture;
   picture.tilt_rad = {0.03, -0.02, 0.01};
   picture.borders = ground_edge(25.4 / 8.0, 25.4 / 64.0, 0.03, 4.0);
@@ -128,7 +128,7 @@ TEST(EdgeViewOutside, InchesAreReadByTheCard) {
 // Symmetry zone of ISO 1101 (clause 18.15 in the numbering of 2004; text read in ISO 10303-214,
 // 4.2.524): two planes a total width apart, symmetric about the datum plane. Sides 1.62 and 1.48 mm
 // from the land's middle: offset 0.07 mm, so a zone of 0.14 mm: 0.1 fails, 0.2 passes.
-TEST(EdgeViewOutside, SymmetryIsTheFullWidthOfTheZone) {
+TEST(EdgeOfDrawnStepsClosedForm, SymmetryIsTheFullWidthOfTheZone) {
   EdgePicture picture;
   picture.tilt_rad = {0.02, 0.03, 0.0};
   picture.borders = ground_edge(1.62 + 1.48, 0.36, 0.5 * (1.62 - 1.48), 3.5);
@@ -157,7 +157,7 @@ cv::Mat power_codes(const cv::Mat& linear, double gamma) {
 // Tone curve: OpenCV's own sRGB, and another power than IEC 61966-2-1's. A border read at the
 // middle of the wrong codes moves by up to 0.8 sigma (0.5^2.2 = 0.218 of the light), opposite
 // borders against each other: widths suffer, the middle does not.
-TEST(EdgeViewOutside, TheToneCurveDoesNotMoveTheMiddle) {
+TEST(EdgeOfDrawnStepsClosedForm, TheToneCurveDoesNotMoveTheMiddle) {
   EdgePicture picture;
   picture.tilt_rad = {0.03, 0.02, 0.02};
   picture.borders = ground_edge(3.2, 0.40, 0.045, 4.0);

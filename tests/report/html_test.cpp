@@ -35,7 +35,7 @@ std::size_t count(const std::string& text, const std::string& what) {
   return found;
 }
 
-TEST(HtmlClosedForm, StandsAlone) {
+TEST(EdgeHtmlClosedForm, StandsAlone) {
   for (const char* outside :
        {"http:", "https:", "<script ", "<link", "@import", "url(", "<iframe", "fetch", "XMLHttp"}) {
     EXPECT_THAT(page(), Not(HasSubstr(outside)));
@@ -47,7 +47,7 @@ TEST(HtmlClosedForm, StandsAlone) {
 }
 
 // One is shown, as the page's switch has it; a page with one picture alone says which it is.
-TEST(HtmlClosedForm, ThePictureIsThereInBothUnits) {
+TEST(EdgeHtmlClosedForm, ThePictureIsThereInBothUnits) {
   const auto both = [](LengthUnit unit) {
     return statement_page(edge_statement(test::result_of({}), test::settings_of({}),
                                          test::photo_of({}), test::camera_of({}), {.unit = unit}),
@@ -65,7 +65,7 @@ TEST(HtmlClosedForm, ThePictureIsThereInBothUnits) {
   EXPECT_THAT(page(), HasSubstr("The picture is in mm."));
 }
 
-TEST(HtmlClosedForm, TextIsEscaped) {
+TEST(EdgeHtmlClosedForm, TextIsEscaped) {
   EXPECT_THAT(page(), AllOf(HasSubstr("blade &lt;one&gt; &amp; &quot;two&quot;.jpg"),
                             HasSubstr("&#39;a&amp;b.jpg&#39; -o &lt;out&gt;"),
                             Not(HasSubstr("<one>")), Not(HasSubstr("<out>"))));
@@ -75,7 +75,7 @@ TEST(HtmlClosedForm, TextIsEscaped) {
 }
 
 // RFC 4648, section 10: test vectors.
-TEST(HtmlOutside, ThePictureIsBase64) {
+TEST(EdgeHtmlOutside, ThePictureIsBase64) {
   const auto embedded = [](const std::string& bytes) {
     const std::string text = page_of(test::result_of({}), {}, {bytes.begin(), bytes.end()});
     const std::size_t from = text.find("base64,") + 7;
@@ -89,7 +89,7 @@ TEST(HtmlOutside, ThePictureIsBase64) {
   EXPECT_EQ(embedded("foobar"), "Zm9vYmFy");
 }
 
-TEST(HtmlClosedForm, EveryTagIsClosed) {
+TEST(EdgeHtmlClosedForm, EveryTagIsClosed) {
   for (const Stage stage : {Stage::scribed, Stage::ground, Stage::bevelled}) {
     const std::string text = page(stage);
     for (const std::string tag :
@@ -102,7 +102,7 @@ TEST(HtmlClosedForm, EveryTagIsClosed) {
   }
 }
 
-TEST(HtmlClosedForm, HoldsWhatTheDesignAsksFor) {
+TEST(EdgeHtmlClosedForm, HoldsWhatTheDesignAsksFor) {
   EXPECT_THAT(page(), AllOf(HasSubstr("<svg"), HasSubstr("class=\"band one\""),
                             HasSubstr("Where the uncertainty comes from"), HasSubstr("parallax"),
                             HasSubstr("Cautions"), HasSubstr("running belt"),
@@ -110,7 +110,7 @@ TEST(HtmlClosedForm, HoldsWhatTheDesignAsksFor) {
 }
 
 // One run before the unseen stations 20 to 23 and one behind them.
-TEST(HtmlClosedForm, ThePlotLeavesAGapWhereNothingWasSeen) {
+TEST(EdgeHtmlClosedForm, ThePlotLeavesAGapWhereNothingWasSeen) {
   EXPECT_EQ(count(page(), "<polyline"), 2U);
   EXPECT_EQ(count(page(), "class=\"unseen\""), 1U);
 }
@@ -124,7 +124,7 @@ double number_behind(const std::string& text, const std::string& name) {
 
 // The land stands 0.040 mm toward the left face, and that is below the middle: as in the picture,
 // where the tip is at the right.
-TEST(HtmlClosedForm, ThePlotGoesDownTowardTheLeftFaceAsThePictureDoes) {
+TEST(EdgeHtmlClosedForm, ThePlotGoesDownTowardTheLeftFaceAsThePictureDoes) {
   const std::string text = page();
   const double middle = number_behind(text, "<line class=\"middle\" x1=\"140.0\" y1=\"");
   const double offset = number_behind(text, "<polyline class=\"curve one\" points=\"140.0,");
@@ -132,19 +132,19 @@ TEST(HtmlClosedForm, ThePlotGoesDownTowardTheLeftFaceAsThePictureDoes) {
   EXPECT_THAT(text, HasSubstr("down is toward the left face, mm"));
 }
 
-TEST(HtmlClosedForm, ThePictureStandsBeforeTheTables) {
+TEST(EdgeHtmlClosedForm, ThePictureStandsBeforeTheTables) {
   const std::string text = page();
   EXPECT_LT(text.find("<img "), text.find("<table"));
 }
 
-TEST(HtmlClosedForm, TheFirstAdviceIsSaidOnce) {
+TEST(EdgeHtmlClosedForm, TheFirstAdviceIsSaidOnce) {
   const EdgeResult result = test::result_of({.stage = Stage::ground});
   const std::string first = sentence(edge_advice(result, {}, {}).front(), LengthUnit::mm);
   const std::string text = page_of(result, {});
   EXPECT_EQ(count(text, first.substr(0, first.find(' ', 30))), 1U) << first;
 }
 
-TEST(HtmlClosedForm, ToleranceLinesAreDrawnWhenThereIsOne) {
+TEST(EdgeHtmlClosedForm, ToleranceLinesAreDrawnWhenThereIsOne) {
   EXPECT_EQ(count(page(), "<line class=\"tolerance\""), 2U);
   EXPECT_EQ(count(page_of(test::result_of({}), {}), "<line class=\"tolerance\""), 0U);
 }
@@ -164,7 +164,7 @@ double contrast(const std::string& a, const std::string& b) {
   return test::contrast(rgb(a), rgb(b));
 }
 
-TEST(HtmlOutside, TextAndChartsStandOutInBothSchemes) {
+TEST(EdgeHtmlOutside, TextAndChartsStandOutInBothSchemes) {
   ASSERT_NEAR(contrast("#fff", "#000000"), 21.0, 1e-9);  // WCAG 2.1: the largest there is
   const std::string style = page();
   const std::size_t dark = style.find("prefers-color-scheme: dark");
@@ -188,7 +188,7 @@ TEST(HtmlOutside, TextAndChartsStandOutInBothSchemes) {
   EXPECT_GE(contrast("#1a1a1a", "#e69f00"), 4.5);
 }
 
-TEST(HtmlClosedForm, EveryLengthStandsInBothUnits) {
+TEST(EdgeHtmlClosedForm, EveryLengthStandsInBothUnits) {
   const std::string text = page();
   EXPECT_EQ(count(text, "class=\"mm\""), count(text, "class=\"in\""));
   // Thickness 3.302 mm, U95 0.012 mm.
@@ -199,7 +199,7 @@ TEST(HtmlClosedForm, EveryLengthStandsInBothUnits) {
               HasSubstr("data-unit=\"in\""));
 }
 
-TEST(HtmlClosedForm, WhatIsSeenIsAlsoSaid) {
+TEST(EdgeHtmlClosedForm, WhatIsSeenIsAlsoSaid) {
   const std::string text = page();
   EXPECT_EQ(count(text, "<img "), count(text, "<img alt=\""));
   EXPECT_EQ(count(text, "<svg "),
@@ -213,7 +213,7 @@ TEST(HtmlClosedForm, WhatIsSeenIsAlsoSaid) {
                                     "in: offset +0.0016 in, U95 0.0003 in)</title>")));
 }
 
-TEST(HtmlBadInput, AnEmptyResultIsStillAPage) {
+TEST(EdgeHtmlBadInput, AnEmptyResultIsStillAPage) {
   const std::string text = page_of(EdgeResult{}, {.tolerance_mm = 0.05});
   EXPECT_THAT(text, AllOf(HasSubstr("NOT RESOLVED"), HasSubstr("</html>"), Not(HasSubstr("nan"))));
 }

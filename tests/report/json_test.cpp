@@ -40,7 +40,7 @@ bool has_null(const Json& json) {
 }
 
 // Names: the design's table of quantities for the edge view.
-TEST(JsonClosedForm, QuantitiesCarryTheNamesOfTheDesign) {
+TEST(EdgeJsonClosedForm, QuantitiesCarryTheNamesOfTheDesign) {
   EXPECT_THAT(
       keys(report_of({.stage = Stage::ground})["quantities"]),
       testing::ElementsAre("centreline_offset", "centreline_offset_worst", "symmetry", "thickness",
@@ -52,7 +52,7 @@ TEST(JsonClosedForm, QuantitiesCarryTheNamesOfTheDesign) {
                                    "thickness", "line_gap"));
 }
 
-TEST(JsonClosedForm, TopLevelHoldsWhatTheDesignNames) {
+TEST(EdgeJsonClosedForm, TopLevelHoldsWhatTheDesignNames) {
   const Json json = report_of({});
   for (const char* key : {"schema", "view", "verdict", "quantities", "stations", "budget", "advice",
                           "warnings", "input", "camera", "card", "settings"}) {
@@ -63,7 +63,7 @@ TEST(JsonClosedForm, TopLevelHoldsWhatTheDesignNames) {
   EXPECT_EQ(json["verdict"], "within");  // 0.040 with U95 0.008 against 0.050
 }
 
-TEST(JsonClosedForm, LengthsAreMillimetresWhateverTheDisplay) {
+TEST(EdgeJsonClosedForm, LengthsAreMillimetresWhateverTheDisplay) {
   const Json json = report_of({.offset_mm = 0.04, .offset_end_mm = 0.04});
   EXPECT_DOUBLE_EQ(json["quantities"]["centreline_offset"]["value"], 0.04);
   EXPECT_DOUBLE_EQ(json["quantities"]["thickness"]["value"], 3.302);
@@ -71,7 +71,7 @@ TEST(JsonClosedForm, LengthsAreMillimetresWhateverTheDisplay) {
   EXPECT_DOUBLE_EQ(json["settings"]["thickness"], 3.302);
 }
 
-TEST(JsonClosedForm, AnglesAreDegrees) {
+TEST(EdgeJsonClosedForm, AnglesAreDegrees) {
   const Json json = report_of({.stage = Stage::ground});
   EXPECT_DOUBLE_EQ(json["quantities"]["facet_angle_left"]["value"], 44.0);
   EXPECT_DOUBLE_EQ(json["quantities"]["facet_angle_left"]["u"], 0.5);
@@ -81,13 +81,13 @@ TEST(JsonClosedForm, AnglesAreDegrees) {
 }
 
 // JCGM 100:2008 table G.2: t for infinite dof, 95 %: 1.960.
-TEST(JsonClosedForm, ExpandedUncertaintyIsTheStandardOneTimesItsFactor) {
+TEST(EdgeJsonClosedForm, ExpandedUncertaintyIsTheStandardOneTimesItsFactor) {
   const Json thickness = report_of({})["quantities"]["thickness"];
   EXPECT_DOUBLE_EQ(thickness["u"], 0.006);
   EXPECT_NEAR(thickness["U95"], 1.960 * 0.006, 0.5e-5);  // half of the JSON's last place
 }
 
-TEST(JsonClosedForm, StationsCarryTheirPlaceInThePhoto) {
+TEST(EdgeJsonClosedForm, StationsCarryTheirPlaceInThePhoto) {
   const DrawnBlade blade{.stage = Stage::ground};
   const Json station = report_of(blade)["stations"][12];
   EXPECT_DOUBLE_EQ(station["x"], 12.0);
@@ -101,7 +101,7 @@ TEST(JsonClosedForm, StationsCarryTheirPlaceInThePhoto) {
   EXPECT_FALSE(station.contains("line_gap"));
 }
 
-TEST(JsonClosedForm, WhatWasNotSeenHasNoKey) {
+TEST(EdgeJsonClosedForm, WhatWasNotSeenHasNoKey) {
   const DrawnBlade blade{};
   const Json json = report_of(blade);
   ASSERT_EQ(json["stations"].size(), 61U);
@@ -111,7 +111,7 @@ TEST(JsonClosedForm, WhatWasNotSeenHasNoKey) {
   EXPECT_FALSE(has_null(json));
 }
 
-TEST(JsonClosedForm, NumbersAreRound) {
+TEST(EdgeJsonClosedForm, NumbersAreRound) {
   DrawnBlade blade;
   blade.offset_mm = blade.offset_end_mm = 0.1 + 0.2;  // 0.30000000000000004
   EdgeResult result = test::result_of(blade);
@@ -121,14 +121,14 @@ TEST(JsonClosedForm, NumbersAreRound) {
   EXPECT_THAT(text, testing::Not(testing::ContainsRegex("[0-9]\\.[0-9]{9}")));
 }
 
-TEST(JsonClosedForm, TheOrderOfKeysIsTheSameEachTime) {
+TEST(EdgeJsonClosedForm, TheOrderOfKeysIsTheSameEachTime) {
   const DrawnBlade blade{.stage = Stage::ground};
   const auto text = [&] { return json_of(test::result_of(blade), blade); };
   EXPECT_EQ(text(), text());
   EXPECT_EQ(keys(report_of(blade)).front(), "schema");
 }
 
-TEST(JsonClosedForm, SaysWhereItCameFrom) {
+TEST(EdgeJsonClosedForm, SaysWhereItCameFrom) {
   const DrawnBlade blade{};
   const Json json = report_of(blade);
   EXPECT_EQ(json["program"]["command_line"], kSettings.command_line);
@@ -140,7 +140,7 @@ TEST(JsonClosedForm, SaysWhereItCameFrom) {
 }
 
 // FIPS 180-4's own example: SHA-256 of "abc" (published with the standard's example values).
-TEST(JsonOutside, TheCameraFileIsNamedWithItsHash) {
+TEST(EdgeJsonOutside, TheCameraFileIsNamedWithItsHash) {
   const auto path = std::filesystem::path(testing::TempDir()) / "abc_camera.yml";
   std::ofstream(path, std::ios::binary) << "abc";
   CameraModel camera = test::camera_of({});
@@ -153,7 +153,7 @@ TEST(JsonOutside, TheCameraFileIsNamedWithItsHash) {
   std::filesystem::remove(path);
 }
 
-TEST(JsonBadInput, NotANumberCountsAsNotMeasured) {
+TEST(EdgeJsonBadInput, NotANumberCountsAsNotMeasured) {
   EdgeResult result = test::result_of({});
   result.symmetry_mm->value = std::numeric_limits<double>::quiet_NaN();
   result.thickness_mm->u = std::numeric_limits<double>::infinity();
@@ -163,7 +163,7 @@ TEST(JsonBadInput, NotANumberCountsAsNotMeasured) {
   EXPECT_FALSE(has_null(json));
 }
 
-TEST(JsonBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
+TEST(EdgeJsonBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
   Photo photo = test::photo_of({});
   photo.name = "blade\xff\xfe.jpg";
   const std::string text = statement_json(edge_statement(test::result_of({}), test::settings_of({}),
@@ -171,7 +171,7 @@ TEST(JsonBadInput, NamesThatAreNotUtf8DoNotStopTheReport) {
   EXPECT_TRUE(Json::accept(text));
 }
 
-TEST(JsonBadInput, AnEmptyResultIsStillAReport) {
+TEST(EdgeJsonBadInput, AnEmptyResultIsStillAReport) {
   const Json json = report_of({}, EdgeResult{});
   EXPECT_TRUE(json["quantities"].empty());
   EXPECT_TRUE(json["stations"].empty());

@@ -24,7 +24,7 @@ bool installed(const std::string& program) {
   return test::run_program("command -v " + program).exit_code == 0;
 }
 
-class PageInBrowser : public testing::Test {
+class EdgePageInBrowser : public testing::Test {
  protected:
   void SetUp() override {
     if (!installed("chromium")) GTEST_SKIP() << "chromium is not installed";
@@ -101,7 +101,7 @@ std::string choil_page() {
 // The script sets the class "js": so its hash is the one that the page's policy names. Then a page
 // that was tampered with: the policy keeps a foreign script and a foreign picture out. The same
 // without the policy shows that this test would see them.
-TEST_F(PageInBrowser, ItsScriptRunsAndNothingIsAskedForFromOutside) {
+TEST_F(EdgePageInBrowser, ItsScriptRunsAndNothingIsAskedForFromOutside) {
   const std::string whole = side_page();
   const Visit visited = visit(whole);
   EXPECT_THAT(visited.dom, HasSubstr("<html lang=\"en\" data-unit=\"mm\" class=\"js\">"));
@@ -124,7 +124,7 @@ TEST_F(PageInBrowser, ItsScriptRunsAndNothingIsAskedForFromOutside) {
 
 // What a reader chose before the page loaded itself again; set here by a script before the page's
 // own, which the page's policy would keep out.
-TEST_F(PageInBrowser, KeepsTheUnitsWhenItReloads) {
+TEST_F(EdgePageInBrowser, KeepsTheUnitsWhenItReloads) {
   std::string whole = side_page();
   const std::size_t policy = whole.find("<meta http-equiv");
   whole.erase(policy, whole.find('>', policy) + 1 - policy);
@@ -155,7 +155,7 @@ TEST_F(PageInBrowser, AWidePictureFitsAPhoneAndIsEnlargedByATouch) {
 }
 
 // On paper: one page, with the picture, the numbers and the cautions; poppler reads it back.
-TEST_F(PageInBrowser, PrintsOnOnePage) {
+TEST_F(EdgePageInBrowser, PrintsOnOnePage) {
   if (!installed("pdfinfo")) GTEST_SKIP() << "poppler-utils is not installed";
   for (const std::string& html : {edge_page(), side_page(), choil_page()}) {
     const std::string pdf = (folder_ / "page.pdf").string();

@@ -91,17 +91,17 @@ void expect_traces_on_lines(const DrawnBlade& blade) {
 
 constexpr double kGap_mm = 0.6;  // far enough apart for each to be found by its own
 
-TEST(PictureProperty, TracesLieOnTheLinesThatTheyFollow) {
+TEST(EdgePictureProperty, TracesLieOnTheLinesThatTheyFollow) {
   expect_traces_on_lines({.width_mm = kGap_mm});
 }
 
-TEST(PictureProperty, TracesLieOnTheLinesWhenTheBladeIsAslant) {
+TEST(EdgePictureProperty, TracesLieOnTheLinesWhenTheBladeIsAslant) {
   expect_traces_on_lines({.width_mm = kGap_mm, .direction_rad = 0.3});
   expect_traces_on_lines({.width_mm = kGap_mm, .direction_rad = 1.4});
   expect_traces_on_lines({.width_mm = kGap_mm, .direction_rad = 3.0});
 }
 
-TEST(PictureProperty, TracesLieOnTheLinesInAnyOrientation) {
+TEST(EdgePictureProperty, TracesLieOnTheLinesInAnyOrientation) {
   for (const int orientation : {2, 3, 6, 8})
     expect_traces_on_lines({.width_mm = kGap_mm, .orientation = orientation});
 }
@@ -111,7 +111,7 @@ double difference(const cv::Mat& a, const cv::Mat& b) {
 }
 
 // The picture is of the scene held upright, however the file stores it.
-TEST(PictureProperty, TheStoredOrientationDoesNotShow) {
+TEST(EdgePictureProperty, TheStoredOrientationDoesNotShow) {
   const cv::Mat upright = with_traces({});
   for (const int orientation : {3, 6, 8, 2}) {
     // Anti-aliased drawing differs by single grey levels when turned; a page the wrong way up
@@ -120,7 +120,7 @@ TEST(PictureProperty, TheStoredOrientationDoesNotShow) {
   }
 }
 
-TEST(PictureClosedForm, GreyAnd16BitPhotosAreDrawnAlike) {
+TEST(EdgePictureClosedForm, GreyAnd16BitPhotosAreDrawnAlike) {
   const DrawnBlade blade{};
   const cv::Mat colour = with_traces(blade);
   Photo photo = test::photo_of(blade);
@@ -132,7 +132,7 @@ TEST(PictureClosedForm, GreyAnd16BitPhotosAreDrawnAlike) {
             0.05);
 }
 
-TEST(PictureClosedForm, FillsAPhoneUpright) {
+TEST(EdgePictureClosedForm, FillsAPhoneUpright) {
   const cv::Mat page = with_traces({});
   EXPECT_EQ(page.type(), CV_8UC3);
   EXPECT_EQ(page.cols, 1600);
@@ -147,7 +147,7 @@ double share_of(const cv::Mat& page, const cv::Scalar& bgr) {
 }
 
 // Okabe and Ito (2008): blue 0 114 178, orange 230 159 0; vermilion darkened to 184 79 0.
-TEST(PictureClosedForm, TheBannerCarriesTheVerdict) {
+TEST(EdgePictureClosedForm, TheBannerCarriesTheVerdict) {
   const cv::Scalar vermilion(0, 79, 184);
   const cv::Scalar blue(178, 114, 0);
   const auto banner = [](double tolerance_mm) {
@@ -161,7 +161,7 @@ TEST(PictureClosedForm, TheBannerCarriesTheVerdict) {
 }
 
 // WCAG 2.1, 1.4.3: white, or ink (26 26 26) on orange, on the banner's ground.
-TEST(PictureOutside, TheBannersWordsStandOut) {
+TEST(EdgePictureOutside, TheBannersWordsStandOut) {
   for (const double tolerance_mm : {0.02, 0.08, 0.04}) {
     const cv::Mat page =
         edge_picture(test::result_of({}), test::photo_of({}), {.tolerance_mm = tolerance_mm}).bgr;
@@ -186,7 +186,7 @@ std::pair<double, double> steel_and_white(const cv::Mat& page, const cv::Range& 
 }
 
 // One direction in every picture: the tip at the right, so the left face is below.
-TEST(PictureProperty, TheLeftFaceIsBelowWhereverTheTipPoints) {
+TEST(EdgePictureProperty, TheLeftFaceIsBelowWhereverTheTipPoints) {
   for (const double direction_rad : {0.0, 0.3, 1.5, 3.1, -1.5}) {
     for (const double offset_mm : {0.5, -0.5}) {
       const DrawnBlade blade{
@@ -201,12 +201,12 @@ TEST(PictureProperty, TheLeftFaceIsBelowWhereverTheTipPoints) {
   }
 }
 
-TEST(PictureProperty, APhotoWithTheTipAtTheLeftIsTurned) {
+TEST(EdgePictureProperty, APhotoWithTheTipAtTheLeftIsTurned) {
   const double turned_rad = DrawnBlade{}.direction_rad + kPi;
   EXPECT_LT(difference(with_traces({}), with_traces({.direction_rad = turned_rad})), 1.5);
 }
 
-TEST(PictureClosedForm, TheHeadCanBeLeftOff) {
+TEST(EdgePictureClosedForm, TheHeadCanBeLeftOff) {
   const AnnotatedPicture picture =
       edge_picture(test::result_of({}), test::photo_of({}), kPictureSettings);
   EXPECT_GT(picture.head_height, 130);
@@ -215,7 +215,7 @@ TEST(PictureClosedForm, TheHeadCanBeLeftOff) {
   EXPECT_EQ(share_of(rest.rowRange(0, 40), cv::Scalar(0, 79, 184)), 0.0);
 }
 
-TEST(PictureBadInput, NothingSeenShowsTheWholePhoto) {
+TEST(EdgePictureBadInput, NothingSeenShowsTheWholePhoto) {
   EdgeResult result = test::result_of({});
   for (EdgeStation& station : result.stations) station.centreline_offset_mm.reset();
   const cv::Mat page = edge_picture(result, test::photo_of({}), kPictureSettings).bgr;
@@ -223,11 +223,11 @@ TEST(PictureBadInput, NothingSeenShowsTheWholePhoto) {
   EXPECT_GT(share_of(page, cv::Scalar(40, 40, 40)), 0.3);  // the photo's ground
 }
 
-TEST(PictureBadInput, AnEmptyResultIsDrawnToo) {
+TEST(EdgePictureBadInput, AnEmptyResultIsDrawnToo) {
   EXPECT_EQ(edge_picture(EdgeResult{}, test::photo_of({}), kPictureSettings).bgr.cols, 1600);
 }
 
-TEST(PictureBadInput, AShortBladeAndFewStations) {
+TEST(EdgePictureBadInput, AShortBladeAndFewStations) {
   for (const double length_mm : {2.0, 4.0, 9.0}) {
     const DrawnBlade blade{.length_mm = length_mm, .unseen = {1}};
     EXPECT_EQ(with_traces(blade).cols, 1600) << length_mm;

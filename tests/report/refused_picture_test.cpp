@@ -39,7 +39,7 @@ int pixels_near(const cv::Mat& picture, cv::Point at, const cv::Vec3b& bgr) {
 
 const cv::Vec3b kFoundGreen(0x73, 0x9E, 0x00);
 
-TEST(RefusedPictureOutside, TheCardIsFoundAndItsLaneIsWhereTheGreenIs) {
+TEST(RefusedPictureSamplePhotos, TheCardIsFoundAndItsLaneIsWhereTheGreenIs) {
   const Photo photo = sample_photo("edge-no-blade.jpg");
   const RefusedLook look = look_at_refused(photo, CardKind::edge);
   ASSERT_NE(look.card(), nullptr);
@@ -58,7 +58,7 @@ TEST(RefusedPictureOutside, TheCardIsFoundAndItsLaneIsWhereTheGreenIs) {
   EXPECT_TRUE(look.white_px.empty());
 }
 
-TEST(RefusedPictureOutside, FoundCornersAreMarkedWhereTheyAreHoweverThePhotoIsTurned) {
+TEST(RefusedPictureSamplePhotos, FoundCornersAreMarkedWhereTheyAreHoweverThePhotoIsTurned) {
   for (const int orientation : {1, 3, 6, 8}) {
     Photo photo = sample_photo("edge-usb.jpg");
     photo.orientation = orientation;
@@ -81,12 +81,12 @@ TEST(RefusedPictureOutside, FoundCornersAreMarkedWhereTheyAreHoweverThePhotoIsTu
   }
 }
 
-TEST(RefusedPictureOutside, WhatIsBlownOutIsFramed) {
+TEST(RefusedPictureSamplePhotos, WhatIsBlownOutIsFramed) {
   const RefusedLook look = look_at_refused(sample_photo("edge-overexposed.jpg"), CardKind::edge);
   EXPECT_FALSE(look.white_px.empty());
 }
 
-TEST(RefusedPictureOutside, ABlurredCardsCornersThatAreNotSeenAreCounted) {
+TEST(RefusedPictureSamplePhotos, ABlurredCardsCornersThatAreNotSeenAreCounted) {
   const RefusedLook look = look_at_refused(sample_photo("edge-blurred.jpg"), CardKind::edge);
   ASSERT_NE(look.card(), nullptr);
   EXPECT_GT(look.unseen_px.size(), look.card()->corners.size() / 2);

@@ -31,7 +31,7 @@ std::string text_of(const DrawnBlade& blade, const ReportSettings& settings) {
   return edge_text(test::result_of(blade), settings);
 }
 
-TEST(TextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
+TEST(EdgeTextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
   // u 0.0041, dof 231: U95 0.0079 to 0.0081; two significant digits end at the third decimal.
   EXPECT_THAT(text_of({}, {}), AllOf(HasSubstr("+0.040 mm"), HasSubstr("U95 0.008 mm")));
   EdgeResult result = test::result_of({});
@@ -39,14 +39,14 @@ TEST(TextClosedForm, ValuesStandToThePlaceOfTheirUncertainty) {
   EXPECT_THAT(edge_text(result, {}), AllOf(HasSubstr("+0.04 mm"), HasSubstr("U95 0.20 mm")));
 }
 
-TEST(TextClosedForm, InchesHaveFourDecimals) {
+TEST(EdgeTextClosedForm, InchesHaveFourDecimals) {
   const std::string text =
       text_of({.offset_mm = 0.0508, .offset_end_mm = 0.0508}, {.unit = LengthUnit::inch});
   EXPECT_THAT(text, AllOf(HasSubstr("+0.0020 in"), HasSubstr("U95 0.0003 in")));
   EXPECT_THAT(text, Not(HasSubstr(" mm")));
 }
 
-TEST(TextClosedForm, NoSentenceSpeaksMillimetresWhenInchesAreAsked) {
+TEST(EdgeTextClosedForm, NoSentenceSpeaksMillimetresWhenInchesAreAsked) {
   EdgeResult result = test::result_of({});
   result.advice = {remark<RemarkCode::photo_left_out>(length_words(12.0, 0) + " aside")};
   result.warnings = {remark<RemarkCode::card_bent>(30.5)};
@@ -55,13 +55,13 @@ TEST(TextClosedForm, NoSentenceSpeaksMillimetresWhenInchesAreAsked) {
   EXPECT_THAT(text, Not(HasSubstr(" mm")));
 }
 
-TEST(TextClosedForm, AnUncertaintyIsNeverPrintedAsNothing) {
+TEST(EdgeTextClosedForm, AnUncertaintyIsNeverPrintedAsNothing) {
   EdgeResult result = test::result_of({});
   result.centreline_offset_mm = Measured{0.04, 0.00001};
   EXPECT_THAT(edge_text(result, {}), HasSubstr("U95 0.001 mm"));
 }
 
-TEST(TextClosedForm, FitsAGlance) {
+TEST(EdgeTextClosedForm, FitsAGlance) {
   for (const Stage stage : {Stage::scribed, Stage::ground, Stage::bevelled}) {
     const auto lines = lines_of(text_of({.stage = stage, .offset_mm = 0.09, .offset_end_mm = -0.05},
                                         {.tolerance_mm = 0.05, .wanted_land_mm = 0.25}));
@@ -70,18 +70,18 @@ TEST(TextClosedForm, FitsAGlance) {
   }
 }
 
-TEST(TextClosedForm, SaysWhoseLeftAndRight) {
+TEST(EdgeTextClosedForm, SaysWhoseLeftAndRight) {
   EXPECT_THAT(text_of({}, {}),
               HasSubstr("left and right are the knife's: edge down, tip away from you"));
 }
 
-TEST(TextClosedForm, CarriesVerdictAdvicePhotoAndWarning) {
+TEST(EdgeTextClosedForm, CarriesVerdictAdvicePhotoAndWarning) {
   const std::string text = text_of({}, {.tolerance_mm = 0.02});
   EXPECT_THAT(text, AllOf(HasSubstr("verdict: outside 0.020 mm"), HasSubstr("do: "),
                           HasSubstr("photo: Move the camera"), HasSubstr("warning: The photo")));
 }
 
-TEST(TextClosedForm, TheTwoGravestWarningsAreShownAndTheRestCounted) {
+TEST(EdgeTextClosedForm, TheTwoGravestWarningsAreShownAndTheRestCounted) {
   EdgeResult result = test::result_of({});
   result.warnings = {remark<RemarkCode::as_written>("First."),
                      remark<RemarkCode::as_written>("Second."),
@@ -92,19 +92,19 @@ TEST(TextClosedForm, TheTwoGravestWarningsAreShownAndTheRestCounted) {
   EXPECT_EQ(text.find("Third"), std::string::npos);
 }
 
-TEST(TextClosedForm, AnUnresolvedVerdictSaysWhy) {
+TEST(EdgeTextClosedForm, AnUnresolvedVerdictSaysWhy) {
   EXPECT_THAT(text_of({}, {.tolerance_mm = 0.041}),
               AllOf(HasSubstr("not resolved by this photo"), HasSubstr("both sides of 0.041 mm")));
 }
 
-TEST(TextClosedForm, AQuickLookSaysSoFirst) {
+TEST(EdgeTextClosedForm, AQuickLookSaysSoFirst) {
   EdgeResult result = test::result_of({});
   EXPECT_EQ(edge_text(result, {}).find("no card"), std::string::npos);
   result.pose.reset();
   EXPECT_TRUE(edge_text(result, {}).starts_with("edge view, quick look, no card"));
 }
 
-TEST(TextBadInput, WhatWasNotSeenHasNoLine) {
+TEST(EdgeTextBadInput, WhatWasNotSeenHasNoLine) {
   EdgeResult result = test::result_of({});
   result.line_gap_mm.reset();
   result.centreline_offset_mm.reset();
@@ -121,13 +121,13 @@ std::size_t columns(const std::string& line) {
   return static_cast<std::size_t>(std::count(line.begin(), line.end(), ',')) + 1;
 }
 
-TEST(CsvClosedForm, EveryRowKeepsItsColumns) {
+TEST(EdgeCsvClosedForm, EveryRowKeepsItsColumns) {
   const auto lines = lines_of(csv_of({.stage = Stage::ground}));
   ASSERT_EQ(lines.size(), 62U);  // a header and 61 stations
   for (const std::string& line : lines) EXPECT_EQ(columns(line), columns(lines[0])) << line;
 }
 
-TEST(CsvClosedForm, ColumnsCarryTheNamesOfTheDesignAndTheirUnits) {
+TEST(EdgeCsvClosedForm, ColumnsCarryTheNamesOfTheDesignAndTheirUnits) {
   const std::string header = lines_of(csv_of({})).front();
   EXPECT_THAT(header, testing::StartsWith("x_mm,px_x,px_y,centreline_offset_mm,"
                                           "centreline_offset_u_mm,centreline_offset_U95_mm,"));
@@ -137,12 +137,12 @@ TEST(CsvClosedForm, ColumnsCarryTheNamesOfTheDesignAndTheirUnits) {
   }
 }
 
-TEST(CsvClosedForm, AStationWithoutValuesIsEmptyNotZero) {
+TEST(EdgeCsvClosedForm, AStationWithoutValuesIsEmptyNotZero) {
   const auto lines = lines_of(csv_of({}));
   EXPECT_EQ(lines[1 + 21], "21.000" + std::string(columns(lines[0]) - 1, ','));
 }
 
-TEST(CsvClosedForm, ColumnsAreTheSameAtEveryStage) {
+TEST(EdgeCsvClosedForm, ColumnsAreTheSameAtEveryStage) {
   EXPECT_EQ(lines_of(csv_of({.stage = Stage::scribed})).front(),
             lines_of(csv_of({.stage = Stage::bevelled})).front());
 }

@@ -21,20 +21,20 @@ Verdict verdict(double value_mm, double u_mm, double tolerance_mm) {
 // ISO 14253-1: conformity is proven only when the value with its whole interval lies inside the
 // limit, non-conformity only when it lies outside; between them nothing is proven.
 // (Rule from memory; U95 from the normal quantile 1.959964, JCGM 100:2008 table G.2.)
-TEST(VerdictClosedForm, TheWholeIntervalDecides) {
+TEST(EdgeVerdictClosedForm, TheWholeIntervalDecides) {
   EXPECT_EQ(verdict(0.030, 0.005, 0.050), Verdict::within);      // 0.0398 at most
   EXPECT_EQ(verdict(0.070, 0.005, 0.050), Verdict::outside);     // 0.0602 at least
   EXPECT_EQ(verdict(0.045, 0.005, 0.050), Verdict::unresolved);  // value in, interval straddles
   EXPECT_EQ(verdict(0.055, 0.005, 0.050), Verdict::unresolved);  // value out, interval straddles
 }
 
-TEST(VerdictClosedForm, TheSideDoesNotMatter) {
+TEST(EdgeVerdictClosedForm, TheSideDoesNotMatter) {
   EXPECT_EQ(verdict(-0.030, 0.005, 0.050), Verdict::within);
   EXPECT_EQ(verdict(-0.070, 0.005, 0.050), Verdict::outside);
   EXPECT_EQ(verdict(-0.045, 0.005, 0.050), Verdict::unresolved);
 }
 
-TEST(VerdictClosedForm, EitherEndOfTheIntervalTurnsItAtTheLimit) {
+TEST(EdgeVerdictClosedForm, EitherEndOfTheIntervalTurnsItAtTheLimit) {
   constexpr double kU = 0.005;
   constexpr double kU95 = 1.959964 * kU;
   constexpr double kHair = 1e-6;  // well under U95's rounding above
@@ -45,7 +45,7 @@ TEST(VerdictClosedForm, EitherEndOfTheIntervalTurnsItAtTheLimit) {
 }
 
 // JCGM 100:2008 table G.2: t for 4 degrees of freedom is 2.78, so the same u reaches further.
-TEST(VerdictClosedForm, FewDegreesOfFreedomWidenTheInterval) {
+TEST(EdgeVerdictClosedForm, FewDegreesOfFreedomWidenTheInterval) {
   EdgeResult result = worst(0.039, 0.005);
   const ReportSettings settings{.tolerance_mm = 0.050};
   EXPECT_EQ(edge_verdict(result, settings), Verdict::within);
@@ -53,15 +53,15 @@ TEST(VerdictClosedForm, FewDegreesOfFreedomWidenTheInterval) {
   EXPECT_EQ(edge_verdict(result, settings), Verdict::unresolved);
 }
 
-TEST(VerdictClosedForm, ABlurThatHidesTheEdgeIsNeverWithin) {
+TEST(EdgeVerdictClosedForm, ABlurThatHidesTheEdgeIsNeverWithin) {
   EXPECT_EQ(verdict(0.0, 0.1, 0.050), Verdict::unresolved);
 }
 
-TEST(VerdictClosedForm, WithoutToleranceThereIsNone) {
+TEST(EdgeVerdictClosedForm, WithoutToleranceThereIsNone) {
   EXPECT_EQ(edge_verdict(worst(0.03, 0.005), {}), Verdict::none);
 }
 
-TEST(VerdictClosedForm, ABladeMostlyUnseenIsNotWithinButCanBeOutside) {
+TEST(EdgeVerdictClosedForm, ABladeMostlyUnseenIsNotWithinButCanBeOutside) {
   EdgeResult result = worst(0.010, 0.002);
   const ReportSettings settings{.tolerance_mm = 0.050};
   for (std::size_t i = 0; i < result.stations.size() / 3; ++i) {
@@ -72,13 +72,13 @@ TEST(VerdictClosedForm, ABladeMostlyUnseenIsNotWithinButCanBeOutside) {
   EXPECT_EQ(edge_verdict(result, settings), Verdict::outside);
 }
 
-TEST(VerdictBadInput, NothingMeasuredIsUnresolved) {
+TEST(EdgeVerdictBadInput, NothingMeasuredIsUnresolved) {
   EdgeResult result = worst(0.0, 0.0);
   result.centreline_offset_worst_mm.reset();
   EXPECT_EQ(edge_verdict(result, {.tolerance_mm = 0.05}), Verdict::unresolved);
 }
 
-TEST(VerdictBadInput, NotANumberIsUnresolved) {
+TEST(EdgeVerdictBadInput, NotANumberIsUnresolved) {
   const double nan = std::numeric_limits<double>::quiet_NaN();
   EXPECT_EQ(verdict(nan, 0.005, 0.050), Verdict::unresolved);
   EXPECT_EQ(verdict(0.01, nan, 0.050), Verdict::unresolved);

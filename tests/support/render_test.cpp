@@ -316,7 +316,7 @@ TEST(ImagingClosedForm, LateralColourMovesRedOutAndBlueIn) {
   EXPECT_NEAR(border(2) - border(0), 2.0 * 0.4 * 299.5 / 400.0, 0.1);
 }
 
-TEST(RandomScene, TheSameSeedGivesTheSameScene) {
+TEST(RandomSceneProperty, TheSameSeedGivesTheSameScene) {
   std::mt19937_64 first = seeded("RandomScene", 3);
   std::mt19937_64 second = seeded("RandomScene", 3);
   const EdgeScene a = random_edge_scene(SceneStage::ground, first);
@@ -326,7 +326,7 @@ TEST(RandomScene, TheSameSeedGivesTheSameScene) {
   EXPECT_EQ(first(), second());
 }
 
-TEST(RandomScene, TheBladeCrossesThePicturesMiddle) {
+TEST(RandomSceneProperty, TheBladeCrossesThePicturesMiddle) {
   for (int scene_number = 0; scene_number < 200; ++scene_number) {
     std::mt19937_64 rng = seeded("RandomSceneFrame", scene_number);
     const EdgeScene scene = random_edge_scene(static_cast<SceneStage>(scene_number % 4), rng);
@@ -345,7 +345,7 @@ TEST(RandomScene, TheBladeCrossesThePicturesMiddle) {
 
 // Two in five of the ground scenes at least are to have a border of less than 25 % somewhere, one
 // in six of less than 8 %, and the contrast is to change its sign along the blade now and then.
-TEST(RandomScene, WeakBordersOfTheLandAppear) {
+TEST(RandomSceneProperty, WeakBordersOfTheLandAppear) {
   constexpr int kScenes = 200;
   int below_8 = 0, below_25 = 0, change_of_sign = 0;
   for (int number = 0; number < kScenes; ++number) {
