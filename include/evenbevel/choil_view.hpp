@@ -33,7 +33,6 @@ struct ChoilDepth {
   std::optional<Measured> thickness_mm;
   std::optional<Measured> half_left_mm, half_right_mm;  ///< From the section's axis.
   std::optional<Measured> asymmetry_mm;                 ///< Left half minus right half.
-  std::vector<BudgetLine> budget;                       ///< Of thickness_mm.
 };
 
 enum class SideShape { flat, convex, hollow, unresolved };
@@ -83,7 +82,6 @@ struct ChoilResult {
   double blur_px = 0.0;
   double camera_distance_mm = 0.0;
   double clipped_share = 0.0;  ///< Of the paper beside the section: over-exposed.
-  std::vector<QuantityBudgetLine> budget;
   std::vector<Remark> warnings;
   std::vector<Remark> advice;  ///< How to take a better photo.
 };

@@ -64,8 +64,7 @@ struct EdgeStation {
   std::optional<Measured> land_width_mm;         ///< Ground, bevelled.
   std::optional<Measured> facet_width_left_mm;   ///< Ground: seen from above.
   std::optional<Measured> facet_width_right_mm;
-  std::vector<BudgetLine> budget;  ///< Of centreline_offset_mm; adds up to its u.
-  double residual_px = 0.0;        ///< RMS of the profile fit; a model error shows here.
+  double residual_px = 0.0;  ///< RMS of the profile fit; a model error shows here.
 };
 
 /// A curve followed along the blade, for the annotated picture.
@@ -129,7 +128,6 @@ struct EdgeResult {
 
   std::vector<EdgeStation> stations;  ///< From handle to tip, every step_mm along the blade.
   std::vector<EdgeTrace> traces;
-  std::vector<QuantityBudgetLine> budget;
   std::vector<QuantityCheck> monte_carlo;  ///< Where it was asked for.
 
   double coverage = 0.0;         ///< Share of stations with a centreline offset.

@@ -22,7 +22,6 @@ struct GaugeSettings {
 
 struct GaugeResult {
   Measured width_mm;  ///< Median along the gauge, of the distance between its rims.
-  std::vector<BudgetLine> budget;
   int places = 0;           ///< Along the gauge, 1 mm apart.
   double scatter_mm = 0.0;  ///< Of single places.
   double scale_px_per_mm = 0.0;

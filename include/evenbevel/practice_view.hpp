@@ -32,7 +32,6 @@ struct PracticeCheck {
   PracticeCheckKind kind = PracticeCheckKind::offset_middle;
   double printed_mm = 0.0;  ///< On this print: with the printed bar as the maker measured it.
   Measured measured_mm;
-  std::vector<BudgetLine> budget = {};  ///< Adds up to measured_mm.u.
 
   double difference_mm() const { return measured_mm.value - printed_mm; }
   bool inside() const;  ///< The interval holds what is printed.

@@ -157,7 +157,6 @@ struct SideResult {
   std::vector<PlungeAtHeight> plunges;
   std::vector<SideStation> stations;  ///< From handle to tip, every step_mm along the blade.
   std::vector<FaceTrace> traces;
-  std::vector<QuantityBudgetLine> budget;
   std::vector<Remark> warnings;
   std::vector<Remark> advice;  ///< How to take a better photo.
 };

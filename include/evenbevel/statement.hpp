@@ -44,7 +44,14 @@ struct StatedQuantity {
   InUnits note = {};                    ///< Said beside it: "toward the left face".
   std::optional<double> depth_mm = {};  ///< Where one is stated at several depths behind the edge.
   Facts more = {};                      ///< Where it was read, or over what: "x", "x_from".
+  std::vector<BudgetLine> budget = {};  ///< What value.u is made of, to 5 decimals.
   std::vector<StatedQuantity> beside = {};  ///< Read at the same depth.
+};
+
+/// A line of a whole statement's budget.
+struct QuantityBudgetLine {
+  std::string quantity;
+  BudgetLine line;
 };
 
 /// Null when none of them has that id.
@@ -63,7 +70,6 @@ struct StatedStation {
   std::vector<PhotoPlace> places = {};
   std::vector<StatedQuantity> quantities = {};
   std::optional<double> residual_px = {};  ///< RMS of the profile fit.
-  std::vector<BudgetLine> budget = {};     ///< Of the first quantity.
 
   /// Empty: not seen.
   std::optional<Eigen::Vector2d> px(std::string_view face, std::string_view what) const;
@@ -154,10 +160,18 @@ struct Statement {
   Glance glance = {};
   std::vector<StatedTable> tables = {};
   Facts more = {};                              ///< Found by this view alone: a section's axis.
-  std::vector<QuantityBudgetLine> budget = {};  ///< Of `quantities`, and at places of `tables`.
+  std::vector<QuantityBudgetLine> budget = {};  ///< At places of `tables`.
   std::vector<Remark> advice = {}, warnings = {};
   Provenance provenance = {};
 };
+
+/// What the budget calls a quantity: "land_width"; at a depth "thickness_at_0.25".
+std::string budget_name(const StatedQuantity& quantity);
+/// "half_left_at_0.25", of what was read beside it.
+std::string budget_name(const StatedQuantity& quantity, const StatedQuantity& beside);
+
+/// Of all numbers of the whole blade: of `quantities`, what was read beside them, and of `budget`.
+std::vector<QuantityBudgetLine> whole_budget(const Statement& statement);
 
 /// Whether a piece of advice is on the blade; else it is on the photo.
 bool on_the_blade(const Remark& advice);

@@ -15,17 +15,12 @@ constexpr double kNearestMm = 200.0;   // The usual set-up's (design of the edge
 constexpr double kCloserAtMost = 0.6;  // Of the distance: the whole edge must stay in the picture.
 constexpr double kWorthIt = 0.9;       // What leaves more than this of the interval is not.
 
-std::vector<BudgetLine> budget_of(std::string_view quantity,
-                                  const std::vector<QuantityBudgetLine>& all) {
-  std::vector<BudgetLine> budget;
-  for (const QuantityBudgetLine& line : all) {
-    if (line.quantity == quantity) budget.push_back(line.line);
-  }
-  return budget;
+std::vector<BudgetLine> budget_of(const std::optional<Measured>& value) {
+  return value ? value->budget : std::vector<BudgetLine>();
 }
 
 std::vector<BudgetLine> worst_budget(const EdgeResult& result) {
-  return budget_of("centreline_offset_worst", result.budget);
+  return budget_of(result.centreline_offset_worst_mm);
 }
 
 double U95_of(const std::vector<BudgetLine>& budget) { return U95(combine(0.0, budget)); }
@@ -95,9 +90,9 @@ std::optional<Remark> calibrate_first(const EdgeResult& result) {
 
 std::optional<Remark> calibrate_first(const SideResult& result, bool lens_guessed) {
   if (!lens_guessed) return std::nullopt;
-  for (const char* quantity :
-       {"bevel_height_difference_worst", "bevel_height_left", "bevel_height_right"}) {
-    const std::vector<BudgetLine> budget = budget_of(quantity, result.budget);
+  for (const auto* value : {&result.bevel_height_difference_worst_mm, &result.bevel_height_left_mm,
+                            &result.bevel_height_right_mm}) {
+    const std::vector<BudgetLine> budget = budget_of(*value);
     if (!budget.empty()) return lens_remark(budget, "lens, pose and flatness", U95_of(budget));
   }
   return std::nullopt;
@@ -110,8 +105,9 @@ std::optional<Remark> calibrate_first(const ChoilResult& result, bool lens_guess
     return U95_of(budget) - U95_with(budget, {"lens"}, 0.0);
   };
   for (const ChoilDepth& depth : result.depths) {
-    if (!depth.thickness_mm || depth.budget.empty()) continue;
-    if (widest == nullptr || widened(depth.budget) > widened(*widest)) widest = &depth.budget;
+    if (!depth.thickness_mm || depth.thickness_mm->budget.empty()) continue;
+    const std::vector<BudgetLine>& budget = depth.thickness_mm->budget;
+    if (widest == nullptr || widened(budget) > widened(*widest)) widest = &budget;
   }
   return widest == nullptr ? std::nullopt : lens_remark(*widest, "lens", U95_of(*widest));
 }

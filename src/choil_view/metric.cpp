@@ -133,11 +133,6 @@ class Metric {
     fill_axis();
     choose_range();
     for (const double depth : settings_.at_mm) result_.depths.push_back(at_depth(depth));
-    for (const ChoilDepth& depth : result_.depths) {
-      for (const BudgetLine& line : depth.budget) {
-        result_.budget.push_back({thickness_name(depth.depth_mm), line});
-      }
-    }
     fill_outline();
     fill_sides();
     fill_asymmetry();
@@ -145,29 +140,16 @@ class Metric {
   }
 
  private:
-  static std::string thickness_name(double depth_mm) {
-    std::string text = std::to_string(depth_mm);
-    text.erase(text.find_last_not_of('0') + 1);
-    if (text.back() == '.') text.pop_back();
-    return "thickness_at_" + text;
-  }
-
-  void add_budget(const std::string& quantity, const std::vector<BudgetLine>& lines) {
-    for (const BudgetLine& line : lines) result_.budget.push_back({quantity, line});
-  }
-
   void fill_axis() {
     result_.axis_from = axis_.from;
     result_.axis_lean_rad = {axis_.lean_rad, axis_.u_lean_rad};
     if (axis_.stock_mm) {
       const double stock = axis_.stock_mm->value;
-      const std::vector<BudgetLine> lines = {
-          {"location noise", axis_.stock_mm->u, axis_.stock_mm->dof},
-          {"scale", stock * around_.print_u},
-          {"plane of the heel", stock * kPlaneU_mm / around_.distance_mm},
-          {"light", kFlatsBiasPx / outline_.px_per_mm}};
-      result_.stock_thickness_mm = combine(stock, lines);
-      add_budget("stock_thickness", lines);
+      result_.stock_thickness_mm =
+          combine(stock, {{"location noise", axis_.stock_mm->u, axis_.stock_mm->dof},
+                          {"scale", stock * around_.print_u},
+                          {"plane of the heel", stock * kPlaneU_mm / around_.distance_mm},
+                          {"light", kFlatsBiasPx / outline_.px_per_mm}});
       result_.flats_from_mm = axis_.flats_from_mm - outline_.edge_down_mm;
       result_.flats_to_mm = axis_.flats_to_mm - outline_.edge_down_mm;
     }
@@ -269,38 +251,45 @@ class Metric {
     const auto width = [&](const Warp& warp) {
       return warped_width(warp, l->out_mm, -r->out_mm, depth, growth);
     };
-    out.budget = {{"location noise", w->u_mm},
-                  {"scale", around_.print_u * std::hypot(thickness, growth * depth)},
-                  {"plane of the heel",
-                   std::abs(thickness - growth * depth) * kPlaneU_mm / around_.distance_mm},
-                  {"pose", spread(around_.pose, width)},
-                  {"lens", spread(around_.lens, width)},
-                  {"light", width_bias_mm_},
-                  {"sides seen past the end", 2.0 * fringe_u_mm_},
-                  {"edge's end", std::abs(growth) * u_depth()}};
-    out.thickness_mm = combine(thickness, out.budget);
+    out.thickness_mm =
+        combine(thickness, {{"location noise", w->u_mm},
+                            {"scale", around_.print_u * std::hypot(thickness, growth * depth)},
+                            {"plane of the heel", std::abs(thickness - growth * depth) *
+                                                      kPlaneU_mm / around_.distance_mm},
+                            {"pose", spread(around_.pose, width)},
+                            {"lens", spread(around_.lens, width)},
+                            {"light", width_bias_mm_},
+                            {"sides seen past the end", 2.0 * fringe_u_mm_},
+                            {"edge's end", std::abs(growth) * u_depth()}});
     const double u_axis =
         std::hypot(axis_.u_place_mm, sections_.from_axis_point(depth) * axis_.u_lean_rad);
-    const double u_side = std::hypot(0.5 * out.thickness_mm->u, u_middle());
-    out.half_left_mm = Measured{l->out_mm, std::hypot(std::hypot(u_side, u_axis), l->u_mm)};
-    out.half_right_mm = Measured{r->out_mm, std::hypot(std::hypot(u_side, u_axis), r->u_mm)};
-    out.asymmetry_mm = Measured{l->out_mm - r->out_mm, u_asymmetry(*l, *r, u_axis)};
+    const double u_thickness = out.thickness_mm->u;
+    out.half_left_mm = combine(l->out_mm, half_budget(l->u_mm, u_thickness, u_axis));
+    out.half_right_mm = combine(r->out_mm, half_budget(r->u_mm, u_thickness, u_axis));
+    const double apart = l->out_mm - r->out_mm;
+    out.asymmetry_mm = combine(apart, {{"location noise", std::hypot(l->u_mm, r->u_mm)},
+                                       {"axis", 2.0 * u_axis},
+                                       {"light", 2.0 * middle_bias_mm_},
+                                       {"sides seen past the end", 2.0 * u_fringe_middle()},
+                                       {"scale", std::abs(apart) * around_.print_u}});
     return out;
   }
 
-  /// Of two borders' middle: light, and where one has more of a fringe than the other.
-  double u_middle() const { return std::hypot(middle_bias_mm_, fringe_u_mm_ / std::sqrt(2.0)); }
+  /// Of two borders' middle, where one has more of a fringe than the other.
+  double u_fringe_middle() const { return fringe_u_mm_ / std::sqrt(2.0); }
 
-  double u_asymmetry(const SideReading& l, const SideReading& r, double u_axis) const {
-    return std::sqrt(square(l.u_mm) + square(r.u_mm) + square(2.0 * u_axis) +
-                     square(2.0 * u_middle()) + square((l.out_mm - r.out_mm) * around_.print_u));
+  std::vector<BudgetLine> half_budget(double u_side, double u_thickness, double u_axis) const {
+    return {{"location noise", u_side},
+            {"thickness", 0.5 * u_thickness},
+            {"axis", u_axis},
+            {"light", middle_bias_mm_},
+            {"sides seen past the end", u_fringe_middle()}};
   }
 
   void fill_outline() {
     const double last = sections_.last_depth(false);
     for (double depth = 0.1; depth <= last; depth += depth < 2.0 ? 0.1 : 0.5) {
       ChoilDepth at = at_depth(depth);
-      at.budget.clear();
       if (at.thickness_mm) result_.outline.push_back(std::move(at));
     }
   }
@@ -388,28 +377,25 @@ class Metric {
       }
       lines.push_back({"axis", axis_.u_lean_rad});
       lines.push_back({"heel's end not square", u_square()});
-      out.angle_rad = combine(fit->angle_rad, lines);
-      add_budget(side > 0 ? "angle_left" : "angle_right", lines);
-      fill_shape(out, *fit, side > 0 ? "bow_left" : "bow_right");
+      out.angle_rad = combine(fit->angle_rad, std::move(lines));
+      fill_shape(out, *fit);
     }
     if (left && right) {
       bend_ = {left->curvature_per_mm + right->curvature_per_mm,
                std::hypot(kEdgeBendU, std::hypot(left->u_curvature, right->u_curvature))};
-      result_.included_angle_rad = combine(left->angle_rad + right->angle_rad, included);
-      add_budget("included_angle", included);
+      result_.included_angle_rad = combine(left->angle_rad + right->angle_rad, std::move(included));
     }
   }
 
-  void fill_shape(SectionSide& side, const SideFit& fit, const std::string& quantity) {
+  void fill_shape(SectionSide& side, const SideFit& fit) {
     constexpr double kWorthSayingMm = 0.05;  // A bow that may be larger is not called flat.
     const double to_bow = square(fit.chord_mm) / 8.0;
-    const std::vector<BudgetLine> lines = {
-        {"location noise", to_bow * fit.u_curvature, fit.dof},
-        {"scale", to_bow * std::abs(fit.curvature_per_mm) *
-                      (2.0 * around_.print_u + kPlaneU_mm / around_.distance_mm)},
-        {"light", drift_mm()}};
-    side.bow_mm = combine(-fit.curvature_per_mm * to_bow, lines);
-    add_budget(quantity, lines);
+    side.bow_mm =
+        combine(-fit.curvature_per_mm * to_bow,
+                {{"location noise", to_bow * fit.u_curvature, fit.dof},
+                 {"scale", to_bow * std::abs(fit.curvature_per_mm) *
+                               (2.0 * around_.print_u + kPlaneU_mm / around_.distance_mm)},
+                 {"light", drift_mm()}});
     const double reach = U95(*side.bow_mm);
     if (std::abs(side.bow_mm->value) <= reach) {
       side.shape = reach <= kWorthSayingMm ? SideShape::flat : SideShape::unresolved;
@@ -417,9 +403,10 @@ class Metric {
     }
     side.shape = side.bow_mm->value > 0.0 ? SideShape::convex : SideShape::hollow;
     if (side.shape == SideShape::convex) return;
-    const double curvature = fit.curvature_per_mm, u = side.bow_mm->u / to_bow;
+    const double curvature = fit.curvature_per_mm;
     const double out = reach / to_bow;
-    side.hollow_radius_mm = Measured{1.0 / curvature, u / square(curvature), side.bow_mm->dof};
+    side.hollow_radius_mm = times(1.0 / to_bow / square(curvature), *side.bow_mm);
+    side.hollow_radius_mm->value = 1.0 / curvature;
     side.hollow_radius_low_mm = 1.0 / (curvature + out);
     if (curvature > out) side.hollow_radius_high_mm = 1.0 / (curvature - out);
   }
@@ -437,33 +424,24 @@ class Metric {
     if (worst == nullptr) return;
     result_.asymmetry_mm = worst->asymmetry_mm;
     result_.asymmetry_depth_mm = worst->depth_mm;
-    const double lean = sections_.from_axis_point(worst->depth_mm) * axis_.u_lean_rad;
-    const double axis = 2.0 * std::hypot(axis_.u_place_mm, lean);
-    const double u = worst->asymmetry_mm->u, light = 2.0 * u_middle();
-    add_budget("asymmetry", {{"axis", axis},
-                             {"light", light},
-                             {"location noise",
-                              std::sqrt(std::max(0.0, square(u) - square(axis) - square(light)))}});
   }
 
   /// The sides carried on to depth 0; where they would meet before it, to a tenth of a mm.
   void fill_edge() {
     const double scatter = std::max(sections_.scatter_left(), sections_.scatter_right());
-    std::vector<BudgetLine> lines;
     for (const double depth : {0.0, 0.1}) {
       const auto width = carry_to_edge(sections_.width(), depth, bend_, scatter);
       if (!width) return;
-      lines = {{"location noise", width->u_mm},
-               {"scale", around_.print_u * width->out_mm},
-               {"light", width_bias_mm_},
-               {"sides seen past the end", 2.0 * fringe_u_mm_},
-               {"land's corners", kCornerPx / outline_.px_per_mm},
-               {"edge's end", std::abs(width->slope) * u_depth()}};
-      result_.edge_thickness_mm = combine(width->out_mm, lines);
+      result_.edge_thickness_mm =
+          combine(width->out_mm, {{"location noise", width->u_mm},
+                                  {"scale", around_.print_u * width->out_mm},
+                                  {"light", width_bias_mm_},
+                                  {"sides seen past the end", 2.0 * fringe_u_mm_},
+                                  {"land's corners", kCornerPx / outline_.px_per_mm},
+                                  {"edge's end", std::abs(width->slope) * u_depth()}});
       result_.edge_depth_mm = depth;
       if (result_.edge_thickness_mm->value >= U95(*result_.edge_thickness_mm)) break;
     }
-    add_budget("edge_thickness", lines);
   }
 
   ChoilResult& result_;

@@ -6,6 +6,7 @@
 #include <Eigen/Dense>
 
 #include "evenbevel/fit.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -33,26 +34,6 @@ struct Arc {
     return {1.0, x, (more.height(x) - height(x)) / kStep};
   }
 };
-
-/// How much more block means scatter than independent points would: neighbours share their errors.
-double shared_errors(const std::vector<double>& residuals) {
-  constexpr std::size_t kBlock = 5;
-  constexpr double kMost = 2.5;
-  if (residuals.size() < 4 * kBlock) return 1.5;
-  double of_one = 0.0, of_means = 0.0, blocks = 0.0;
-  for (std::size_t i = 0; i + kBlock <= residuals.size(); i += kBlock) {
-    double mean = 0.0;
-    for (std::size_t k = i; k < i + kBlock; ++k) {
-      mean += residuals[k] / kBlock;
-      of_one += residuals[k] * residuals[k];
-    }
-    of_means += mean * mean;
-    blocks += 1.0;
-  }
-  of_one /= blocks * kBlock;
-  of_means /= blocks;
-  return std::clamp(std::sqrt(kBlock * of_means / std::max(of_one, 1e-12)), 1.0, kMost);
-}
 
 }  // namespace
 
@@ -161,7 +142,7 @@ std::optional<SideReading> carry_to_edge(std::span<const SidePoint> width, doubl
   for (const double r : off) squares += r * r;
   const double misfit = std::sqrt(squares / (static_cast<double>(near.size()) - 2.0));
   const double u = std::sqrt(normal.inverse()(0, 0));
-  return SideReading{parabola[0], parabola[1], shared_errors(off) * std::max(1.0, misfit) * u};
+  return SideReading{parabola[0], parabola[1], block_inflation(off) * std::max(1.0, misfit) * u};
 }
 
 namespace {
@@ -226,7 +207,7 @@ std::optional<SideFit> fit_side(std::span<const SidePoint> side, double from_mm,
   }
   if (used < 6.0) return std::nullopt;
   const double det = used * sxx - sx * sx;
-  const double shared = shared_errors(kept);
+  const double shared = block_inflation(kept);
   SideFit fit;
   fit.dof = used - 3.0;
   fit.scatter_mm = std::sqrt(squares / fit.dof);

@@ -11,6 +11,7 @@
 #include "joint.hpp"
 #include "match.hpp"
 #include "refusals.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::edges {
 namespace {
@@ -52,16 +53,27 @@ std::vector<double> origins(std::span<const EdgeResult> results, const JointSolu
   return all;
 }
 
-/// Mean of an uncertainty over the photos' own stations.
-std::optional<double> mean_u(const std::vector<const EdgeStation*>& near,
-                             std::optional<Measured> EdgeStation::*which) {
-  double sum = 0.0, count = 0.0;
+/// A value with the mean of the photos' own uncertainties.
+std::optional<Measured> with_mean_u(double value, const std::vector<const EdgeStation*>& near,
+                                    std::optional<Measured> EdgeStation::*which) {
+  std::vector<Measured> own;
   for (const EdgeStation* station : near) {
-    if (!(station->*which)) continue;
-    sum += (station->*which)->u;
-    count += 1.0;
+    if (station->*which) own.push_back(*(station->*which));
   }
-  return count > 0.0 ? std::optional(sum / count) : std::nullopt;
+  if (own.empty()) return std::nullopt;
+  Measured out = shared_mean(own);
+  out.value = value;
+  return out;
+}
+
+/// What each cause leaves unknown of a number of the solution.
+std::vector<BudgetLine> lines_of(const JointSolution& joint, const Row& row) {
+  std::vector<BudgetLine> lines;
+  for (int k = 0; k < kCauses; ++k) {
+    const auto cause = static_cast<Cause>(k);
+    lines.push_back({name(cause), joint.u(row, cause)});
+  }
+  return lines;
 }
 
 /// A photo's part in a cause that is alike in all: their mean. Which border is the flat's, and
@@ -69,7 +81,7 @@ std::optional<double> mean_u(const std::vector<const EdgeStation*>& near,
 double shared_u(const std::vector<const EdgeStation*>& near, std::string_view cause) {
   double sum = 0.0, least = std::numeric_limits<double>::infinity();
   for (const EdgeStation* station : near) {
-    for (const BudgetLine& line : station->budget) {
+    for (const BudgetLine& line : station->centreline_offset_mm->budget) {
       if (line.cause != cause) continue;
       sum += line.u / static_cast<double>(near.size());
       least = std::min(least, line.u);
@@ -80,11 +92,8 @@ double shared_u(const std::vector<const EdgeStation*>& near, std::string_view ca
 
 std::vector<BudgetLine> budget_of(const JointSolution& joint, const Row& row,
                                   const std::vector<const EdgeStation*>& near) {
-  std::vector<BudgetLine> budget;
-  for (int k = 0; k < kCauses; ++k) {
-    const auto cause = static_cast<Cause>(k);
-    budget.push_back({name(cause), joint.u(row, cause)});
-  }
+  std::vector<BudgetLine> budget = lines_of(joint, row);
+  budget.front().shared_mm = kBorderSharedMm;
   for (const char* cause : kShared) budget.push_back({cause, shared_u(near, cause)});
   // What light does anew in each photo is in the solution's part: the rest it does in all of them.
   const double anew = joint.u(row, Cause::view_light) * std::sqrt(static_cast<double>(near.size()));
@@ -110,14 +119,14 @@ EdgeStation station_at(const JointSolution& joint, double s_mm,
   const SpaceCurves& curves = joint.curves;
   EdgeStation station;
   const Row offset = offset_row(curves, s_mm);
-  station.budget = budget_of(joint, offset, near);
   station.centreline_offset_mm =
-      combine(joint.value(offset) - by_lean_mm(joint, s_mm, lean_to_left_rad), station.budget);
+      combine(joint.value(offset) - by_lean_mm(joint, s_mm, lean_to_left_rad),
+              budget_of(joint, offset, near));
   for (const EdgeStation* one : near) {
     station.residual_px = std::max(station.residual_px, one->residual_px);
   }
   const auto with_shared_u = [&](std::optional<Measured> EdgeStation::*which, const Row& row) {
-    if (const auto u = mean_u(near, which)) station.*which = Measured{joint.value(row), *u};
+    station.*which = with_mean_u(joint.value(row), near, which);
   };
   const Row inner = width_row(curves, Border::inner_left, Border::inner_right, s_mm);
   with_shared_u(&EdgeStation::line_gap_mm, inner);
@@ -127,7 +136,8 @@ EdgeStation station_at(const JointSolution& joint, double s_mm,
   if (stage != Stage::ground) return station;
   const auto facet = [&](Border left, Border right) {
     const Row row = width_row(curves, left, right, s_mm);
-    return Measured{joint.value(row), std::hypot(joint.u(row), kFacetLightPx / px_per_mm)};
+    return with_line(combine(joint.value(row), lines_of(joint, row)),
+                     {edge::kLight, kFacetLightPx / px_per_mm});
   };
   station.facet_width_left_mm = facet(Border::flat_left, Border::inner_left);
   station.facet_width_right_mm = facet(Border::inner_right, Border::flat_right);
@@ -186,7 +196,6 @@ bool is_measured(const JointSolution& joint, const Row& height) {
 
 struct Facet {
   std::optional<Measured> land_height_mm, angle_rad;
-  std::vector<BudgetLine> angle_budget;
 };
 
 /// Mean over the stations of one side.
@@ -205,18 +214,14 @@ Facet facet_of(const JointSolution& joint, const std::vector<double>& s_mm, Bord
   width = merged(width);
   if (!is_measured(joint, height)) return out;
   const double h = joint.value(height), w = joint.value(width);
-  out.land_height_mm = Measured{h, joint.u(height)};
+  out.land_height_mm = combine(h, lines_of(joint, height));
   if (h <= 0.0 || w <= 0.0) return out;
   Row angle;
   append(angle, width, h / (h * h + w * w));
   append(angle, height, -w / (h * h + w * w));
   angle = merged(angle);
-  for (int k = 0; k < kCauses; ++k) {
-    const auto cause = static_cast<Cause>(k);
-    out.angle_budget.push_back({name(cause), joint.u(angle, cause)});
-  }
-  out.angle_budget.push_back({edge::kLight, h / (h * h + w * w) * kFacetLightPx / px_per_mm});
-  out.angle_rad = combine(std::atan2(w, h), out.angle_budget);
+  out.angle_rad = with_line(combine(std::atan2(w, h), lines_of(joint, angle)),
+                            {edge::kLight, h / (h * h + w * w) * kFacetLightPx / px_per_mm});
   return out;
 }
 
@@ -228,25 +233,16 @@ void add_facets(EdgeResult& result, const JointSolution& joint, const std::vecto
   result.land_height_right_mm = right.land_height_mm;
   result.facet_angle_left_rad = left.angle_rad;
   result.facet_angle_right_rad = right.angle_rad;
-  for (const BudgetLine& line : left.angle_budget) {
-    result.budget.push_back({"facet_angle_left", line});
-  }
-  for (const BudgetLine& line : right.angle_budget) {
-    result.budget.push_back({"facet_angle_right", line});
-  }
 }
 
 std::optional<Measured> mean(std::span<const EdgeResult> results,
                              std::optional<Measured> EdgeResult::*which) {
-  double value = 0.0, u = 0.0, count = 0.0;
+  std::vector<Measured> values;
   for (const EdgeResult& result : results) {
-    if (!(result.*which)) continue;
-    value += (result.*which)->value;
-    u += (result.*which)->u;
-    count += 1.0;
+    if (result.*which) values.push_back(*(result.*which));
   }
-  if (count == 0.0) return std::nullopt;
-  return Measured{value / count, u / count};
+  if (values.empty()) return std::nullopt;
+  return shared_mean(values);
 }
 
 void add_what_the_photos_say(EdgeResult& out, std::span<const EdgeResult> results) {
@@ -285,7 +281,6 @@ EdgeResult measure_jointly(std::span<const EdgeResult> results, const CameraMode
   }
   PlacedStations placed = stations_of(results, joint, origin_mm, x_zero, settings);
   out.stations = std::move(placed.stations);
-  out.budget.clear();
   edge::summarise(out, edge::mean_offset(out.stations));
   const double middle = 0.5 * (joint.curves.inner().begin_mm + joint.curves.inner().end_mm);
   const Row height = joint.curves.z(Border::inner_left, middle);

@@ -5,6 +5,8 @@
 #include <limits>
 #include <vector>
 
+#include "uncertainty/neighbours.hpp"
+
 namespace evenbevel::edges {
 namespace {
 
@@ -110,8 +112,8 @@ std::optional<Match> match_stations(const EdgeResult& first, const EdgeResult& s
     const double overlap = static_cast<double>(apart.offset.size()) * step_of(first);
     if (overlap < kLeastOverlapMm) continue;
     const double misfit = std::hypot(scatter(apart.offset), 0.5 * scatter(apart.width));
-    // Neighbouring stations share their errors over some 4 mm.
-    const double chi2 = (overlap / 4.0) * std::pow(misfit / kShapeNoiseMm, 2) + away * away;
+    const double chi2 =
+        independent(overlap, kBorderSharedMm) * std::pow(misfit / kShapeNoiseMm, 2) + away * away;
     if (chi2 >= least) continue;
     least = chi2;
     best = Match{shift, std::min(prior.u_mm, kAlignedU), misfit, overlap};

@@ -1,6 +1,7 @@
 #include "reversal.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <string_view>
 #include <utility>
@@ -27,8 +28,6 @@ double u_of(const std::vector<BudgetLine>& budget, std::string_view cause) {
   }
   return 0.0;
 }
-
-double square(double x) { return x * x; }
 
 /// +1 when the camera stood on one side of the blade in both, else -1.
 double same_side(const EdgeResult& a, const EdgeResult& b) {
@@ -68,15 +67,14 @@ std::optional<Measured> half_sum(const std::optional<Measured>& a,
                                  const std::optional<Measured>& b) {
   if (!a || !b) return a ? a : b;
   // Widths: what moves a border outward does so in both photos.
-  return Measured{0.5 * (a->value + b->value), 0.5 * (a->u + b->u)};
+  return shared_mean(std::array{*a, *b});
 }
 
 EdgeStation half_sum(const EdgeStation& a, const EdgeStation& b, double turned_offset_mm,
-                     const std::vector<BudgetLine>& budget) {
+                     std::vector<BudgetLine> budget) {
   EdgeStation out = a;
-  out.budget = budget;
   out.centreline_offset_mm =
-      combine(0.5 * (a.centreline_offset_mm->value + turned_offset_mm), budget);
+      combine(0.5 * (a.centreline_offset_mm->value + turned_offset_mm), std::move(budget));
   for (auto member :
        {&EdgeStation::thickness_mm, &EdgeStation::line_gap_mm, &EdgeStation::land_width_mm,
         &EdgeStation::facet_width_left_mm, &EdgeStation::facet_width_right_mm}) {
@@ -100,10 +98,11 @@ std::vector<EdgeStation> half_sums(const EdgeResult& first, const EdgeResult& se
       stations.push_back(unseen);
       continue;
     }
-    std::vector<BudgetLine> budget = turned_budget(a.budget, b->budget, same_side(first, second));
+    std::vector<BudgetLine> budget = turned_budget(
+        a.centreline_offset_mm->budget, b->centreline_offset_mm->budget, same_side(first, second));
     const std::optional<double> ahead = offset_at(second, x + 1.0);
     budget.push_back({kMatching, 0.5 * match.u_mm * std::abs(ahead.value_or(*turned) - *turned)});
-    stations.push_back(half_sum(a, *b, *turned, budget));
+    stations.push_back(half_sum(a, *b, *turned, std::move(budget)));
   }
   const auto seen = [](const EdgeStation& s) { return s.centreline_offset_mm.has_value(); };
   const auto begin = std::find_if(stations.begin(), stations.end(), seen);
@@ -124,16 +123,16 @@ Measured set_up(const EdgeResult& first, const EdgeResult& second, const Match& 
   }
   // With the tip to the right the left face looks to -y of the card.
   const double toward_y = first.tip == Tip::right ? -0.5 : 0.5;
-  const std::vector<BudgetLine> a = edge::mean_offset(first.stations).budget;
-  const std::vector<BudgetLine> b = edge::mean_offset(second.stations).budget;
-  double variance = 0.0;
+  const std::vector<BudgetLine> a = edge::mean_offset(first.stations).value().budget;
+  const std::vector<BudgetLine> b = edge::mean_offset(second.stations).value().budget;
+  std::vector<BudgetLine> budget;
   for (const char* cause :
        {edge::kEdgeLocation, edge::kFlatsLocation, edge::kCarried, edge::kParallax}) {
-    variance += 0.25 * (square(u_of(a, cause)) + square(u_of(b, cause)));
+    budget.push_back({cause, 0.5 * std::hypot(u_of(a, cause), u_of(b, cause))});
   }
   const double depth = u_of(a, edge::kDepth) - same_side(first, second) * u_of(b, edge::kDepth);
-  variance += 0.25 * square(depth);
-  return {toward_y * sum / count, std::sqrt(variance)};
+  budget.push_back({edge::kDepth, 0.5 * std::abs(depth)});
+  return combine(toward_y * sum / count, std::move(budget));
 }
 
 }  // namespace
@@ -143,22 +142,27 @@ std::vector<BudgetLine> turned_budget(const std::vector<BudgetLine>& budget,
   std::vector<BudgetLine> out;
   for (const BudgetLine& line : budget) {
     const double a = line.u, b = u_of(turned, line.cause);
+    const auto left = [&](double u) {
+      BudgetLine rest = line;
+      rest.u = u;
+      out.push_back(rest);
+    };
     if (line.cause == edge::kSquareness) {
       out.push_back({kReclamping, 0.5 * kReseated * std::hypot(a, b)});
     } else if (line.cause == edge::kLight) {
-      out.push_back({line.cause, 0.5 * kLightLeft * (a + b)});
+      left(0.5 * kLightLeft * (a + b));
     } else if (line.cause == edge::kDepth) {
       // The depth is the blade's; the camera's side of the blade changes with the blade.
-      out.push_back({line.cause, 0.5 * std::abs(a + same_side * b)});
+      left(0.5 * std::abs(a + same_side * b));
     } else if (line.cause == edge::kStrip) {
       // Seen on the camera's side of the blade; where in it the border is read is the light's
       // doing.
-      out.push_back({line.cause, 0.5 * (same_side > 0.0 ? 1.0 : kLightLeft) * (a + b)});
+      left(0.5 * (same_side > 0.0 ? 1.0 : kLightLeft) * (a + b));
     } else if (line.cause == edge::kBurr || line.cause == edge::kCorners ||
                line.cause == edge::kWhichBorder || line.cause == edge::kScale) {
-      out.push_back({line.cause, 0.5 * (a + b)});  // The blade's own, or the thickness's.
+      left(0.5 * (a + b));  // The blade's own, or the thickness's.
     } else {
-      out.push_back({line.cause, 0.5 * std::hypot(a, b)});
+      left(0.5 * std::hypot(a, b));
     }
   }
   return out;
@@ -170,7 +174,6 @@ EdgeResult reverse(const EdgeResult& as_clamped, const EdgeResult& turned) {
   if (!match) fail_nothing_common(second);
   EdgeResult out = first;
   out.tip_seen = first.tip_seen || second.tip_seen;
-  out.budget.clear();
   out.stations = half_sums(first, second, *match);
   if (out.stations.size() < 5) fail_nothing_common(second);
   edge::summarise(out, edge::mean_offset(out.stations));

@@ -7,6 +7,7 @@
 #include <Eigen/LU>
 
 #include "fit/straight.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -37,14 +38,14 @@ std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations) 
   if (!line) return std::nullopt;
   u_width_mm /= static_cast<double>(widths.size());
   const double length = std::abs(widths.back().x() - widths.front().x());
-  return Measured{kPerMm * line->slope, kPerMm / length * std::sqrt(2.0) * kOwnShare * u_width_mm};
+  const double u_own_mm = kPerMm / length * std::sqrt(2.0) * kOwnShare * u_width_mm;
+  return combine(kPerMm * line->slope, {{kLight, u_own_mm}});
 }
 
-std::optional<Bow> bow_of(const Placement& placed) {
+std::optional<Measured> bow_mm(const Placement& placed) {
   // Type B, px: what the lens model leaves of a straight line, and what light does to a rim here
   // and not there.
   constexpr double kLensPx = 0.1, kLightPx = 0.1;
-  constexpr double kNeighboursMm = 4.0;  // Readings nearer to each other err alike: scratches.
   // Toward the tip edge and rims drop away, seen from aside as a bend of the rims.
   constexpr double kDropMm = 0.5;
   if (placed.settings.stage != Stage::ground) return std::nullopt;
@@ -69,18 +70,14 @@ std::optional<Bow> bow_of(const Placement& placed) {
   const Eigen::Vector3d arc = normal.ldlt().solve(design.transpose() * across);
   const double places = static_cast<double>(design.rows());
   const double scatter_mm = (across - design * arc).norm() / std::sqrt(places - 3.0);
-  const double independent = std::min(2.0 * half / kNeighboursMm, places);
-  const double u_mm =
-      scatter_mm * std::sqrt(normal.inverse()(2, 2) * places / std::max(independent, 1.0));
+  const double counted = std::min(independent(2.0 * half, kBorderSharedMm), places);
+  const double u_mm = scatter_mm * std::sqrt(normal.inverse()(2, 2) * places / counted);
   const double lateral_mm = std::abs(placed.camera.t_mm - arc[0]);
   const double distance_mm = placed.camera.height_mm - placed.settings.reference_height_mm;
-  Bow bow{.mm = {},
-          .budget = {{kFlatsLocation, u_mm},
-                     {kLight, kLightPx / px_per_mm},
-                     {"lens", kLensPx / px_per_mm},
-                     {kDepth, kDropMm * lateral_mm / distance_mm}}};
-  bow.mm = combine(-arc[2], bow.budget);
-  return bow;
+  return combine(-arc[2], {{kFlatsLocation, u_mm},
+                           {kLight, kLightPx / px_per_mm},
+                           {"lens", kLensPx / px_per_mm},
+                           {kDepth, kDropMm * lateral_mm / distance_mm}});
 }
 
 }  // namespace evenbevel::edge

@@ -14,15 +14,10 @@ namespace evenbevel::edge {
 /// widths. Empty: too few stations, or over too short a stretch.
 std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations);
 
-/// Bow of the blade as it is clamped.
-struct Bow {
-  Measured mm;  ///< Height of the flats' mid-line over the chord between the ends of what was read,
-                ///< of the parabola that fits it best; positive toward the left face.
-  std::vector<BudgetLine> budget;
-};
-
+/// Bow of the blade as it is clamped: height of the flats' mid-line over the chord between the ends
+/// of what was read, of the parabola that fits it best; positive toward the left face.
 /// Only where rims were read all along by themselves. Empty: they were not, or over too short a
 /// stretch.
-std::optional<Bow> bow_of(const Placement& placed);
+std::optional<Measured> bow_mm(const Placement& placed);
 
 }  // namespace evenbevel::edge

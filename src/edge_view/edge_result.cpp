@@ -65,8 +65,6 @@ double set_plunges(EdgeResult& result, const Placement& placed, const EdgeLine& 
   result.plunge_left_mm = plunges.left_mm;
   result.plunge_right_mm = plunges.right_mm;
   result.plunge_mismatch_mm = plunges.mismatch_mm;
-  for (const BudgetLine& line : plunges.mismatch_budget)
-    result.budget.push_back({"plunge_mismatch", line});
   return origin;
 }
 
@@ -101,7 +99,7 @@ EdgeResult result_of(const Placement& placed, const BladeReading& read, double p
   result.scale_px_per_mm = px_per_mm;
   result.blur_px = read.plan.blur_px;
   result.camera_distance_mm = placed.camera.height_mm - placed.metric.edge_height_mm;
-  summarise(result, placed.metric.mean);
+  summarise(result, placed.metric.mean_offset_mm);
   return result;
 }
 

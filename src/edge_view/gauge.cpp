@@ -13,6 +13,7 @@
 #include "refusals.hpp"
 #include "strip.hpp"
 #include "support.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel {
 namespace {
@@ -27,9 +28,9 @@ constexpr std::size_t kLeastPlaces = 10;
 constexpr double kLeastStrength = 0.85;
 constexpr double kOffEndMm = 0.5;
 constexpr double kMostApartMm = 0.1;
-constexpr double kCornersMm = 0.020;   // Two broken corners of 0.05 mm, of which a rim may be read
-                                       // anywhere: sqrt(2) 0.05 / sqrt(12).
-constexpr double kSharedPlaces = 4.0;  // Neighbours share pixels: one in four counts.
+constexpr double kCornersMm = 0.020;  // Two broken corners of 0.05 mm, of which a rim may be read
+                                      // anywhere: sqrt(2) 0.05 / sqrt(12).
+constexpr double kApartMm = 1.0;      // Of places.
 
 [[noreturn]] void fail_without_gauge(double width_mm) {
   throw Error(
@@ -156,17 +157,17 @@ GaugeResult gauge_view(const Photo& photo, const CameraModel& file, const GaugeS
   const double width_mm = best.width_mm();
   result.scatter_mm = mad_sigma(best.widths_mm, width_mm);
   const double distance_mm = on_gauge.camera_mm().z() - settings.height_mm;
-  const double independent = std::max(result.places / kSharedPlaces, 1.0);
+  const double counted = independent(result.places * kApartMm, kBorderSharedMm);
   // A median scatters by 1.25 of what a mean does.
-  result.budget = {{kFlatsLocation, 1.25 * result.scatter_mm / std::sqrt(independent)},
-                   {kLight, kWidthBiasPx / best.px_per_mm},
-                   {kCorners, kCornersMm},
-                   {kWhichBorder, u_which_mm},
-                   {kScale, width_mm * settings.print.u},
-                   {"height", width_mm * settings.height_u_mm / distance_mm},
-                   {"camera height", width_mm * settings.height_mm * u_camera_height_mm(pose) /
-                                         (distance_mm * distance_mm)}};
-  result.width_mm = combine(width_mm, result.budget);
+  result.width_mm = combine(
+      width_mm, {{kFlatsLocation, 1.25 * result.scatter_mm / std::sqrt(counted)},
+                 {kLight, kWidthBiasPx / best.px_per_mm},
+                 {kCorners, kCornersMm},
+                 {kWhichBorder, u_which_mm},
+                 {kScale, width_mm * settings.print.u},
+                 {"height", width_mm * settings.height_u_mm / distance_mm},
+                 {"camera height", width_mm * settings.height_mm * u_camera_height_mm(pose) /
+                                       (distance_mm * distance_mm)}});
   return result;
 }
 

@@ -37,7 +37,8 @@ std::vector<std::string_view> shared_causes(Stage stage) {
 }
 
 double u_of(const EdgeStation& station, std::string_view cause) {
-  for (const BudgetLine& line : station.budget) {
+  if (!station.centreline_offset_mm) return 0.0;
+  for (const BudgetLine& line : station.centreline_offset_mm->budget) {
     if (line.cause == cause) return line.u;
   }
   return 0.0;
@@ -89,7 +90,7 @@ class Trial {
     EdgeResult result;
     result.stage = settings.stage;
     result.stations = metric.stations;
-    summarise(result, metric.mean);
+    summarise(result, metric.mean_offset_mm);
     return result;
   }
 

@@ -7,7 +7,7 @@
 #include "border/pair_curves.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
-#include "fit/neighbours.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -303,8 +303,12 @@ std::vector<BudgetLine> offset_budget(const Cut& cut, const CameraPlace& camera,
   const double u_scale =
       std::abs(cut.offset_mm) *
       (settings.thickness_u_mm / settings.thickness_mm + u_width_mm / settings.thickness_mm);
-  return {{kEdgeLocation, std::max(cut.place.u_middle_mm, kLeastU)},
-          {kFlatsLocation, std::max(cut.rims.u_mid_mm, kLeastU)},
+  return {{.cause = kEdgeLocation,
+           .u = std::max(cut.place.u_middle_mm, kLeastU),
+           .shared_mm = kBorderSharedMm},
+          {.cause = kFlatsLocation,
+           .u = std::max(cut.rims.u_mid_mm, kLeastU),
+           .shared_mm = cut.rims.shared_mm},
           {kCarried, cut.rims.u_carried_mm},
           {kBurr, cut.place.u_burr_mm},
           {kLight, u_light},
@@ -321,22 +325,25 @@ void add_widths(EdgeStation& station, const Cut& cut, const CameraPlace& camera,
                 const MetricSettings& settings) {
   const BandReadings& band = cut.band;
   const Section& s = cut.section;
-  const double u_border = std::hypot(
-      (kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm, cut.place.u_width_mm);
+  // A faint border is off the same way for long: what bands leave unknown of a width stays whole.
+  const auto with_noise = [&](double u_light_mm) -> std::vector<BudgetLine> {
+    return {{kLight, u_light_mm}, {kEdgeLocation, cut.place.u_width_mm}};
+  };
+  const std::vector<BudgetLine> borders =
+      with_noise((kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm);
   const double gap = s.land_high_mm - s.land_low_mm;
   if (settings.stage == Stage::scribed) {
     // Both lines look alike: what shifts one shifts the other the same way.
-    station.line_gap_mm =
-        Measured{gap, std::hypot(kGapBiasPx / band.px_per_mm, cut.place.u_width_mm)};
+    station.line_gap_mm = combine(gap, with_noise(kGapBiasPx / band.px_per_mm));
   } else {
-    station.land_width_mm = Measured{gap, u_border};
+    station.land_width_mm = combine(gap, borders);
   }
   if (settings.stage != Stage::ground) return;
-  const double u_facet = std::hypot(
-      u_border, std::hypot(0.5 * cut.u_depth_mm * cut.lateral_mm, cut.depth_mm * camera.u_t_mm) /
-                    cut.distance_mm);
-  station.facet_width_left_mm = Measured{s.flat_high_mm - s.land_high_mm, u_facet};
-  station.facet_width_right_mm = Measured{s.land_low_mm - s.flat_low_mm, u_facet};
+  std::vector<BudgetLine> facet = borders;
+  facet.push_back({kDepth, 0.5 * cut.u_depth_mm * cut.lateral_mm / cut.distance_mm});
+  facet.push_back({kParallax, cut.depth_mm * camera.u_t_mm / cut.distance_mm});
+  station.facet_width_left_mm = combine(s.flat_high_mm - s.land_high_mm, facet);
+  station.facet_width_right_mm = combine(s.land_low_mm - s.flat_low_mm, facet);
 }
 
 }  // namespace
@@ -347,7 +354,10 @@ Datum follow_rims(const std::vector<BandReadings>& bands) {
   Datum datum;
   datum.at = [high, low](double s) -> Datum::Rims {
     const SmoothCurve::Reading h = high->curve.at(s), l = low->curve.at(s);
-    return {h.value, l.value, 0.5 * std::hypot(high->alike * h.u, low->alike * l.u)};
+    return {.high_mm = h.value,
+            .low_mm = l.value,
+            .u_mid_mm = 0.5 * std::hypot(high->alike * h.u, low->alike * l.u),
+            .shared_mm = kRimSharedMm};
   };
   bool first = true;
   double px_per_mm = 1.0;
@@ -398,8 +408,10 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
     const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
     const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
     const double u_tilt = std::hypot(kTiltPx / px_per_mm * std::sqrt(12.0) / length, u_slope);
-    return {h.y(), l.y(), u_lines,
-            std::hypot(kStockBowMm * beyond * beyond, u_tilt * 100.0 * beyond)};
+    return {.high_mm = h.y(),
+            .low_mm = l.y(),
+            .u_mid_mm = u_lines,
+            .u_carried_mm = std::hypot(kStockBowMm * beyond * beyond, u_tilt * 100.0 * beyond)};
   };
   return datum;
 }
@@ -430,16 +442,16 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
     if (!seen || !middle_is_seen(band, place)) continue;
     const Cut cut =
         cut_at(band, place, datum, heights.at(band.s_mm, out.edge_height_mm), camera, settings);
-    station.budget =
-        offset_budget(cut, camera, settings, u_light_mm(band, settings, u_colour_mm), u_width_mm);
-    station.centreline_offset_mm = combine(cut.offset_mm, station.budget);
+    station.centreline_offset_mm = combine(
+        cut.offset_mm,
+        offset_budget(cut, camera, settings, u_light_mm(band, settings, u_colour_mm), u_width_mm));
     add_widths(station, cut, camera, settings);
     if (!datum.holds(band.s_mm)) continue;
     const double apparent = (cut.rims.high_mm - cut.rims.low_mm) *
                             (camera.height_mm - (cut.edge_mm - cut.depth_mm)) / distance_mm;
-    station.thickness_mm = Measured{apparent, u_width_mm};
+    station.thickness_mm = combine(apparent, {{kLight, u_width_mm}});
   }
-  out.mean = mean_offset(out.stations);
+  out.mean_offset_mm = mean_offset(out.stations);
   return out;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -33,10 +34,13 @@ struct CameraPlace {
 /// The datum: both rims of the flats as smooth curves in the reference plane.
 struct Datum {
   struct Rims {
-    double high_mm, low_mm;
-    double u_mid_mm;            ///< Of their middle, from the readings' scatter;
+    double high_mm = 0.0, low_mm = 0.0;
+    double u_mid_mm = 0.0;      ///< Of their middle, from the readings' scatter;
     double u_carried_mm = 0.0;  ///< from how straight and how truly directed they are, beyond where
                                 ///< they were read.
+    /// So near to each other places share the first; lines carried along the blade are off
+    /// everywhere together.
+    double shared_mm = std::numeric_limits<double>::infinity();
   };
   std::function<Rims(double s_mm)> at;
   double s_begin_mm = 0.0, s_end_mm = 0.0;  ///< Where both rims were read.
@@ -84,8 +88,8 @@ struct Metric {
   double found_height_u_mm = 0.0;
   Eigen::Vector2d inner_scatter_px = Eigen::Vector2d::Zero();  ///< Of single readings of either
                                                                ///< border about its curve, robust.
-  double flats_width_u_mm = 0.0;  ///< Of the flats' distance, from light on both borders.
-  MeanOffset mean;
+  double flats_width_u_mm = 0.0;           ///< Of the flats' distance, from light on both borders.
+  std::optional<Measured> mean_offset_mm;  ///< Empty when no station was measured.
 };
 
 /// One station a band. @throws Error  Too few readings of the land or the lines.

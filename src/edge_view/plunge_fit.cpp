@@ -8,7 +8,7 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 
-#include "fit/neighbours.hpp"
+#include "uncertainty/neighbours.hpp"
 #include "plunge_outline.hpp"
 
 namespace evenbevel::edge {

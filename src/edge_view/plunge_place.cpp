@@ -8,6 +8,9 @@
 namespace evenbevel::edge {
 namespace {
 
+constexpr const char* kByOffset = "edge's place between the flats";
+constexpr const char* kByWidths = "width of the land and stock";
+
 /// How deep the facets are where they begin, and what is unknown of it.
 struct FacetDepths {
   double left_mm, right_mm;
@@ -78,20 +81,19 @@ PlacedPlunges place_plunges(const Placement& placed, const std::function<double(
   const double run_left = 0.5 * left.outline.run_at_half();
   const double run_right = 0.5 * right.outline.run_at_half();
   const auto place = [&](const PlungeLine& line, double run) {
-    return Measured{x_of(line.s_mm()),
-                    std::hypot(line.u_mm, run * depths.offset_u_mm, run * depths.both_u_mm)};
+    return combine(x_of(line.s_mm()), {{"plunge line's outline", line.u_mm},
+                                       {kByOffset, run * depths.offset_u_mm},
+                                       {kByWidths, run * depths.both_u_mm}});
   };
-  PlacedPlunges out{.left_mm = place(left, run_left),
-                    .right_mm = place(right, run_right),
-                    .mismatch_mm = {},
-                    .mismatch_budget = {}};
-  out.mismatch_budget = {
-      {"left plunge line's outline", left.u_mm},
-      {"right plunge line's outline", right.u_mm},
-      {"edge's place between the flats", (run_left + run_right) * depths.offset_u_mm},
-      {"width of the land and stock", std::abs(run_left - run_right) * depths.both_u_mm}};
-  if (view_u_mm > 0.0) out.mismatch_budget.push_back({"how the camera stood", view_u_mm});
-  out.mismatch_mm = combine(out.left_mm.value - out.right_mm.value, out.mismatch_budget);
+  PlacedPlunges out{
+      .left_mm = place(left, run_left), .right_mm = place(right, run_right), .mismatch_mm = {}};
+  out.mismatch_mm = combine(out.left_mm.value - out.right_mm.value,
+                            {{"left plunge line's outline", left.u_mm},
+                             {"right plunge line's outline", right.u_mm},
+                             {kByOffset, (run_left + run_right) * depths.offset_u_mm},
+                             {kByWidths, std::abs(run_left - run_right) * depths.both_u_mm}});
+  if (view_u_mm > 0.0)
+    out.mismatch_mm = with_line(out.mismatch_mm, {"how the camera stood", view_u_mm});
   return out;
 }
 

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <functional>
-#include <vector>
 
 #include "evenbevel/uncertainty.hpp"
 #include "placement.hpp"
@@ -11,7 +10,6 @@ namespace evenbevel::edge {
 /// Both plunge lines at half the depth of their facets, in mm along the blade.
 struct PlacedPlunges {
   Measured left_mm, right_mm, mismatch_mm;  ///< Left less right.
-  std::vector<BudgetLine> mismatch_budget;  ///< Adds up to its u.
 };
 
 /// A facet is as deep as half the stock less half the land and the land's offset leave: this is

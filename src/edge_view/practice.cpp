@@ -135,7 +135,7 @@ void count_from_middle(EdgeResult& result, const Metric& metric) {
 
 PracticeCheck checked(PracticeCheckKind kind, double printed_mm, double value_mm,
                       std::vector<BudgetLine> budget) {
-  return {kind, printed_mm, combine(value_mm, budget), std::move(budget)};
+  return {kind, printed_mm, combine(value_mm, std::move(budget))};
 }
 
 /// The mean over a few mm about a place: the offset runs straight, so that it is the place's own.
@@ -154,23 +154,17 @@ std::optional<PracticeCheck> offset_at(PracticeCheckKind kind, double nominal_s_
   if (near.size() < kLeast) return std::nullopt;
   const double printed_mm =
       printed_offset_mm(sum_x_mm / static_cast<double>(near.size()), strip.print);
-  const MeanOffset mean = mean_offset(near);
+  const Measured mean = mean_offset(near).value();
   const double moved_mm = strip.across(strip.nominal.offset_mm(nominal_s_mm)) - printed_mm;
-  return checked(kind, printed_mm + moved_mm, mean.mm->value + moved_mm, mean.budget);
+  return checked(kind, printed_mm + moved_mm, mean.value + moved_mm, mean.budget);
 }
 
 std::optional<PracticeCheck> mean_check(PracticeCheckKind kind, double printed_mm,
                                         const EdgeResult& result,
                                         std::optional<Measured> EdgeStation::*which) {
-  double sum = 0.0, sum_u = 0.0, count = 0.0;
-  for (const EdgeStation& station : result.stations) {
-    if (!(station.*which)) continue;
-    sum += (station.*which)->value;
-    sum_u += (station.*which)->u;
-    count += 1.0;
-  }
-  if (count == 0.0) return std::nullopt;
-  return checked(kind, printed_mm, sum / count, {{kLight, sum_u / count}});
+  const std::optional<Measured> mean = mean_of(result.stations, which);
+  if (!mean) return std::nullopt;
+  return PracticeCheck{kind, printed_mm, *mean};
 }
 
 /// The bar of one plunge line, which runs across the strip: its middle, s.

@@ -307,6 +307,7 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
 }
 
 void widen(Metric& metric, const Metric& other, const std::string& cause) {
+  constexpr double kLeastU = 1e-9;  // mm
   double sum = 0.0;
   int count = 0;
   for (std::size_t i = 0; i < metric.stations.size() && i < other.stations.size(); ++i) {
@@ -314,14 +315,14 @@ void widen(Metric& metric, const Metric& other, const std::string& cause) {
     const std::optional<Measured>& theirs = other.stations[i].centreline_offset_mm;
     if (!station.centreline_offset_mm || !theirs) continue;
     const double difference = theirs->value - station.centreline_offset_mm->value;
-    station.budget.push_back({cause, std::max(std::abs(difference), 1e-9)});
-    station.centreline_offset_mm = combine(station.centreline_offset_mm->value, station.budget);
+    station.centreline_offset_mm =
+        with_line(*station.centreline_offset_mm, {cause, std::max(std::abs(difference), kLeastU)});
     sum += difference;
     ++count;
   }
-  if (count == 0 || !metric.mean.mm) return;
-  metric.mean.budget.push_back({cause, std::max(std::abs(sum / count), 1e-9)});
-  metric.mean.mm = combine(metric.mean.mm->value, metric.mean.budget);
+  if (count == 0 || !metric.mean_offset_mm) return;
+  metric.mean_offset_mm =
+      with_line(*metric.mean_offset_mm, {cause, std::max(std::abs(sum / count), kLeastU)});
 }
 
 double plunge_mismatch_u_mm(const StandIn& stand_in, const StripFrame& frame,
@@ -344,12 +345,10 @@ double plunge_mismatch_u_mm(const StandIn& stand_in, const StripFrame& frame,
 void add_line(Metric& metric, const std::string& cause, double u_mm) {
   for (EdgeStation& station : metric.stations) {
     if (!station.centreline_offset_mm) continue;
-    station.budget.push_back({cause, u_mm});
-    station.centreline_offset_mm = combine(station.centreline_offset_mm->value, station.budget);
+    station.centreline_offset_mm = with_line(*station.centreline_offset_mm, {cause, u_mm});
   }
-  if (!metric.mean.mm) return;
-  metric.mean.budget.push_back({cause, u_mm});
-  metric.mean.mm = combine(metric.mean.mm->value, metric.mean.budget);
+  if (!metric.mean_offset_mm) return;
+  metric.mean_offset_mm = with_line(*metric.mean_offset_mm, {cause, u_mm});
 }
 
 void widen_scale(Metric& metric, const StandIn& stand_in, double thickness_mm,
@@ -362,7 +361,7 @@ void widen_scale(Metric& metric, const StandIn& stand_in, double thickness_mm,
     station.thickness_mm.reset();
     for (auto* width : {&station.line_gap_mm, &station.land_width_mm, &station.facet_width_left_mm,
                         &station.facet_width_right_mm}) {
-      if (*width) (*width)->u = std::hypot((*width)->u, relative * (*width)->value);
+      if (*width) *width = with_line(**width, {kScale, relative * std::abs((*width)->value)});
     }
   }
 }
@@ -423,13 +422,10 @@ void add_quick_look_words(EdgeResult& result, const CameraModel& camera, const P
   if (!stage_given && result.stage != Stage::scribed) {
     result.warnings.push_back(remark<RemarkCode::stage_assumed>(std::string(name(result.stage))));
   }
-  const BudgetLine* largest = nullptr;
-  for (const QuantityBudgetLine& line : result.budget) {
-    if (line.quantity != "centreline_offset") continue;
-    if (largest == nullptr || line.line.u > largest->u) largest = &line.line;
-  }
   Remark lay_card = remark<RemarkCode::lay_edge_card>();
-  if (largest != nullptr) {
+  if (result.centreline_offset_mm && !result.centreline_offset_mm->budget.empty()) {
+    const auto largest =
+        std::ranges::max_element(result.centreline_offset_mm->budget, {}, &BudgetLine::u);
     lay_card = largest->cause == kLight
                    ? remark<RemarkCode::lay_edge_card_and_soften_light>(largest->cause)
                    : remark<RemarkCode::lay_edge_card_against>(largest->cause);

@@ -26,25 +26,19 @@ inline constexpr const char* kScale = "scale";
 inline constexpr double kFacetAngleU = 0.044;  ///< 2.5 degrees, of an assumed facet angle.
 /// Flats are planes: what their rims do in shorter waves (scratches, a jaw's shade) is no flat's.
 inline constexpr double kRimWaveMm = 50.0;
+/// Their curve is free in shorter ones no more: places within half of one share its error, mm.
+inline constexpr double kRimSharedMm = 0.5 * kRimWaveMm;
 
 /// Of an angle toward the card's +y: toward the blade's left face, which looks to the card's -y
 /// when the tip is to the right.
 double toward_left(double angle_rad, Tip tip);
 
-struct MeanOffset {
-  std::optional<Measured> mm;  ///< Empty when no station was measured.
-  std::vector<BudgetLine> budget;
-};
-
-/// Locations average out, the other causes are shared by all stations.
-/// @pre All stations measured have the same causes.
-MeanOffset mean_offset(const std::vector<EdgeStation>& stations);
-
-/// The plain mean of what stations hold, with the mean of their standard uncertainties.
+/// The mean along the blade of what stations hold; empty when none does.
 std::optional<Measured> mean_of(const std::vector<EdgeStation>& stations,
                                 std::optional<Measured> EdgeStation::*which);
+std::optional<Measured> mean_offset(const std::vector<EdgeStation>& stations);
 
-/// Means, worst place, coverage and budget, from the result's stations.
-void summarise(EdgeResult& result, const MeanOffset& mean);
+/// Means, worst place and coverage, from the result's stations.
+void summarise(EdgeResult& result, const std::optional<Measured>& mean_offset_mm);
 
 }  // namespace evenbevel::edge

@@ -7,11 +7,9 @@ namespace evenbevel::edge {
 void add_thickness(EdgeResult& result, const Metric& metric, double camera_height_mm) {
   const std::optional<Measured> mean = mean_of(result.stations, &EdgeStation::thickness_mm);
   if (!mean) return;
-  const std::vector<BudgetLine> budget{
-      {kLight, metric.flats_width_u_mm},
-      {"edge height", mean->value * metric.edge_height_u_mm / camera_height_mm}};
-  result.thickness_mm = combine(mean->value, budget);
-  for (const BudgetLine& line : budget) result.budget.push_back({"thickness", line});
+  result.thickness_mm = combine(
+      mean->value, {{kLight, metric.flats_width_u_mm},
+                    {"edge height", mean->value * metric.edge_height_u_mm / camera_height_mm}});
 }
 
 void add_warnings(EdgeResult& result, const std::vector<BandReadings>& bands) {

@@ -65,10 +65,7 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
   result.camera_lateral_mm =
       placed.camera.t_mm - placed.sign() * read.flats.mid_mm(plane.camera_mm().x());
   result.pose = pose;
-  if (const auto bow = bow_of(placed)) {
-    result.bow_mm = bow->mm;
-    for (const BudgetLine& line : bow->budget) result.budget.push_back({"bow", line});
-  }
+  result.bow_mm = bow_mm(placed);
   if (settings.edge_height_mm) add_thickness(result, placed.metric, placed.camera.height_mm);
   require_borne_out(result, placed, found, read.handle, lane, settings);
   if (settings.monte_carlo) {

@@ -185,7 +185,9 @@ Measured shared_direction(const std::vector<double>& directions, double about) {
   constexpr double kOneLine = radians(1.2), kAxis = radians(0.4);
   const double mean = sum / n;
   const double scatter = n > 1.0 ? std::max(0.0, squares / n - mean * mean) / (n - 1.0) : 0.0;
-  return {axis_of(about + mean), std::sqrt(kOneLine * kOneLine / n + scatter + kAxis * kAxis)};
+  return combine(axis_of(about + mean), {{"places of the lines", kOneLine / std::sqrt(n)},
+                                         {"scatter of the lines", std::sqrt(scatter)},
+                                         {"the blade's axis", kAxis}});
 }
 
 /// Those within 12 degrees of the fullest direction, then of the fullest of the rest.

@@ -1,5 +1,5 @@
+#include <algorithm>
 #include <array>
-#include <cstdlib>
 #include <string_view>
 
 #include "evenbevel/advice.hpp"
@@ -72,23 +72,31 @@ StatedChart halves_chart() {
           .curves = {{"half_left", "left half"}, {"half_right", "right half"}}};
 }
 
-/// "thickness_at_0.25", of a depth's budget, in words.
-InUnits depth_in_words(const std::string& quantity) {
-  constexpr std::string_view kName = "thickness_at_";
-  if (!quantity.starts_with(kName)) return quantity;
-  const double depth_mm = std::strtod(quantity.c_str() + kName.size(), nullptr);
-  return in_units([&](LengthUnit unit) { return "thickness " + depth_words(depth_mm, unit); });
+/// "thickness_at_0.25" and the like, of which depths have budgets.
+void declare_at_depth(std::vector<DeclaredQuantity>& all, const std::string& name,
+                      std::string_view what, double depth_mm) {
+  const auto kinds = depth_quantities();
+  const auto kind = std::ranges::find_if(
+      kinds, [&](const auto& one) { return std::string_view(one.name) == what; });
+  const std::string label = kind->label;
+  all.push_back(
+      {name, in_units([&](LengthUnit unit) { return label + " " + depth_words(depth_mm, unit); }),
+       kind->kind});
 }
 
-std::vector<DeclaredQuantity> choil_declared(const ChoilResult& result) {
+std::vector<DeclaredQuantity> choil_declared(const std::vector<StatedQuantity>& quantities) {
   std::vector<DeclaredQuantity> all = declared(choil_quantity_names());
   for (const QuantityName& at_depth : names_of(depth_quantities())) {
     if (find(all, at_depth.name) == nullptr) {
       all.push_back({at_depth.name, at_depth.label, at_depth.kind});
     }
   }
-  for (const auto& [quantity, line] : result.budget) {
-    if (find(all, quantity) == nullptr) all.push_back({quantity, depth_in_words(quantity)});
+  for (const StatedQuantity& quantity : quantities) {
+    if (!quantity.depth_mm) continue;
+    declare_at_depth(all, budget_name(quantity), "thickness", *quantity.depth_mm);
+    for (const StatedQuantity& beside : quantity.beside) {
+      declare_at_depth(all, budget_name(quantity, beside), beside.id, *quantity.depth_mm);
+    }
   }
   return all;
 }
@@ -129,7 +137,8 @@ void add_thicknesses(std::vector<StatedQuantity>& quantities, const ChoilResult&
     if (!measured(depth.thickness_mm)) continue;
     StatedQuantity at{.id = "thickness_at",
                       .value = stated_length(*depth.thickness_mm),
-                      .depth_mm = depth.depth_mm};
+                      .depth_mm = depth.depth_mm,
+                      .budget = stated_budget(*depth.thickness_mm, QuantityKind::length)};
     add_length(at.beside, "half_left", depth.half_left_mm);
     add_length(at.beside, "half_right", depth.half_right_mm);
     add_length(at.beside, "asymmetry", depth.asymmetry_mm);
@@ -219,9 +228,8 @@ Statement choil_statement(const ChoilResult& result, const ChoilSettings& measur
   statement.stations = choil_stations_of(result);
   statement.columns = choil_columns();
   statement.charts = {asymmetry_chart(result), halves_chart()};
-  statement.declared = choil_declared(result);
+  statement.declared = choil_declared(statement.quantities);
   statement.more = found_facts(result);
-  statement.budget = stated_budget(result.budget, choil_quantity_names());
   statement.advice = all_advice(choil_advice(result, settings.tolerance_mm),
                                 choil_photo_advice(result, measured_with, camera.guessed));
   statement.warnings = all_warnings(result.warnings, std::array{&photo});

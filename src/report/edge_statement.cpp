@@ -30,10 +30,7 @@ StatedStation stated_station(const EdgeStation& station) {
   StatedStation all{.at_mm = rounded(station.x_mm, 5),
                     .quantities = stated(measured_of(station_quantities(), station))};
   if (anything_seen(station) && station.px.allFinite()) all.places = {{.px = station.px}};
-  if (measured(station.centreline_offset_mm)) {
-    all.residual_px = station.residual_px;
-    all.budget = station.budget;
-  }
+  if (measured(station.centreline_offset_mm)) all.residual_px = station.residual_px;
   return all;
 }
 
@@ -170,7 +167,6 @@ Statement edge_statement(const EdgeResult& result, const EdgeSettings& measured_
   statement.columns = edge_columns();
   statement.charts = {offset_chart(result)};
   statement.declared = declared(names_of(edge_quantities()));
-  statement.budget = stated_budget(result.budget, names_of(edge_quantities()));
   if (!result.monte_carlo.empty()) statement.tables.push_back(checks_table(result));
   if (!result.photos.empty()) statement.tables.push_back(photos_table(result));
   statement.advice = all_advice(edge_advice(result, settings.wanted_land_mm, settings.tolerance_mm),

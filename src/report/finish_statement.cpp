@@ -36,17 +36,22 @@ Stated stated_over_area(double value, double u) {
   return {rounded(value, 5), rounded(u, 5), rounded(1.96 * u, 5)};
 }
 
+constexpr const char* kChance = "chance of the count";
+
 void add_density(std::vector<StatedQuantity>& quantities, Face face,
                  const ScratchDensity& density) {
   if (density.area_cm2 <= 0.0) return;
   StatedQuantity& count = quantities.emplace_back(
       StatedQuantity{.id = on("scratches", face), .value = stated_density(density.per_cm2)});
+  // What is missed or none shifts the count's limits: one cause with its chance.
+  count.budget = {{"chance of the count, lines missed or false", count.value.u}};
   count.note = "95 %: " + range_words(density.per_cm2) + "; " + std::to_string(density.count) +
                " found on " + finish_number(density.area_cm2, 1) + " cm2";
   count.more.add_number("low", density.per_cm2.low, 5).add_number("high", density.per_cm2.high, 5);
   count.more.add_count("count", density.count).add_number("area_cm2", density.area_cm2, 3);
   quantities.push_back({.id = on("scratch_length", face),
-                        .value = stated_over_area(density.length_per_cm2, density.length_u)});
+                        .value = stated_over_area(density.length_per_cm2, density.length_u),
+                        .budget = {{kChance, rounded(density.length_u, 5)}}});
 }
 
 std::vector<StatedQuantity> finish_quantities(const FinishResult& result) {
@@ -55,8 +60,10 @@ std::vector<StatedQuantity> finish_quantities(const FinishResult& result) {
     add_density(all, face.face, face.density);
     if (face.families.empty()) continue;
     const ScratchFamily& most = face.families.front();
-    StatedQuantity& direction = all.emplace_back(StatedQuantity{
-        .id = on("scratch_direction", face.face), .value = stated_angle(most.direction_rad)});
+    StatedQuantity& direction = all.emplace_back(
+        StatedQuantity{.id = on("scratch_direction", face.face),
+                       .value = stated_angle(most.direction_rad),
+                       .budget = stated_budget(most.direction_rad, QuantityKind::angle)});
     direction.note = std::string(direction_words(most.direction_rad.value));
     direction.more.add_count("count", most.count);
   }

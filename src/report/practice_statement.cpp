@@ -80,7 +80,8 @@ StatedTable checks_table(const PracticeResult& result) {
     place.at.add_text("finding", check.inside() ? "inside" : "outside");
     add_length(place.quantities, "read", check.measured_mm);
     add_length(place.quantities, "off",
-               Measured{check.difference_mm(), check.measured_mm.u, check.measured_mm.dof});
+               Measured{check.difference_mm(), check.measured_mm.u, check.measured_mm.dof,
+                        check.measured_mm.budget});
   }
   return table;
 }
@@ -95,7 +96,6 @@ std::vector<StatedStation> practice_stations_of(const PracticeResult& result,
     add_length(one.quantities, kOffset.name, station.centreline_offset_mm);
     add_length(one.quantities, kPrintedOffset, Measured{printed_offset_mm(station.x_mm, print)});
     one.residual_px = station.residual_px;
-    one.budget = station.budget;
   }
   return all;
 }
@@ -122,14 +122,6 @@ std::vector<DeclaredQuantity> practice_declared() {
   std::vector<DeclaredQuantity> all = declared(practice_quantity_names());
   all.push_back({kOffset.name, kOffset.label, kOffset.kind});
   all.push_back({kPrinted.name, kPrinted.label, kPrinted.kind});
-  return all;
-}
-
-std::vector<QuantityBudgetLine> practice_budget(const PracticeResult& result) {
-  std::vector<QuantityBudgetLine> all;
-  for (const PracticeCheck& check : result.checks) {
-    for (const BudgetLine& line : check.budget) all.push_back({name_of(check.kind).name, line});
-  }
   return all;
 }
 
@@ -162,7 +154,6 @@ Statement practice_statement(const PracticeResult& result, const PracticeSetting
   statement.tables = {checks_table(result)};
   statement.declared = practice_declared();
   statement.more.add_part("chain", chain_facts(result));
-  statement.budget = stated_budget(practice_budget(result), practice_quantity_names());
   statement.advice =
       all_advice(practice_advice(result),
                  with_bar_to_check(blade.advice, measured_with.print, CardKind::edge));

@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <cstdlib>
 
 #include "advice/bevel_zones.hpp"
 #include "evenbevel/advice.hpp"
@@ -179,26 +178,37 @@ std::vector<StatedChart> side_charts(const SideResult& result) {
   return charts;
 }
 
-/// "bevel_height_left at 20.000 mm from the tip", of a place's budget, in words and both units.
-InUnits place_in_words(const std::string& quantity) {
-  std::string words = quantity;
-  std::ranges::replace(words, '_', ' ');
-  constexpr std::string_view kAt = " at ", kMm = " mm";
-  const std::size_t at = words.find(kAt), mm = words.find(kMm);
-  if (at == std::string::npos || mm == std::string::npos) return words;
-  const double distance_mm = std::strtod(words.c_str() + at + kAt.size(), nullptr);
-  return in_units([&](LengthUnit unit) {
-    return words.substr(0, at + kAt.size()) + format_length(distance_mm, unit) +
-           words.substr(mm + kMm.size());
-  });
+/// "bevel_height_left at 20.000 mm from the tip".
+std::string budget_name_at(const std::string& id, const AskedPlace& asked, LengthUnit unit) {
+  return id + " at " + format_length(asked.distance_mm, unit) +
+         (asked.from_tip ? " from the tip" : " from the plunge line");
 }
 
-std::vector<DeclaredQuantity> side_declared(const SideResult& result) {
-  std::vector<DeclaredQuantity> all = declared(names_of(side_quantities()));
-  for (const auto& [quantity, line] : result.budget) {
-    if (find(all, quantity) == nullptr) all.push_back({quantity, place_in_words(quantity)});
+/// Of the bevel heights that were asked for.
+std::vector<QuantityBudgetLine> places_budget(const SideResult& result, const StatedTable& table) {
+  std::vector<QuantityBudgetLine> all;
+  for (std::size_t i = 0; i < table.places.size(); ++i) {
+    for (const StatedQuantity& quantity : table.places[i].quantities) {
+      const std::string name =
+          budget_name_at(quantity.id, result.bevel_at[i].asked, LengthUnit::mm);
+      for (const BudgetLine& line : quantity.budget) all.push_back({name, line});
+    }
   }
   return all;
+}
+
+void declare_places(std::vector<DeclaredQuantity>& declared, const SideResult& result,
+                    const StatedTable& table) {
+  for (std::size_t i = 0; i < table.places.size(); ++i) {
+    const AskedPlace& asked = result.bevel_at[i].asked;
+    for (const StatedQuantity& quantity : table.places[i].quantities) {
+      std::string words = quantity.id;
+      std::ranges::replace(words, '_', ' ');
+      declared.push_back(
+          {budget_name_at(quantity.id, asked, LengthUnit::mm),
+           in_units([&](LengthUnit unit) { return budget_name_at(words, asked, unit); })});
+    }
+  }
 }
 
 std::vector<std::string> side_how_to_read() {
@@ -318,14 +328,17 @@ Statement side_statement(const SideResult& result, const SideSettings& measured_
   statement.stations = side_stations_of(result);
   statement.columns = side_columns();
   statement.charts = side_charts(result);
-  statement.declared = side_declared(result);
-  if (!result.bevel_at.empty()) statement.tables.push_back(asked_places_table(result));
+  statement.declared = declared(names_of(side_quantities()));
+  if (!result.bevel_at.empty()) {
+    const StatedTable& asked = statement.tables.emplace_back(asked_places_table(result));
+    statement.budget = places_budget(result, asked);
+    declare_places(statement.declared, result, asked);
+  }
   statement.tables.push_back(plunges_table(result));
   if (result.faces.size() > 1) statement.tables.push_back(zones_table(result, settings));
   if (result.tip_x_mm) statement.more.add_mm("tip_x", *result.tip_x_mm);
   if (!result.plunges.empty()) statement.more.add_mm("plunge_height", result.plunge_z_mm);
   if (result.outlines) statement.more.add_part("outlines", outline_facts(*result.outlines));
-  statement.budget = stated_budget(result.budget, names_of(side_quantities()));
   statement.advice = all_advice(side_advice(result, settings.tolerance_mm),
                                 side_photo_advice(result, measured_with, photos));
   statement.warnings = all_warnings(result.warnings, pictures(photos));

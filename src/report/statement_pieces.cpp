@@ -60,10 +60,19 @@ Statement new_statement(const char* view, const ReportSettings& settings) {
   return statement;
 }
 
+std::vector<BudgetLine> stated_budget(const Measured& value, QuantityKind kind) {
+  std::vector<BudgetLine> lines = value.budget;
+  for (BudgetLine& line : lines) {
+    line.u = rounded(kind == QuantityKind::angle ? degrees(line.u) : line.u, 5);
+  }
+  return lines;
+}
+
 StatedQuantity stated(const Quantity& quantity) {
   const bool angle = quantity.what.kind == QuantityKind::angle;
   return {.id = quantity.what.name,
-          .value = angle ? stated_angle(quantity.value) : stated_length(quantity.value)};
+          .value = angle ? stated_angle(quantity.value) : stated_length(quantity.value),
+          .budget = stated_budget(quantity.value, quantity.what.kind)};
 }
 
 std::vector<StatedQuantity> stated(std::span<const Quantity> quantities) {
@@ -121,23 +130,14 @@ void add_place_column(std::vector<StationColumn>& columns, std::string_view face
 
 void add_length(std::vector<StatedQuantity>& quantities, const char* id,
                 const std::optional<Measured>& mm) {
-  if (measured(mm)) quantities.push_back({.id = id, .value = stated_length(*mm)});
+  if (!measured(mm)) return;
+  quantities.push_back(
+      {.id = id, .value = stated_length(*mm), .budget = stated_budget(*mm, QuantityKind::length)});
 }
 
 StatedQuantity* find_in(std::vector<StatedQuantity>& quantities, std::string_view id) {
   const auto found = std::ranges::find(quantities, id, &StatedQuantity::id);
   return found == quantities.end() ? nullptr : &*found;
-}
-
-std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine> budget,
-                                              std::span<const QuantityName> names) {
-  std::vector<QuantityBudgetLine> all(budget.begin(), budget.end());
-  for (auto& [quantity, line] : all) {
-    const QuantityName* name = find_name(names, quantity);
-    if (name != nullptr && name->kind == QuantityKind::angle) line.u = degrees(line.u);
-    line.u = rounded(line.u, 5);
-  }
-  return all;
 }
 
 StatedPhoto stated_photo(const Photo& photo, std::string_view face) {

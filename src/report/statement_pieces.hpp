@@ -39,16 +39,15 @@ void add_column(std::vector<StationColumn>& columns, const QuantityName& quantit
 /// Adds the column of a place in a photo.
 void add_place_column(std::vector<StationColumn>& columns, std::string_view face, const char* what);
 
+/// What a number's u is made of, in mm or degrees, to 5 decimals.
+std::vector<BudgetLine> stated_budget(const Measured& value, QuantityKind kind);
+
 /// Adds a length where it was measured.
 void add_length(std::vector<StatedQuantity>& quantities, const char* id,
                 const std::optional<Measured>& mm);
 
 /// Null: not stated.
 StatedQuantity* find_in(std::vector<StatedQuantity>& quantities, std::string_view id);
-
-/// @param names  Tell which quantities are angles.
-std::vector<QuantityBudgetLine> stated_budget(std::span<const QuantityBudgetLine> budget,
-                                              std::span<const QuantityName> names);
 
 /// @param face  Empty where there is one photo.
 StatedPhoto stated_photo(const Photo& photo, std::string_view face = "");

@@ -227,10 +227,21 @@ std::string stations_table(const Statement& statement) {
          "</details>\n";
 }
 
+namespace {
+
+/// Without what was read beside a number at a depth: it has the same causes.
+std::vector<QuantityBudgetLine> shown_budget(const Statement& statement) {
+  Statement shown{.quantities = statement.quantities, .budget = statement.budget};
+  for (StatedQuantity& quantity : shown.quantities) quantity.beside.clear();
+  return whole_budget(shown);
+}
+
+}  // namespace
+
 std::string budget_tables(const Statement& statement) {
   std::vector<std::string> order;
   std::map<std::string, std::vector<BudgetLine>> lines;
-  for (const auto& [quantity, line] : statement.budget) {
+  for (const auto& [quantity, line] : shown_budget(statement)) {
     if (!lines.contains(quantity)) order.push_back(quantity);
     lines[quantity].push_back(line);
   }

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "evenbevel/error.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::side {
 namespace {
@@ -105,48 +106,49 @@ FaceNumbers::At FaceNumbers::at(double x_mm) const {
   return here;
 }
 
-std::optional<Budgeted> FaceNumbers::bevel_height(double x_mm) const {
+std::optional<Measured> FaceNumbers::bevel_height(double x_mm) const {
   const At here = at(x_mm);
   if (!here.edge_mm || !here.bevel_mm) return std::nullopt;
   const double height = *here.bevel_mm - *here.edge_mm;
   if (height <= 0.0) return std::nullopt;
-  return Budgeted{height,
-                  {{"bevel line, scatter", here.bevel_u_mm, here.bevel_dof},
-                   {"bevel line, light and blur", terms_.border_mm},
-                   {"outline, scatter", here.outline_u_mm},
-                   {"outline, light and blur", terms_.edge_mm},
-                   {"print scale", terms_.scale * height},
-                   {"lens, pose and flatness", terms_.lens * height},
-                   {"height of the edge over the card", terms_.parallax_mm}}};
+  return combine(
+      height, {{"bevel line, scatter", here.bevel_u_mm, here.bevel_dof, kBevelSharedMm},
+               {"bevel line, light and blur", terms_.border_mm},
+               {.cause = "outline, scatter", .u = here.outline_u_mm, .shared_mm = kBevelSharedMm},
+               {"outline, light and blur", terms_.edge_mm},
+               {kPrintScale, terms_.scale * height},
+               {"lens, pose and flatness", terms_.lens * height},
+               {"height of the edge over the card", terms_.parallax_mm}});
 }
 
-std::optional<Budgeted> FaceNumbers::spine_to_bevel(double x_mm) const {
+std::optional<Measured> FaceNumbers::spine_to_bevel(double x_mm) const {
   const At here = at(x_mm);
   if (!here.spine_mm || !here.bevel_mm) return std::nullopt;
   const double height = *here.spine_mm - *here.bevel_mm;
-  return Budgeted{height,
-                  {{"bevel line, scatter", here.bevel_u_mm, here.bevel_dof},
-                   {"bevel line, light and blur", terms_.border_mm},
-                   {"outline, scatter", here.outline_u_mm},
-                   {"outline, light and blur", terms_.edge_mm},
-                   {"print scale", terms_.scale * height},
-                   {"lens, pose and flatness", terms_.lens * height}}};
+  return combine(
+      height, {{"bevel line, scatter", here.bevel_u_mm, here.bevel_dof, kBevelSharedMm},
+               {"bevel line, light and blur", terms_.border_mm},
+               {.cause = "outline, scatter", .u = here.outline_u_mm, .shared_mm = kBevelSharedMm},
+               {"outline, light and blur", terms_.edge_mm},
+               {kPrintScale, terms_.scale * height},
+               {"lens, pose and flatness", terms_.lens * height}});
 }
 
-std::optional<Budgeted> FaceNumbers::blade_height(double x_mm) const {
+std::optional<Measured> FaceNumbers::blade_height(double x_mm) const {
   const At here = at(x_mm);
   if (!here.spine_mm || !here.edge_mm) return std::nullopt;
   const double height = *here.spine_mm - *here.edge_mm;
-  return Budgeted{height,
-                  {{"outline, scatter", std::sqrt(2.0) * here.outline_u_mm},
-                   {"outline, light and blur", std::sqrt(2.0) * terms_.edge_mm},
-                   {"print scale", terms_.scale * height},
-                   {"lens, pose and flatness", terms_.lens * height},
-                   {"height of the edge over the card", terms_.parallax_mm}}};
+  return combine(height, {{.cause = "outline, scatter",
+                           .u = std::sqrt(2.0) * here.outline_u_mm,
+                           .shared_mm = kBevelSharedMm},
+                          {"outline, light and blur", std::sqrt(2.0) * terms_.edge_mm},
+                          {kPrintScale, terms_.scale * height},
+                          {"lens, pose and flatness", terms_.lens * height},
+                          {"height of the edge over the card", terms_.parallax_mm}});
 }
 
-std::optional<Budgeted> FaceNumbers::bevel_angle(double x_mm) const {
-  const std::optional<Budgeted> height = bevel_height(x_mm);
+std::optional<Measured> FaceNumbers::bevel_angle(double x_mm) const {
+  const std::optional<Measured> height = bevel_height(x_mm);
   std::optional<double> depth = depth_mm();
   if (!height || !depth) return std::nullopt;
   // The stock there: distal taper takes half of its thinning off each face's depth.
@@ -155,14 +157,14 @@ std::optional<Budgeted> FaceNumbers::bevel_angle(double x_mm) const {
   if (*depth <= 0.0) return std::nullopt;
   constexpr double kLandU = 0.02, kOffsetU = 0.02;
   const double h = height->value, square = h * h + *depth * *depth;
-  const double u_height = height->measured().u;
+  const double u_height = height->u;
   const double by_depth = h / square;
   const bool offset_known = settings_->centreline_offset_mm.has_value();
-  return Budgeted{std::atan2(*depth, h),
-                  {{"bevel height", *depth / square * u_height},
-                   {"thickness", by_depth * 0.5 * settings_->thickness_u_mm},
-                   {"land", by_depth * 0.5 * kLandU},
-                   {"centreline offset", by_depth * (offset_known ? kOffsetU : 0.05)}}};
+  return combine(std::atan2(*depth, h),
+                 {{"bevel height", *depth / square * u_height},
+                  {"thickness", by_depth * 0.5 * settings_->thickness_u_mm},
+                  {"land", by_depth * 0.5 * kLandU},
+                  {"centreline offset", by_depth * (offset_known ? kOffsetU : 0.05)}});
 }
 
 std::optional<Measured> FaceNumbers::straightness() const {
@@ -196,7 +198,8 @@ std::optional<Measured> FaceNumbers::straightness() const {
     narrowest = std::min(narrowest, high - low);
   }
   for (const Eigen::Vector2d& p : points) worst_u = std::max(worst_u, at(p.x()).bevel_u_mm);
-  return Measured{narrowest, std::hypot(std::sqrt(2.0) * worst_u, terms_.border_mm)};
+  return combine(narrowest, {{"bevel line, scatter", std::sqrt(2.0) * worst_u},
+                             {"bevel line, light and blur", terms_.border_mm}});
 }
 
 double FaceNumbers::first_mm() const {

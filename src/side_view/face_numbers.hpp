@@ -19,12 +19,8 @@ struct Terms {
 };
 Terms terms_of(const FaceReading& reading, const SideSettings& settings);
 
-/// A number with the causes of its uncertainty.
-struct Budgeted {
-  double value = 0.0;
-  std::vector<BudgetLine> lines;
-  Measured measured() const { return combine(value, lines); }
-};
+/// Of what the print leaves unknown; alike in both photos.
+inline constexpr const char* kPrintScale = "print scale";
 
 /// The face's own numbers along the blade.
 class FaceNumbers {
@@ -42,11 +38,11 @@ class FaceNumbers {
   };
   At at(double x_mm) const;
 
-  std::optional<Budgeted> bevel_height(double x_mm) const;
-  std::optional<Budgeted> spine_to_bevel(double x_mm) const;
-  std::optional<Budgeted> blade_height(double x_mm) const;
+  std::optional<Measured> bevel_height(double x_mm) const;
+  std::optional<Measured> spine_to_bevel(double x_mm) const;
+  std::optional<Measured> blade_height(double x_mm) const;
   /// atan of what the bevel drops over its height. Empty without the land.
-  std::optional<Budgeted> bevel_angle(double x_mm) const;
+  std::optional<Measured> bevel_angle(double x_mm) const;
   std::optional<Measured> straightness() const;
 
   double first_mm() const;

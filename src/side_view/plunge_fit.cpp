@@ -6,11 +6,16 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::side {
 namespace {
 
-constexpr double kCorrelated = 1.5;  // Neighbouring rows share their errors.
+/// Rows that share their errors, 1 mm apart: factor on u.
+double alike() {
+  constexpr double kRowsApartMm = 1.0;
+  return std::sqrt(counted_as_one(kRowsApartMm, kPlungeSharedMm));
+}
 
 std::vector<Eigen::Vector2d> rows_between(const FaceReading& reading, double low_mm,
                                           double high_mm) {
@@ -34,7 +39,7 @@ std::optional<Measured> radius_of(const FaceReading& reading, double height_mm) 
   constexpr double kLeastMm = 1.5, kMostU = 0.15, kMostSigmaMm = 0.15;
   if (!reading.arc) return std::nullopt;
   const CircleFit& circle = reading.arc->circle;
-  const double u = kCorrelated * std::sqrt(circle.covariance(2, 2));
+  const double u = alike() * std::sqrt(circle.covariance(2, 2));
   if (circle.radius < kLeastMm || circle.radius > height_mm || u > kMostU * circle.radius ||
       circle.sigma > kMostSigmaMm)
     return std::nullopt;
@@ -51,7 +56,7 @@ std::optional<Measured> plunge_at(const FaceReading& reading, double z_mm) {
     const LineFit line = fit_line_robust(points);
     const double slope = std::tan(line.direction_rad);
     const double x = line.centre.y() + slope * (z_mm - line.centre.x());
-    return Measured{x, kCorrelated * line.u_at({z_mm, x}) / std::cos(line.direction_rad), line.dof};
+    return Measured{x, alike() * line.u_at({z_mm, x}) / std::cos(line.direction_rad), line.dof};
   }
   return std::nullopt;
 }

@@ -8,6 +8,7 @@
 #include <Eigen/Dense>
 
 #include "evenbevel/error.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::side {
 namespace {
@@ -87,7 +88,7 @@ struct Fit {
 
 Fit fit_from(const FaceReading& left, const FaceReading& right, Eigen::Vector3d pose) {
   constexpr int kRounds = 25;
-  constexpr double kTukey = 4.685, kLeastMm = 0.02, kCorrelationMm = 6.0, kEveryMm = 1.0;
+  constexpr double kTukey = 4.685, kLeastMm = 0.02, kEveryMm = 1.0;
   Fit fit{pose};
   for (int round = 0; round < kRounds; ++round) {
     const std::vector<Distance> found = distances(left, right, pose);
@@ -114,9 +115,8 @@ Fit fit_from(const FaceReading& left, const FaceReading& right, Eigen::Vector3d 
     fit.pose = pose;
     fit.rms = std::sqrt(squares / std::max(1.0, weights));
     fit.worst = sizes[sizes.size() * 98 / 100];
-    // Neighbours err alike over some mm.
-    fit.covariance =
-        normal.inverse() * std::pow(std::max(fit.rms, kLeastMm), 2) * (kCorrelationMm / kEveryMm);
+    fit.covariance = normal.inverse() * std::pow(std::max(fit.rms, kLeastMm), 2) *
+                     counted_as_one(kEveryMm, kOutlinesSharedMm);
     if (step.head<2>().norm() < 1e-4 && std::abs(step.z()) < 1e-6) break;
   }
   return fit;

@@ -12,32 +12,12 @@ namespace {
 
 constexpr double kAngleBiasRad = 0.008;  // Of a crease as light draws it, along its length.
 constexpr double kPlungeBorderPx = 0.9;  // As for borders; a crease is softer than an outline.
-constexpr double kAlikeMm = 3.0;         // Along the blade: nearer readings share their errors.
 constexpr double kTipUMm = 0.3;  // Of the tip along x: the blade's end is read in steps of 0.5 mm.
 
-bool scattered(const BudgetLine& line) { return line.cause.ends_with("scatter"); }
-
-/// Mean of station numbers: scatter averages out, the rest does not.
-std::optional<Budgeted> mean_of(const std::vector<Budgeted>& values, double step_mm) {
+/// Mean of what stations hold.
+std::optional<Measured> mean_of(const std::vector<Measured>& values, double step_mm) {
   if (values.empty()) return std::nullopt;
-  const auto count = static_cast<double>(values.size());
-  Budgeted mean{0.0, values.front().lines};
-  for (BudgetLine& line : mean.lines) line.u = 0.0;
-  for (const Budgeted& value : values) {
-    mean.value += value.value / count;
-    for (std::size_t i = 0; i < mean.lines.size(); ++i) {
-      mean.lines[i].u += value.lines[i].u * value.lines[i].u / count;
-    }
-  }
-  for (BudgetLine& line : mean.lines) {
-    const double alike = scattered(line) ? std::max(1.0, count * step_mm / kAlikeMm) : 1.0;
-    line.u = std::sqrt(line.u / alike);
-  }
-  return mean;
-}
-
-BudgetLine both(const std::string& cause, const BudgetLine& left, const BudgetLine& right) {
-  return {cause, std::hypot(left.u, right.u), std::min(left.dof, right.dof)};
+  return mean_along(values, static_cast<double>(values.size()) * step_mm);
 }
 
 class Summary {
@@ -65,12 +45,6 @@ class Summary {
   }
 
  private:
-  std::optional<Measured> put(const std::string& quantity, const std::optional<Budgeted>& value) {
-    if (!value) return std::nullopt;
-    for (const BudgetLine& line : value->lines) result_.budget.push_back({quantity, line});
-    return value->measured();
-  }
-
   static void measure(const FaceNumbers& face, double x, FaceStation& station) {
     const FaceReading& reading = face.reading();
     const FaceNumbers::At here = face.at(x);
@@ -81,13 +55,10 @@ class Summary {
       station.spine_px = reading.pixel({x, *here.spine_mm}, reading.spine_height(plane_x));
     if (here.bevel_mm)
       station.bevel_px = reading.pixel({x, *here.bevel_mm}, reading.upper(plane_x));
-    const auto measured = [](const std::optional<Budgeted>& value) {
-      return value ? std::optional(value->measured()) : std::nullopt;
-    };
-    station.bevel_height_mm = measured(face.bevel_height(x));
-    station.spine_to_bevel_mm = measured(face.spine_to_bevel(x));
-    station.blade_height_mm = measured(face.blade_height(x));
-    station.bevel_angle_rad = measured(face.bevel_angle(x));
+    station.bevel_height_mm = face.bevel_height(x);
+    station.spine_to_bevel_mm = face.spine_to_bevel(x);
+    station.blade_height_mm = face.blade_height(x);
+    station.bevel_angle_rad = face.bevel_angle(x);
   }
 
   /// An error along x costs as much as bevel line and edge run apart.
@@ -106,18 +77,18 @@ class Summary {
                       kReachMm * std::hypot(left_->terms().lens, right_->terms().lens));
   }
 
-  std::optional<Budgeted> difference(double x) const {
+  std::optional<Measured> difference(double x) const {
     if (!left_ || !right_) return std::nullopt;
-    const std::optional<Budgeted> left = left_->bevel_height(x), right = right_->bevel_height(x);
+    const std::optional<Measured> left = left_->bevel_height(x), right = right_->bevel_height(x);
     if (!left || !right) return std::nullopt;
-    Budgeted value{left->value - right->value, {}};
-    for (std::size_t i = 0; i < left->lines.size(); ++i) {
-      BudgetLine line = both(left->lines[i].cause, left->lines[i], right->lines[i]);
-      if (line.cause == "print scale") line.u = settings_.print.u * std::abs(value.value);
-      value.lines.push_back(line);
+    std::vector<BudgetLine> lines = apart(*left, *right).budget;
+    for (BudgetLine& line : lines) {
+      // One print's size, in both photos.
+      if (line.cause == kPrintScale)
+        line.u = settings_.print.u * std::abs(left->value - right->value);
     }
-    value.lines.push_back({"laying outline over outline", registration_u(x)});
-    return value;
+    lines.push_back({"laying outline over outline", registration_u(x)});
+    return combine(left->value - right->value, std::move(lines));
   }
 
   void add_stations() {
@@ -132,28 +103,26 @@ class Summary {
       station.x_mm = i * step;
       if (left_) measure(*left_, station.x_mm, station.left);
       if (right_) measure(*right_, station.x_mm, station.right);
-      if (const auto value = difference(station.x_mm))
-        station.bevel_height_difference_mm = value->measured();
-      if (station.left.bevel_angle_rad && station.right.bevel_angle_rad) {
-        station.included_angle_rad =
-            Measured{station.left.bevel_angle_rad->value + station.right.bevel_angle_rad->value,
-                     included_u(station)};
-      }
+      station.bevel_height_difference_mm = difference(station.x_mm);
+      station.included_angle_rad =
+          included(station.left.bevel_angle_rad, station.right.bevel_angle_rad);
       result_.stations.push_back(station);
     }
   }
 
   /// An offset centreline takes from the one angle what it gives to the other; all else adds.
-  static double included_u(const SideStation& station) {
-    return std::hypot(station.left.bevel_angle_rad->u, station.right.bevel_angle_rad->u);
+  static std::optional<Measured> included(const std::optional<Measured>& left,
+                                          const std::optional<Measured>& right) {
+    if (!left || !right) return std::nullopt;
+    return combine(left->value + right->value, apart(*left, *right).budget);
   }
 
   template <class Function>
-  std::vector<Budgeted> along(Function&& number) const {
-    std::vector<Budgeted> values;
+  std::vector<Measured> along(Function&& number) const {
+    std::vector<Measured> values;
     for (const SideStation& station : result_.stations) {
       if (!averaged(station.x_mm)) continue;
-      if (const std::optional<Budgeted> value = number(station.x_mm)) values.push_back(*value);
+      if (const std::optional<Measured> value = number(station.x_mm)) values.push_back(*value);
     }
     return values;
   }
@@ -187,56 +156,43 @@ class Summary {
 
   void add_means() {
     const auto mean = [&](const std::optional<FaceNumbers>& face, auto number) {
-      if (!face) return std::optional<Budgeted>();
+      if (!face) return std::optional<Measured>();
       return mean_of(along([&](double x) { return ((*face).*number)(x); }), settings_.step_mm);
     };
     add_stretches();
     SideResult& r = result_;
-    r.bevel_height_left_mm = put("bevel_height_left", mean(left_, &FaceNumbers::bevel_height));
-    r.bevel_height_right_mm = put("bevel_height_right", mean(right_, &FaceNumbers::bevel_height));
-    r.spine_to_bevel_left_mm =
-        put("spine_to_bevel_left", mean(left_, &FaceNumbers::spine_to_bevel));
-    r.spine_to_bevel_right_mm =
-        put("spine_to_bevel_right", mean(right_, &FaceNumbers::spine_to_bevel));
-    r.bevel_angle_left_rad = put("bevel_angle_left", mean(left_, &FaceNumbers::bevel_angle));
-    r.bevel_angle_right_rad = put("bevel_angle_right", mean(right_, &FaceNumbers::bevel_angle));
-    if (r.bevel_angle_left_rad && r.bevel_angle_right_rad) {
-      r.included_angle_rad =
-          Measured{r.bevel_angle_left_rad->value + r.bevel_angle_right_rad->value,
-                   std::hypot(r.bevel_angle_left_rad->u, r.bevel_angle_right_rad->u)};
-    }
-    const std::vector<Budgeted> differences = along([&](double x) { return difference(x); });
-    r.bevel_height_difference_mm =
-        put("bevel_height_difference", mean_of(differences, settings_.step_mm));
-    std::optional<Budgeted> worst;
+    r.bevel_height_left_mm = mean(left_, &FaceNumbers::bevel_height);
+    r.bevel_height_right_mm = mean(right_, &FaceNumbers::bevel_height);
+    r.spine_to_bevel_left_mm = mean(left_, &FaceNumbers::spine_to_bevel);
+    r.spine_to_bevel_right_mm = mean(right_, &FaceNumbers::spine_to_bevel);
+    r.bevel_angle_left_rad = mean(left_, &FaceNumbers::bevel_angle);
+    r.bevel_angle_right_rad = mean(right_, &FaceNumbers::bevel_angle);
+    r.included_angle_rad = included(r.bevel_angle_left_rad, r.bevel_angle_right_rad);
+    const std::vector<Measured> differences = along([&](double x) { return difference(x); });
+    r.bevel_height_difference_mm = mean_of(differences, settings_.step_mm);
+    std::optional<Measured> worst;
     for (const SideStation& station : r.stations) {
-      const std::optional<Budgeted> value = difference(station.x_mm);
+      const std::optional<Measured> value = difference(station.x_mm);
       if (!value || (worst && std::abs(value->value) <= std::abs(worst->value))) continue;
       worst = value;
       r.worst_x_mm = station.x_mm;
     }
-    r.bevel_height_difference_worst_mm = put("bevel_height_difference_worst", worst);
+    r.bevel_height_difference_worst_mm = worst;
   }
 
-  std::optional<Budgeted> plunge_x(const std::optional<FaceNumbers>& face, double z) const {
+  std::optional<Measured> plunge_x(const std::optional<FaceNumbers>& face, double z) const {
     if (!face) return std::nullopt;
     const std::optional<Measured> x = plunge_at(face->reading(), z);
     if (!x) return std::nullopt;
-    return Budgeted{
-        x->value,
-        {{"plunge line, scatter", x->u, x->dof},
-         {"plunge line, light and blur", kPlungeBorderPx / face->reading().look.scale_px_per_mm}}};
+    return combine(x->value, {{"plunge line, scatter", x->u, x->dof},
+                              {"plunge line, light and blur",
+                               kPlungeBorderPx / face->reading().look.scale_px_per_mm}});
   }
 
-  std::optional<Budgeted> mismatch(double z) const {
-    const std::optional<Budgeted> left = plunge_x(left_, z), right = plunge_x(right_, z);
+  std::optional<Measured> mismatch(double z) const {
+    const std::optional<Measured> left = plunge_x(left_, z), right = plunge_x(right_, z);
     if (!left || !right) return std::nullopt;
-    Budgeted value{left->value - right->value, {}};
-    for (std::size_t i = 0; i < left->lines.size(); ++i) {
-      value.lines.push_back(both(left->lines[i].cause, left->lines[i], right->lines[i]));
-    }
-    value.lines.push_back({"laying outline over outline", along_u()});
-    return value;
+    return with_line(apart(*left, *right), {"laying outline over outline", along_u()});
   }
 
   void add_plunges() {
@@ -252,14 +208,14 @@ class Summary {
     r.plunge_z_mm = 0.5 * height;
     for (double z = 2.0; z < height; z += 2.0) {
       PlungeAtHeight row{.z_mm = z, .left_mm = {}, .right_mm = {}, .mismatch_mm = {}};
-      if (const auto x = plunge_x(left_, z)) row.left_mm = x->measured();
-      if (const auto x = plunge_x(right_, z)) row.right_mm = x->measured();
-      if (const auto x = mismatch(z)) row.mismatch_mm = x->measured();
+      row.left_mm = plunge_x(left_, z);
+      row.right_mm = plunge_x(right_, z);
+      row.mismatch_mm = mismatch(z);
       if (row.left_mm || row.right_mm) r.plunges.push_back(row);
     }
-    r.plunge_left_mm = put("plunge_left", plunge_x(left_, r.plunge_z_mm));
-    r.plunge_right_mm = put("plunge_right", plunge_x(right_, r.plunge_z_mm));
-    r.plunge_mismatch_mm = put("plunge_mismatch", mismatch(r.plunge_z_mm));
+    r.plunge_left_mm = plunge_x(left_, r.plunge_z_mm);
+    r.plunge_right_mm = plunge_x(right_, r.plunge_z_mm);
+    r.plunge_mismatch_mm = mismatch(r.plunge_z_mm);
     add_plunge_shapes();
   }
 
@@ -295,13 +251,10 @@ class Summary {
   }
 
   /// The place's own error costs as much as bevel line and edge run apart there.
-  std::optional<Measured> height_at(const std::string& quantity,
-                                    const std::optional<Budgeted>& height, double slope,
-                                    double place_u_mm) {
+  static std::optional<Measured> height_at(const std::optional<Measured>& height, double slope,
+                                           double place_u_mm) {
     if (!height) return std::nullopt;
-    Budgeted value = *height;
-    value.lines.push_back({"place along the blade", std::abs(slope) * place_u_mm});
-    return put(quantity, value);
+    return with_line(*height, {"place along the blade", std::abs(slope) * place_u_mm});
   }
 
   void add_places() {
@@ -310,53 +263,45 @@ class Summary {
       const std::optional<Origin> origin = asked.from_tip ? tip_origin() : plunge_origin();
       if (!origin) continue;
       const double x = origin->x_mm + (asked.from_tip ? -asked.distance_mm : asked.distance_mm);
-      const std::string where = " at " + format_length(asked.distance_mm, LengthUnit::mm) +
-                                (asked.from_tip ? " from the tip" : " from the plunge line");
       const double left = left_ ? left_->at(x).slope_difference : 0.0;
       const double right = right_ ? right_->at(x).slope_difference : 0.0;
       BevelAtPlace at{
           .asked = asked, .x_mm = x, .left_mm = {}, .right_mm = {}, .difference_mm = {}};
-      if (left_)
-        at.left_mm =
-            height_at("bevel_height_left" + where, left_->bevel_height(x), left, origin->u_mm);
-      if (right_)
-        at.right_mm =
-            height_at("bevel_height_right" + where, right_->bevel_height(x), right, origin->u_mm);
-      at.difference_mm =
-          height_at("bevel_height_difference" + where, difference(x), left - right, origin->u_mm);
+      if (left_) at.left_mm = height_at(left_->bevel_height(x), left, origin->u_mm);
+      if (right_) at.right_mm = height_at(right_->bevel_height(x), right, origin->u_mm);
+      at.difference_mm = height_at(difference(x), left - right, origin->u_mm);
       result_.bevel_at.push_back(at);
     }
   }
 
   /// @param bias  What light may do to it.
-  std::optional<Measured> shape(const std::string& quantity, const std::optional<Measured>& value,
-                                double bias) {
+  static std::optional<Measured> shape(const std::optional<Measured>& value, double bias) {
     if (!value) return std::nullopt;
-    return put(quantity, Budgeted{value->value,
-                                  {{"plunge line, scatter", value->u, value->dof},
-                                   {"plunge line, light and blur", bias}}});
+    return combine(value->value, {{"plunge line, scatter", value->u, value->dof},
+                                  {"plunge line, light and blur", bias}});
   }
 
-  static std::optional<Measured> apart(const std::optional<Measured>& left,
-                                       const std::optional<Measured>& right) {
+  static std::optional<Measured> difference_of(const std::optional<Measured>& left,
+                                               const std::optional<Measured>& right) {
     if (!left || !right) return std::nullopt;
-    return Measured{left->value - right->value, std::hypot(left->u, right->u)};
+    return apart(*left, *right);
   }
 
   void add_plunge_shapes() {
     SideResult& r = result_;
-    const auto shapes = [&](const std::optional<FaceNumbers>& face, const std::string& side,
-                            std::optional<Measured>& angle, std::optional<Measured>& radius) {
+    const auto shapes = [&](const std::optional<FaceNumbers>& face, std::optional<Measured>& angle,
+                            std::optional<Measured>& radius) {
       if (!face) return;
       const PlungeFit& fit = face->plunge();
-      angle = shape("plunge_angle_" + side, fit.angle_rad, kAngleBiasRad);
-      if (fit.radius_mm)
-        radius = shape("plunge_radius_" + side, fit.radius_mm, 0.06 * fit.radius_mm->value);
+      angle = shape(fit.angle_rad, kAngleBiasRad);
+      if (fit.radius_mm) radius = shape(fit.radius_mm, 0.06 * fit.radius_mm->value);
     };
-    shapes(left_, "left", r.plunge_angle_left_rad, r.plunge_radius_left_mm);
-    shapes(right_, "right", r.plunge_angle_right_rad, r.plunge_radius_right_mm);
-    r.plunge_angle_difference_rad = apart(r.plunge_angle_left_rad, r.plunge_angle_right_rad);
-    r.plunge_radius_difference_mm = apart(r.plunge_radius_left_mm, r.plunge_radius_right_mm);
+    shapes(left_, r.plunge_angle_left_rad, r.plunge_radius_left_mm);
+    shapes(right_, r.plunge_angle_right_rad, r.plunge_radius_right_mm);
+    r.plunge_angle_difference_rad =
+        difference_of(r.plunge_angle_left_rad, r.plunge_angle_right_rad);
+    r.plunge_radius_difference_mm =
+        difference_of(r.plunge_radius_left_mm, r.plunge_radius_right_mm);
   }
 
   void add_straightness() {

@@ -191,15 +191,29 @@ std::optional<BudgetLine> line_of(const Json& json) {
   return line;
 }
 
+/// The first quantity's stands by itself.
+void take_budgets(const Json& json, std::vector<StatedQuantity>& quantities) {
+  if (quantities.empty()) return;
+  for (const Json& one : objects_at(json, "budget")) {
+    if (auto line = line_of(one)) quantities.front().budget.push_back(std::move(*line));
+  }
+  const Json& budgets = member(json, "budgets");
+  for (StatedQuantity& quantity : quantities) {
+    const Json& lines = member(budgets, quantity.id);
+    if (!lines.is_object()) continue;
+    for (const auto& [cause, u] : lines.items()) {
+      if (u.is_number() && u.get<double>() >= 0.0)
+        quantity.budget.push_back({.cause = cause, .u = u.get<double>()});
+    }
+  }
+}
+
 StatedStation station_of(double at_mm, const Json& json) {
   StatedStation station{.at_mm = at_mm,
                         .places = places_of(member(json, "px")),
                         .quantities = quantities_of(json),
                         .residual_px = number_at(json, "residual_px")};
-  const Json& budget = member(json, "budget");
-  for (const Json& one : budget.is_array() ? budget : Json::array()) {
-    if (auto line = line_of(one)) station.budget.push_back(std::move(*line));
-  }
+  take_budgets(json, station.quantities);
   return station;
 }
 
@@ -234,12 +248,28 @@ void take_other_parts(const Json& json, Statement& statement) {
   }
 }
 
-std::vector<QuantityBudgetLine> budget_of(const Json& json) {
-  std::vector<QuantityBudgetLine> budget;
-  for (const Json& one : json.is_array() ? json : Json::array()) {
-    if (auto line = line_of(one)) budget.push_back({text_at(one, "quantity"), std::move(*line)});
+/// The quantity of that name, itself or read beside one at a depth; null: none.
+StatedQuantity* budgeted(Statement& statement, const std::string& name) {
+  for (StatedQuantity& quantity : statement.quantities) {
+    if (budget_name(quantity) == name) return &quantity;
+    for (StatedQuantity& beside : quantity.beside) {
+      if (budget_name(quantity, beside) == name) return &beside;
+    }
   }
-  return budget;
+  return nullptr;
+}
+
+void take_budget(const Json& json, Statement& statement) {
+  for (const Json& one : objects_at(json, "budget")) {
+    auto line = line_of(one);
+    if (!line) continue;
+    const std::string name = text_at(one, "quantity");
+    if (StatedQuantity* quantity = budgeted(statement, name)) {
+      quantity->budget.push_back(std::move(*line));
+    } else {
+      statement.budget.push_back({name, std::move(*line)});
+    }
+  }
 }
 
 std::optional<RemarkValue> remark_value(const RemarkKind::Value& wanted, const Json& values) {
@@ -324,7 +354,7 @@ Statement statement_of(const Json& json) {
                       .quantities = quantities_of(member(json, "quantities"))};
   take_stations(member(json, "stations"), statement);
   take_other_parts(json, statement);
-  statement.budget = budget_of(member(json, "budget"));
+  take_budget(json, statement);
   statement.advice = remarks_of(member(json, "advice"));
   statement.warnings = remarks_of(member(json, "warnings"));
   statement.provenance = provenance_of(json);

@@ -63,12 +63,27 @@ Json places_json(const std::vector<PhotoPlace>& places) {
 
 Json line_json(const BudgetLine& line) { return {{"source", line.cause}, {"u", json_mm(line.u)}}; }
 
+/// The first quantity's line by line, the others' below their names, one number a cause: they are
+/// many.
+void put_budgets(Json& json, const std::vector<StatedQuantity>& quantities) {
+  for (const StatedQuantity& quantity : quantities) {
+    const bool first = &quantity == &quantities.front();
+    for (const BudgetLine& line : quantity.budget) {
+      if (first) {
+        json["budget"].push_back(line_json(line));
+      } else if (const double u = json_mm(line.u); u > 0.0) {
+        json["budgets"][quantity.id][line.cause] = u;
+      }
+    }
+  }
+}
+
 Json station_json(const StatedStation& station, const std::string& along) {
   Json json = {{along, json_mm(station.at_mm)}};
   if (!station.places.empty()) json["px"] = places_json(station.places);
   put_quantities(json, station.quantities);
   if (station.residual_px) json["residual_px"] = json_px(*station.residual_px);
-  for (const BudgetLine& line : station.budget) json["budget"].push_back(line_json(line));
+  put_budgets(json, station.quantities);
   return json;
 }
 
@@ -160,7 +175,7 @@ Json parts_json(const Statement& statement) {
   put_quantities(parts["quantities"], statement.quantities);
   parts["stations"] = stations_json(statement);
   for (const StatedTable& table : statement.tables) parts[table.name] = table_json(table);
-  parts["budget"] = budget_json(statement.budget);
+  parts["budget"] = budget_json(whole_budget(statement));
   parts["advice"] = remarks_json(statement.advice);
   parts["warnings"] = remarks_json(statement.warnings);
   parts["photo_quality"] = json_of(from.photo_quality);

@@ -21,7 +21,6 @@ EdgeResult blade(const std::vector<BudgetLine>& budget) {
   result.pose = CardPose{};
   result.camera_distance_mm = 220.0;
   result.centreline_offset_worst_mm = combine(0.020, budget);
-  for (const BudgetLine& line : budget) result.budget.push_back({"centreline_offset_worst", line});
   return result;
 }
 
@@ -71,17 +70,17 @@ TEST(CalibrateFirstClosedForm, NotWhereAnotherCauseDoes) {
 
 TEST(CalibrateFirstClosedForm, OfFacesByTheirDifferenceOrTheOneHeight) {
   SideResult result;
-  const auto add = [&](const char* quantity, double lens) {
-    result.budget.push_back({quantity, {"lens, pose and flatness", lens}});
-    result.budget.push_back({quantity, {"bevel line, light and blur", 0.060}});
+  const auto height = [&](double lens) {
+    return combine(10.0,
+                   {{"lens, pose and flatness", lens}, {"bevel line, light and blur", 0.060}});
   };
-  add("bevel_height_right", 0.200);
+  result.bevel_height_right_mm = height(0.200);
   const auto one = calibrate_first(result, true);
   ASSERT_TRUE(one.has_value());
   EXPECT_THAT(sentence(*one, LengthUnit::mm),
               HasSubstr("from " + U95_text(0.060) + " to " + U95_text(std::hypot(0.200, 0.060))));
   EXPECT_FALSE(calibrate_first(result, false));
-  add("bevel_height_difference_worst", 0.020);
+  result.bevel_height_difference_worst_mm = height(0.020);
   EXPECT_FALSE(calibrate_first(result, true));
 }
 
@@ -91,11 +90,10 @@ TEST(CalibrateFirstClosedForm, OfTheSectionAtTheDepthThatIsWidenedMost) {
     result.depths.push_back({.depth_mm = 1.0,
                              .left_px = {},
                              .right_px = {},
-                             .thickness_mm = Measured{0.4, std::hypot(lens, light)},
+                             .thickness_mm = combine(0.4, {{"lens", lens}, {"light", light}}),
                              .half_left_mm = {},
                              .half_right_mm = {},
-                             .asymmetry_mm = {},
-                             .budget = {{"lens", lens}, {"light", light}}});
+                             .asymmetry_mm = {}});
   };
   add(0.002, 0.007);
   EXPECT_FALSE(calibrate_first(result, true));

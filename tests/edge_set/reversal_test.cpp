@@ -30,14 +30,14 @@ EdgeResult read(Tip tip, double set_up_mm, double x_origin_mm = 0.0) {
     const double x = static_cast<double>(i) + x_origin_mm;
     EdgeStation station;
     station.x_mm = static_cast<double>(i);
-    station.budget = {{edge::kEdgeLocation, 0.002}, {edge::kFlatsLocation, 0.001},
-                      {edge::kLight, 0.004},        {edge::kCorners, 0.003},
-                      {edge::kWhichBorder, 0.0},    {edge::kStrip, 0.004},
-                      {edge::kDepth, 0.002},        {edge::kParallax, 0.001},
-                      {edge::kSquareness, 0.002},   {edge::kScale, 0.0001}};
+    const std::vector<BudgetLine> budget = {
+        {edge::kEdgeLocation, 0.002}, {edge::kFlatsLocation, 0.001}, {edge::kLight, 0.004},
+        {edge::kCorners, 0.003},      {edge::kWhichBorder, 0.0},     {edge::kStrip, 0.004},
+        {edge::kDepth, 0.002},        {edge::kParallax, 0.001},      {edge::kSquareness, 0.002},
+        {edge::kScale, 0.0001}};
     const double c = 0.03 + 0.02 * std::sin(x / 9.0) + 0.0002 * x;
     station.centreline_offset_mm =
-        combine(c + (tip == Tip::right ? -set_up_mm : set_up_mm), station.budget);
+        combine(c + (tip == Tip::right ? -set_up_mm : set_up_mm), budget);
     station.land_width_mm = Measured{0.3 + 0.001 * x, 0.01};
     result.stations.push_back(station);
   }
@@ -58,7 +58,8 @@ TEST(ReversalClosedForm, BladeAndSetUpComeApart) {
 // By the rules of propagation: independent parts fall by sqrt 2, the blade's own stay, the camera
 // on the same side of the blade both times leaves the parts of depth and strip as they were.
 TEST(ReversalClosedForm, TheBudgetKeepsWhatIsTheBlades) {
-  const std::vector<BudgetLine> one = read(Tip::right, 0.0).stations.front().budget;
+  const std::vector<BudgetLine> one =
+      read(Tip::right, 0.0).stations.front().centreline_offset_mm->budget;
   const auto u = [](const std::vector<BudgetLine>& budget, const char* cause) {
     for (const BudgetLine& line : budget) {
       if (line.cause == cause) return line.u;

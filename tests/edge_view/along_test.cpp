@@ -57,19 +57,19 @@ Placement bent(double sagitta_mm) {
 }
 
 TEST(BowClosedForm, IsTheHeightOfTheArcOverItsChord) {
-  const auto bow = bow_of(bent(0.06));
+  const auto bow = bow_mm(bent(0.06));
   ASSERT_TRUE(bow);
-  EXPECT_NEAR(bow->mm.value, 0.06, 1e-6);
-  EXPECT_GT(bow->mm.u, 0.005) << "a lens is known to a tenth of a pixel only";
+  EXPECT_NEAR(bow->value, 0.06, 1e-6);
+  EXPECT_GT(bow->u, 0.005) << "a lens is known to a tenth of a pixel only";
   double squares = 0.0;
   for (const BudgetLine& line : bow->budget) squares += line.u * line.u;
-  EXPECT_NEAR(bow->mm.u * bow->mm.u, squares, 1e-12);
+  EXPECT_NEAR(bow->u * bow->u, squares, 1e-12);
 }
 
 TEST(BowClosedForm, AStraightBladeHasNone) {
-  const auto bow = bow_of(bent(0.0));
+  const auto bow = bow_mm(bent(0.0));
   ASSERT_TRUE(bow);
-  EXPECT_NEAR(bow->mm.value, 0.0, 1e-6);
+  EXPECT_NEAR(bow->value, 0.0, 1e-6);
 }
 
 }  // namespace

@@ -70,10 +70,8 @@ TEST(QuickLookClosedForm, TheFocalLengthHardlyMattersForTheOffset) {
 TEST(QuickLookClosedForm, TheParallaxOfAGroundEdgeIsInTheBudget) {
   const EdgeResult result = look_at_sample(1.0);
   double u_parallax = 0.0;
-  for (const QuantityBudgetLine& line : result.budget) {
-    if (line.quantity == "centreline_offset" && line.line.cause == "parallax") {
-      u_parallax = line.line.u;
-    }
+  for (const BudgetLine& line : result.centreline_offset_mm.value().budget) {
+    if (line.cause == "parallax") u_parallax = line.u;
   }
   EXPECT_NEAR(u_parallax, 1.6 * std::tan(0.17453) / std::sqrt(3.0), 0.015);
   EXPECT_FALSE(result.pose);

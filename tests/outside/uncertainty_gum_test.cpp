@@ -13,9 +13,9 @@ namespace {
 constexpr double kInfinite = std::numeric_limits<double>::infinity();
 
 // JCGM 100:2008 annex H.1, end gauge; inputs as printed (u in nm, sensitivity already applied).
-const std::array<BudgetLine, 3> kComparison{{{"repeated observations", 13.0 / std::sqrt(5.0), 24.0},
-                                             {"comparator, random", 10.0 / 2.5705818, 5.0},
-                                             {"comparator, systematic", 20.0 / 3.0, 8.0}}};
+const std::vector<BudgetLine> kComparison{{"repeated observations", 13.0 / std::sqrt(5.0), 24.0},
+                                          {"comparator, random", 10.0 / 2.5705818, 5.0},
+                                          {"comparator, systematic", 20.0 / 3.0, 8.0}};
 
 std::vector<BudgetLine> end_gauge() {
   const double l_standard_nm = 50000623.0;
@@ -31,7 +31,7 @@ TEST(UncertaintyOutside, GumEndGaugeComparison) {
   const Measured comparison = combine(215.0, kComparison);
   EXPECT_NEAR(comparison.u, 9.7, 0.05);  // half of the last printed digit
   // Printed 25.6, from components rounded to 5.8, 3.9 and 6.7 nm.
-  const std::array<BudgetLine, 3> rounded{{{"", 5.8, 24.0}, {"", 3.9, 5.0}, {"", 6.7, 8.0}}};
+  const std::vector<BudgetLine> rounded{{"", 5.8, 24.0}, {"", 3.9, 5.0}, {"", 6.7, 8.0}};
   EXPECT_NEAR(combine(0.0, rounded).dof, 25.6, 0.25);
 }
 
@@ -97,7 +97,7 @@ TEST(UncertaintyOutside, GumTableOfCoverageFactors) {
 
 // A worked case of Welch's and Satterthwaite's formula (Sandia's suncal, test suite): 12.8.
 TEST(UncertaintyOutside, WelchAndSatterthwaiteSmallCase) {
-  const std::array<BudgetLine, 2> budget{{{"observed", 0.57, 9.0}, {"stated", 0.25, kInfinite}}};
+  const std::vector<BudgetLine> budget{{"observed", 0.57, 9.0}, {"stated", 0.25, kInfinite}};
   EXPECT_NEAR(combine(0.0, budget).dof, 12.8, 0.05);
   EXPECT_NEAR(combine(0.0, budget).dof, 12.796, 0.0005);  // recomputed
 }

@@ -111,9 +111,9 @@ ChoilResult result_of(const DrawnSection& section) {
   result.scale_px_per_mm = section.scale_px_per_mm;
   result.blur_px = 0.9;
   result.camera_distance_mm = 160.0;
-  result.budget = {{"included_angle", {"edge location", radians(0.06), 60.0}},
-                   {"included_angle", {"scale", radians(0.03)}},
-                   {"asymmetry", {"axis", 0.01}}};
+  result.included_angle_rad->budget = {{"edge location", radians(0.06), 60.0},
+                                       {"scale", radians(0.03)}};
+  result.asymmetry_mm->budget = {{"axis", 0.01}};
   result.warnings = {remark<RemarkCode::paper_over_exposed>(13.0)};
   result.advice = {remark<RemarkCode::expose_paper_less>()};
   return result;

@@ -42,15 +42,18 @@ EdgeTrace trace_of(const DrawnBlade& blade, EdgeTrace::Kind kind) {
   return trace;
 }
 
+std::vector<BudgetLine> offset_budget(const DrawnBlade& blade) {
+  return {{"edge location noise", 0.6 * blade.offset_u_mm, 30.0},
+          {"parallax", 0.8 * blade.offset_u_mm}};
+}
+
 EdgeStation station_of(const DrawnBlade& blade, int index) {
   EdgeStation station;
   station.x_mm = index * blade.step_mm;
   if (is_unseen(blade, index)) return station;
   const double c = blade.offset_at(station.x_mm);
   station.px = pixel_of(blade, station.x_mm, c);
-  station.budget = {{"edge location noise", 0.6 * blade.offset_u_mm, 30.0},
-                    {"parallax", 0.8 * blade.offset_u_mm}};
-  station.centreline_offset_mm = combine(c, station.budget);
+  station.centreline_offset_mm = combine(c, offset_budget(blade));
   station.thickness_mm = Measured{blade.thickness_mm, 0.006};
   const Measured width{blade.width_mm, blade.width_u_mm};
   (blade.stage == Stage::scribed ? station.line_gap_mm : station.land_width_mm) = width;
@@ -175,9 +178,9 @@ EdgeResult result_of(const DrawnBlade& blade) {
   summarise_offset(result);
   summarise_rest(result, blade);
   result.traces = traces_of(blade);
-  result.budget = {{"centreline_offset", {"edge location noise", 0.6 * blade.offset_u_mm, 30.0}},
-                   {"centreline_offset", {"parallax", 0.8 * blade.offset_u_mm}},
-                   {"facet_angle_left", {"edge location noise", radians(0.5)}}};
+  if (result.centreline_offset_mm) result.centreline_offset_mm->budget = offset_budget(blade);
+  if (result.facet_angle_left_rad)
+    result.facet_angle_left_rad->budget = {{"edge location noise", radians(0.5)}};
   result.scale_px_per_mm = blade.scale_px_per_mm;
   result.blur_px = 1.1;
   result.edge_height_mm = 4.0;

@@ -25,8 +25,8 @@ PracticeResult sound_strip() {
   result.as_blade.scale_px_per_mm = 12.0;
   result.bend_mm = 0.05;
   result.bend_u_mm = 0.1;
-  result.checks = {{PracticeCheckKind::offset_handle, 0.1, {0.103, 0.005}, {{"light", 0.005}}},
-                   {PracticeCheckKind::rim_distance, 3.2, {3.19, 0.02}, {{"light", 0.02}}}};
+  result.checks = {{PracticeCheckKind::offset_handle, 0.1, combine(0.103, {{"light", 0.005}})},
+                   {PracticeCheckKind::rim_distance, 3.2, combine(3.19, {{"light", 0.02}})}};
   for (int k = 0; k < 5; ++k) {
     EdgeStation station;
     station.x_mm = -100.0 + k;
@@ -82,7 +82,7 @@ TEST(PracticeReportClosedForm, RimsThatStandApartAreCalledNarrowerOrWider) {
 TEST(PracticeReportClosedForm, PaperPrintAndFocusComeBeforeTheNumbers) {
   PracticeResult result = sound_strip();
   result.checks[0].measured_mm.value = 0.13;
-  result.checks.push_back({PracticeCheckKind::printed_bar, 200.0, {194.0, 0.1}, {}});
+  result.checks.push_back({PracticeCheckKind::printed_bar, 200.0, {194.0, 0.1}});
   result.print_off_percent = -3.0;
   result.bend_mm = 0.6;
   result.as_blade.blur_px = 2.4;

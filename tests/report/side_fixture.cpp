@@ -210,9 +210,8 @@ SideResult result_of(const DrawnFaces& blade) {
   for (const double z_mm : {2.0, 5.0, kPlungeZ_mm, 13.0}) {
     result.plunges.push_back(plunge_at(blade, z_mm));
   }
-  result.budget = {{"bevel_height_left", {"line location", 0.015, 40.0}},
-                   {"bevel_height_left", {"scale", 0.013}},
-                   {"plunge_angle_left", {"line location", radians(0.3)}}};
+  result.bevel_height_left_mm->budget = {{"line location", 0.015, 40.0}, {"scale", 0.013}};
+  result.plunge_angle_left_rad->budget = {{"line location", radians(0.3)}};
   result.warnings = {remark<RemarkCode::card_bent>(0.4)};
   result.advice = {remark<RemarkCode::camera_over_blade>()};
   return result;

@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Measures sample photos and checks their reports against the report's JSON Schema.
+"""Measures sample photos and checks their reports against the report's JSON Schema, and that every
+number has a budget whose lines add up to its standard uncertainty.
 
     check_reports.py PROGRAM SOURCE_FOLDER VIEW      VIEW: edge, practice, side, choil,
                                             finish or kept
@@ -8,6 +9,7 @@ kept: the reports of earlier versions in reports/, and that the schema refuses d
 """
 import copy
 import json
+import math
 import os
 import pathlib
 import subprocess
@@ -37,6 +39,7 @@ RUNS = {
          *PHONE],
         ["edge-three-1.jpg", "sample-images/edge-three-2.jpg", "sample-images/edge-three-3.jpg",
          "--thickness", "3.175mm", "--shows", "ground", *PHONE],
+        ["edge-ground-offcentre.jpg", "--thickness", "3.4mm", "--edge-height", "6mm", *PHONE],
         ["edge-no-card.jpg", "--thickness", "3.4mm", "--no-card"],
         ["record-demo/1-scribed.jpg", "--thickness", "3.2mm", "--tip", "right", *USB],
         ["record-demo/3-grit60.jpg", "--thickness", "3.2mm", *USB],
@@ -80,6 +83,55 @@ def faults(check, report):
             for fault in check.iter_errors(report)]
 
 
+ROUNDED = 5e-6  # Numbers stand to 5 decimals.
+
+
+def missing(name, number, lines):
+    """Nothing, or why the lines are not the number's budget."""
+    if number["u"] == 0.0:
+        return []
+    if not lines:
+        return [f"{name} has no budget"]
+    total = math.sqrt(sum(u * u for u in lines))
+    # Each line is rounded, those that round to nothing are left out.
+    if abs(total - number["u"]) > ROUNDED * (2.0 + 2.0 * math.sqrt(len(lines))):
+        return [f"{name}: u is {number['u']}, its lines make {total:.6f}"]
+    return []
+
+
+def is_number(value):
+    return isinstance(value, dict) and "u" in value
+
+
+def numbers_of_blade(report):
+    """Each number of the whole blade by the name that the budget has for it."""
+    for name, value in report["quantities"].items():
+        for at in value if isinstance(value, list) else [value]:
+            depth = f"_{at['depth']:g}" if isinstance(value, list) else ""
+            yield name + depth, at
+            for beside, other in at.items():
+                if is_number(other):
+                    yield f"{beside}_at{depth}", other
+
+
+def budget_faults(report):
+    lines, found, count = {}, [], 0
+    for line in report["budget"]:
+        lines.setdefault(line["quantity"], []).append(line["u"])
+    for name, number in numbers_of_blade(report):
+        count += 1
+        found += missing(name, number, lines.get(name))
+    for station in report["stations"]:
+        numbers = {name: value for name, value in station.items() if is_number(value)}
+        for i, (name, number) in enumerate(numbers.items()):
+            count += 1
+            of_first = [line["u"] for line in station.get("budget", [])]
+            others = list(station.get("budgets", {}).get(name, {}).values())
+            where = f"{name} at {station.get('x', station.get('depth'))}"
+            found += missing(where, number, others if i else of_first)
+    return found if count else ["no number at all"]
+
+
 def measured(program, source, view, run, folder):
     photo, *options = run
     named = ["--left"] if view in ("side", "finish") else []
@@ -100,7 +152,7 @@ def check_view(program, source, view):
     for run in RUNS[view]:
         with tempfile.TemporaryDirectory() as folder:
             report = measured(program, source, view, run, folder)
-        found += [f"{run[0]}: {fault}" for fault in faults(check, report)]
+        found += [f"{run[0]}: {fault}" for fault in faults(check, report) + budget_faults(report)[:5]]
     return found
 
 

@@ -17,7 +17,7 @@ namespace {
 constexpr double kInfinite = std::numeric_limits<double>::infinity();
 
 TEST(UncertaintyClosedForm, CausesAddAsTheRootSumOfSquares) {
-  const std::array<BudgetLine, 2> budget{{{"noise", 3.0}, {"scale", 4.0}}};
+  const std::vector<BudgetLine> budget{{"noise", 3.0}, {"scale", 4.0}};
   const Measured combined = combine(-1.5, budget);
   EXPECT_DOUBLE_EQ(combined.value, -1.5);
   EXPECT_DOUBLE_EQ(combined.u, 5.0);
@@ -25,12 +25,12 @@ TEST(UncertaintyClosedForm, CausesAddAsTheRootSumOfSquares) {
 }
 
 TEST(UncertaintyClosedForm, OneCauseKeepsItsDegreesOfFreedom) {
-  const std::array<BudgetLine, 1> budget{{{"noise", 0.0123, 7.0}}};
+  const std::vector<BudgetLine> budget{{"noise", 0.0123, 7.0}};
   EXPECT_NEAR(combine(0.0, budget).dof, 7.0, 1e-12);
 }
 
 TEST(UncertaintyClosedForm, EqualCausesAddTheirDegreesOfFreedom) {
-  const std::array<BudgetLine, 2> budget{{{"left", 0.5, 6.0}, {"right", 0.5, 6.0}}};
+  const std::vector<BudgetLine> budget{{"left", 0.5, 6.0}, {"right", 0.5, 6.0}};
   EXPECT_NEAR(combine(0.0, budget).dof, 12.0, 1e-12);
 }
 
@@ -43,9 +43,49 @@ TEST(UncertaintyClosedForm, NoCausesGiveACertainValue) {
 
 TEST(UncertaintyClosedForm, TinyAndHugeUnitsGiveTheSameDegreesOfFreedom) {
   for (const double unit : {1e-120, 1.0, 1e120}) {
-    const std::array<BudgetLine, 2> budget{{{"a", 1.0 * unit, 4.0}, {"b", 2.0 * unit, 9.0}}};
+    const std::vector<BudgetLine> budget{{"a", 1.0 * unit, 4.0}, {"b", 2.0 * unit, 9.0}};
     EXPECT_NEAR(combine(0.0, budget).dof, 25.0 / (1.0 / 4.0 + 16.0 / 9.0), 1e-9);
   }
+}
+
+// By hand: what all places share stays the mean of its sizes, 3; of what only places within 4 mm
+// share, 40 mm hold ten, and the root mean square of 1 and 7 is 5.
+TEST(UncertaintyClosedForm, InAMeanOnlyWhatNearPlacesShareAveragesOut) {
+  const auto at = [](double value, double whole, double near) {
+    return combine(value, {{"light", whole}, {.cause = "noise", .u = near, .shared_mm = 4.0}});
+  };
+  const std::vector<Measured> places = {at(0.1, 2.0, 1.0), at(0.3, 4.0, 7.0)};
+  const Measured mean = mean_along(places, 40.0);
+  EXPECT_DOUBLE_EQ(mean.value, 0.2);
+  ASSERT_EQ(mean.budget.size(), 2U);
+  EXPECT_DOUBLE_EQ(mean.budget[0].u, 3.0);
+  EXPECT_DOUBLE_EQ(mean.budget[1].u, 5.0 / std::sqrt(10.0));
+  EXPECT_DOUBLE_EQ(mean.u, std::hypot(3.0, 5.0 / std::sqrt(10.0)));
+  EXPECT_DOUBLE_EQ(mean_along(places, 2.0).budget[1].u, 5.0) << "nearer than one length: one place";
+}
+
+TEST(UncertaintyClosedForm, AMeansCausesAreThoseOfAllPlaces) {
+  const std::vector<Measured> two = {combine(1.0, {{"light", 0.2}, {"lens", 0.4}}),
+                                     combine(1.0, {{"lens", 0.2}, {"burr", 0.6}})};
+  const Measured mean = shared_mean(two);
+  ASSERT_EQ(mean.budget.size(), 3U);
+  EXPECT_DOUBLE_EQ(mean.budget[0].u, 0.1);
+  EXPECT_DOUBLE_EQ(mean.budget[1].u, 0.3);
+  EXPECT_DOUBLE_EQ(mean.budget[2].u, 0.3);
+}
+
+TEST(UncertaintyClosedForm, BudgetsFollowTheirValues) {
+  const Measured one = combine(-0.5, {{"noise", 0.3, 8.0}, {"scale", 0.4}});
+  const Measured twice = times(-2.0, one);
+  EXPECT_DOUBLE_EQ(twice.value, 1.0);
+  EXPECT_DOUBLE_EQ(twice.u, 1.0);
+  EXPECT_DOUBLE_EQ(twice.budget[0].u, 0.6);
+  EXPECT_EQ(twice.dof, one.dof);
+  const Measured difference = apart(one, combine(0.5, {{"noise", 0.4, 5.0}, {"scale", 0.3}}));
+  EXPECT_DOUBLE_EQ(difference.value, -1.0);
+  EXPECT_DOUBLE_EQ(difference.budget[0].u, 0.5);
+  EXPECT_EQ(difference.budget[0].dof, 5.0);
+  EXPECT_DOUBLE_EQ(with_line(difference, {"place", 0.1}).u, std::sqrt(0.51));
 }
 
 // With one degree of freedom t is the Cauchy distribution: k = tan(pi P / 2). With two:
