@@ -18,7 +18,7 @@ constexpr double kKnotMm = 4.0;
 // A belt-ground edge wanders by hundredths of a mm over several cm: common practice, no source.
 constexpr double kStiffest = 1e-12, kSoftestMiddle = 3e-7, kSoftestWidth = 3e-8,
                  kSoftestParallel = 1e-11;
-constexpr double kHuber = 2.5;
+constexpr double kPairHuber = 2.5;
 // A step fainter than this, over the brightest surface: a burr would move it by more than it is
 // wide, and no reading of it is worth having.
 constexpr double kFaintest = 0.02;
@@ -99,7 +99,7 @@ Expansion expand(const PairBand& band, const std::vector<ProfileSample>& samples
     if (sizes.size() < static_cast<std::size_t>(m) + 3) return {};
     std::nth_element(sizes.begin(), sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2),
                      sizes.end());
-    const double limit = kHuber * std::max(1.4826 * sizes[sizes.size() / 2], 1e-9);
+    const double limit = kPairHuber * std::max(1.4826 * sizes[sizes.size() / 2], 1e-9);
     for (Eigen::Index i = 0; i < n; ++i) {
       const double size = std::abs(scaled[i]);
       robust[i] = weights[i] * (size > limit ? limit / size : 1.0);

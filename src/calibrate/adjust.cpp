@@ -2,11 +2,13 @@
 
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <utility>
 
 #include <Eigen/Core>
 
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
 namespace evenbevel::calibrate_detail {
 
@@ -156,29 +158,30 @@ double cost(const Adjustment& adjustment) {
 bool adjust(Adjustment& adjustment, int most_steps) {
   constexpr double kSettledPx = 1e-10;  // far below any corner's noise
   constexpr double kMostDamping = 1e12;
-  double damping = 1e-3;
   double best = cost(adjustment);
   if (!std::isfinite(best)) return false;
-  NormalEquations normal = normal_equations(adjustment);
-  for (int i = 0; i < most_steps && damping < kMostDamping;) {
-    const Step step = solve(normal, damping);
+  std::optional<NormalEquations> normal;
+  const auto linearise = [&](int) { normal = normal_equations(adjustment); };
+  const auto attempt = [&](double damping) {
+    const Step step = solve(*normal, damping);
     const bool sane = step.lens.allFinite();
     Adjustment tried = sane ? stepped(adjustment, step) : adjustment;
     const double tried_cost = sane ? cost(tried) : std::numeric_limits<double>::infinity();
-    const double moved_by = sane ? moved_px(normal, step) : 1.0;
+    const double moved_by = sane ? moved_px(*normal, step) : 1.0;
     if (tried_cost < best) {
       adjustment = std::move(tried);
       best = tried_cost;
-      if (moved_by < kSettledPx) return true;
-      normal = normal_equations(adjustment);
-      damping = std::max(1e-15, damping * 0.1);
-      ++i;
-    } else {
-      if (moved_by < 1e3 * kSettledPx) return true;  // rounding decides from here on
-      damping *= 10.0;
+      return moved_by < kSettledPx ? Tried::settled : Tried::taken;
     }
-  }
-  return false;
+    // Rounding decides from here on.
+    return moved_by < 1e3 * kSettledPx ? Tried::settled : Tried::left;
+  };
+  return descend({.eased = 0.1,
+                  .stiffened = 10.0,
+                  .least = 1e-15,
+                  .most = kMostDamping,
+                  .rounds = most_steps},
+                 linearise, attempt) == Descended::settled;
 }
 
 LensMatrix reduced_normal_matrix(const Adjustment& adjustment) {

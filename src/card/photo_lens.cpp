@@ -7,6 +7,7 @@
 #include <Eigen/Core>
 
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
 namespace evenbevel {
 namespace {
@@ -126,10 +127,12 @@ class Problem {
 };
 
 State minimise(const Problem& problem, State state, double scatter_px) {
-  constexpr int kMostSteps = 40;
-  double damping = 1e-4, best = problem.cost(state, scatter_px);
-  for (int step = 0; step < kMostSteps && damping < 1e9; ++step) {
-    const NormalSums system = problem.linearised(state, scatter_px);
+  double best = problem.cost(state, scatter_px);
+  NormalSums system = problem.linearised(state, scatter_px);
+  const auto linearise = [&](int round) {
+    if (round > 0) system = problem.linearised(state, scatter_px);
+  };
+  const auto attempt = [&](double damping) {
     Eigen::MatrixXd A = system.A;
     A.diagonal() *= 1.0 + damping;
     const Eigen::VectorXd move = solved(A, system.b);
@@ -137,16 +140,14 @@ State minimise(const Problem& problem, State state, double scatter_px) {
     candidate.T = stepped(state.T, move.head<kPose>());
     candidate.x.tail(move.size() - kPose) += move.tail(move.size() - kPose);
     const double now = problem.cost(candidate, scatter_px);
-    if (!(now <= best)) {
-      damping *= 10.0;
-      continue;
-    }
+    if (!(now <= best)) return Tried::left;
     const bool settled = best - now <= 1e-10 * best;
     state = candidate;
     best = now;
-    damping *= 0.1;
-    if (settled) break;
-  }
+    return settled ? Tried::settled : Tried::taken;
+  };
+  descend({.start = 1e-4, .eased = 0.1, .stiffened = 10.0, .most = 1e9, .steps = 40}, linearise,
+          attempt);
   return state;
 }
 

@@ -12,6 +12,7 @@
 
 #include "evenbevel/error.hpp"
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
 namespace evenbevel {
 namespace {
@@ -86,11 +87,10 @@ NormalEquations linearised(const CameraModel& camera, const Pose& T,
 // Levenberg-Marquardt with Marquardt's scaling, at a fixed limit of Huber's function.
 Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sightings, Pose T,
               double limit_px) {
-  constexpr int kMostSteps = 60;
-  double damping = 1e-4;
   double best = cost(misses_px(camera, T, sightings), limit_px);
-  for (int step = 0; step < kMostSteps && damping < 1e9; ++step) {
-    const NormalEquations equations = linearised(camera, T, sightings, limit_px);
+  NormalEquations equations;
+  const auto linearise = [&](int) { equations = linearised(camera, T, sightings, limit_px); };
+  const auto attempt = [&](double damping) {
     Eigen::Matrix<double, 6, 6> A = equations.A;
     A.diagonal() *= 1.0 + damping;
     const PoseStep move = solved(A, equations.b);
@@ -98,16 +98,14 @@ Pose minimise(const CameraModel& camera, const std::vector<CardSighting>& sighti
     const double now = in_front(candidate, sightings)
                            ? cost(misses_px(camera, candidate, sightings), limit_px)
                            : std::numeric_limits<double>::infinity();
-    if (now <= best) {
-      const bool settled = best - now <= 1e-14 * best || move.norm() < 1e-13;
-      T = candidate;
-      best = now;
-      damping *= 0.1;
-      if (settled) break;
-    } else {
-      damping *= 10.0;
-    }
-  }
+    if (!(now <= best)) return Tried::left;
+    const bool settled = best - now <= 1e-14 * best || move.norm() < 1e-13;
+    T = candidate;
+    best = now;
+    return settled ? Tried::settled : Tried::taken;
+  };
+  descend({.start = 1e-4, .eased = 0.1, .stiffened = 10.0, .most = 1e9, .steps = 60}, linearise,
+          attempt);
   return T;
 }
 

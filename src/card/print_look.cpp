@@ -8,8 +8,8 @@
 #include <Eigen/LU>
 #include <opencv2/imgproc.hpp>
 
+#include "border/profile_bins.hpp"
 #include "evenbevel/fit.hpp"
-#include "trace/profile_bins.hpp"
 
 namespace evenbevel {
 namespace {

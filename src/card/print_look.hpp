@@ -2,10 +2,10 @@
 
 #include <opencv2/core/mat.hpp>
 
+#include "border/sharpening.hpp"
 #include "evenbevel/camera.hpp"
 #include "evenbevel/card.hpp"
 #include "evenbevel/frames.hpp"
-#include "trace/sharpening.hpp"
 
 namespace evenbevel {
 

@@ -7,7 +7,7 @@
 
 #include <Eigen/Dense>
 
-#include "levels_fit.hpp"
+#include "border/levels_fit.hpp"
 
 namespace evenbevel::choil {
 namespace {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <functional>
 
+#include "border/light_bias.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
@@ -11,14 +12,6 @@
 namespace evenbevel::choil {
 namespace {
 
-// Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what tone
-// curve, sharpening and the light beside a border do to it beyond the random scatter.
-constexpr double kWidthBiasPx = 0.15;    // Distance of the two borders: both move outward alike.
-constexpr double kCornerPx = 0.2;        // Of a land: the band that ends there sees beyond it.
-constexpr double kMiddleBiasPx = 0.06;   // Their middle.
-constexpr double kFlatsBiasPx = 0.4;     // Distance of the flats, in the jaws' shadow.
-constexpr double kBorderDriftPx = 0.16;  // A border against itself, from end to end of the range.
-constexpr double kClippedPx = 0.9;       // More of the first, times the clipped share.
 // Near its edge a section bends as it does over its range but for so much, mm per mm twice: an arc
 // that is none, a side eased by hand (no source).
 constexpr double kEdgeBendU = 0.01;
@@ -125,8 +118,10 @@ class Metric {
         settings_(settings),
         around_(around),
         sections_(outline, axis),
-        width_bias_mm_((kWidthBiasPx + kClippedPx * around.clipped_share) / outline.px_per_mm),
-        middle_bias_mm_(kMiddleBiasPx / outline.px_per_mm),
+        width_bias_mm_(
+            (light_bias::choil::kWidth + light_bias::choil::kClipped * around.clipped_share) /
+            outline.px_per_mm),
+        middle_bias_mm_(light_bias::choil::kMiddle / outline.px_per_mm),
         fringe_u_mm_(around.fringe_px / std::sqrt(3.0) / outline.px_per_mm) {}
 
   void measure() {
@@ -149,7 +144,7 @@ class Metric {
           combine(stock, {{"location noise", axis_.stock_mm->u, axis_.stock_mm->dof},
                           {"scale", stock * around_.print_u},
                           {"plane of the heel", stock * kPlaneU_mm / around_.distance_mm},
-                          {"light", kFlatsBiasPx / outline_.px_per_mm}});
+                          {"light", light_bias::choil::kFlats / outline_.px_per_mm}});
       result_.flats_from_mm = axis_.flats_from_mm - outline_.edge_down_mm;
       result_.flats_to_mm = axis_.flats_to_mm - outline_.edge_down_mm;
     }
@@ -307,7 +302,7 @@ class Metric {
 
   /// Of a border against itself, from end to end of the range.
   double drift_mm() const {
-    return std::hypot(kBorderDriftPx, around_.fringe_px) / outline_.px_per_mm;
+    return std::hypot(light_bias::choil::kDrift, around_.fringe_px) / outline_.px_per_mm;
   }
   double u_drift() const { return drift_mm() / (result_.range_to_mm - result_.range_from_mm); }
 
@@ -432,13 +427,13 @@ class Metric {
     for (const double depth : {0.0, 0.1}) {
       const auto width = carry_to_edge(sections_.width(), depth, bend_, scatter);
       if (!width) return;
-      result_.edge_thickness_mm =
-          combine(width->out_mm, {{"location noise", width->u_mm},
-                                  {"scale", around_.print_u * width->out_mm},
-                                  {"light", width_bias_mm_},
-                                  {"sides seen past the end", 2.0 * fringe_u_mm_},
-                                  {"land's corners", kCornerPx / outline_.px_per_mm},
-                                  {"edge's end", std::abs(width->slope) * u_depth()}});
+      result_.edge_thickness_mm = combine(
+          width->out_mm, {{"location noise", width->u_mm},
+                          {"scale", around_.print_u * width->out_mm},
+                          {"light", width_bias_mm_},
+                          {"sides seen past the end", 2.0 * fringe_u_mm_},
+                          {"land's corners", light_bias::choil::kCorner / outline_.px_per_mm},
+                          {"edge's end", std::abs(width->slope) * u_depth()}});
       result_.edge_depth_mm = depth;
       if (result_.edge_thickness_mm->value >= U95(*result_.edge_thickness_mm)) break;
     }

@@ -8,6 +8,7 @@
 #include <Eigen/Dense>
 #include <opencv2/imgproc.hpp>
 
+#include "border/path.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/trace.hpp"
 #include "fit/straight.hpp"
@@ -22,7 +23,7 @@ constexpr double kSharpColumns =
 constexpr double kAveragedMm = 0.3;    // Rows averaged, half.
 constexpr double kMostEvidence = 4.0;  // Evidence of one row: ten rows about share their pixels.
 constexpr double kShapeError = 0.03;   // Of the light's range: what neither shape describes.
-constexpr double kStepCost = 0.5;      // Evidence that a step aside by one column costs.
+constexpr float kStepCost = 0.5F;      // Evidence that a step aside by one column costs.
 constexpr int kMostSteps = 2;          // Columns from row to row: sides open by 1 mm a mm at most.
 
 // Columns a row: a border between two of them is blurred by less than a column.
@@ -190,46 +191,6 @@ cv::Mat evidence_map(const cv::Mat& light, const std::vector<double>& far, int h
   return out;
 }
 
-/// The path of most evidence from the first row to the last, by dynamic programming.
-std::vector<int> best_path(const cv::Mat& evidence, const std::vector<int>& first,
-                           const std::vector<int>& last) {
-  const int rows = evidence.rows, columns = evidence.cols;
-  constexpr float kNever = -1e9F;
-  cv::Mat total(rows, columns, CV_32F, cv::Scalar(kNever));
-  cv::Mat from = cv::Mat::zeros(rows, columns, CV_8S);
-  const auto inside = [&](int row, int k) {
-    const auto i = static_cast<std::size_t>(row);
-    return k >= first[i] && k <= last[i];
-  };
-  for (int row = 0; row < rows; ++row) {
-    for (int k = 0; k < columns; ++k) {
-      if (!inside(row, k)) continue;
-      float best = row == 0 ? 0.0F : kNever;
-      for (int step = -kMostSteps; step <= kMostSteps && row > 0; ++step) {
-        if (k + step < 0 || k + step >= columns) continue;
-        const float before = total.at<float>(row - 1, k + step) -
-                             static_cast<float>(kStepCost) * static_cast<float>(std::abs(step));
-        if (before > best) {
-          best = before;
-          from.at<schar>(row, k) = static_cast<schar>(step);
-        }
-      }
-      if (best <= kNever) best = -1e6F;  // Where the bounds leave no way on.
-      total.at<float>(row, k) = best + evidence.at<float>(row, k);
-    }
-  }
-  std::vector<int> path(static_cast<std::size_t>(rows));
-  int k = first.back();
-  for (int i = first.back(); i <= last.back(); ++i) {
-    if (total.at<float>(rows - 1, i) > total.at<float>(rows - 1, k)) k = i;
-  }
-  for (int row = rows - 1; row >= 0; --row) {
-    path[static_cast<std::size_t>(row)] = k;
-    k = std::clamp(k + from.at<schar>(row, k), 0, columns - 1);
-  }
-  return path;
-}
-
 std::vector<double> running_mean(const std::vector<double>& values, int half) {
   std::vector<double> out(values.size());
   const int count = static_cast<int>(values.size());
@@ -325,8 +286,9 @@ FollowedBorder follow_near_border(const cv::Mat& light, int far, const std::vect
   for (std::size_t i = 0; i < rows; ++i) {
     last[i] = std::clamp(reach[i] + 2, thin, light.cols - 1 - kHalfWindow);
   }
-  const std::vector<int> path = best_path(
-      evidence_map(light, std::vector<double>(rows, far), half_rows, kLeans), first, last);
+  const std::vector<int> path =
+      best_steps(evidence_map(light, std::vector<double>(rows, far), half_rows, kLeans),
+                 {.reach = kMostSteps, .cost = kStepCost, .first = first, .last = last});
   std::vector<double> column(path.begin(), path.end());
   column = smoothed(column, smooth_rows);
 
@@ -342,7 +304,8 @@ FollowedBorder follow_near_border(const cv::Mat& light, int far, const std::vect
         std::clamp(static_cast<int>(std::floor(last[i] - shift)), low[i], kHalfWindow + 2 * kRoom);
   }
   const cv::Mat evidence = evidence_map(along, far_along, half_rows, kUpright);
-  const std::vector<int> finer = best_path(evidence, low, high);
+  const std::vector<int> finer =
+      best_steps(evidence, {.reach = kMostSteps, .cost = kStepCost, .first = low, .last = high});
 
   FollowedBorder border;
   for (std::size_t i = 0; i < rows; ++i) {

@@ -4,13 +4,13 @@
 #include <array>
 #include <cmath>
 
+#include "border/levels_fit.hpp"
 #include "edge_end.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "far_border.hpp"
 #include "fit/straight.hpp"
 #include "focus.hpp"
-#include "levels_fit.hpp"
 #include "near_border.hpp"
 #include "rough_course.hpp"
 #include "strays.hpp"

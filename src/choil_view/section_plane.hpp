@@ -5,10 +5,10 @@
 #include <Eigen/Core>
 #include <opencv2/core/mat.hpp>
 
+#include "border/sharpening.hpp"
 #include "evenbevel/camera.hpp"
 #include "evenbevel/frames.hpp"
 #include "evenbevel/trace.hpp"
-#include "trace/sharpening.hpp"
 
 namespace evenbevel::choil {
 

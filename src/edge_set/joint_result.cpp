@@ -6,6 +6,7 @@
 #include <limits>
 #include <string_view>
 
+#include "border/light_bias.hpp"
 #include "edge_view/stations.hpp"
 #include "evenbevel/fit.hpp"
 #include "joint.hpp"
@@ -15,8 +16,6 @@
 
 namespace evenbevel::edges {
 namespace {
-
-constexpr double kFacetLightPx = 0.30;  // Of a facet's width: its borders move outward.
 
 /// Causes that are alike in all photos of one clamping, as each photo's own budget has them.
 constexpr std::array kShared = {edge::kBurr,        edge::kLight, edge::kCorners,
@@ -137,7 +136,7 @@ EdgeStation station_at(const JointSolution& joint, double s_mm,
   const auto facet = [&](Border left, Border right) {
     const Row row = width_row(curves, left, right, s_mm);
     return with_line(combine(joint.value(row), lines_of(joint, row)),
-                     {edge::kLight, kFacetLightPx / px_per_mm});
+                     {edge::kLight, light_bias::edge::kWidth / px_per_mm});
   };
   station.facet_width_left_mm = facet(Border::flat_left, Border::inner_left);
   station.facet_width_right_mm = facet(Border::inner_right, Border::flat_right);
@@ -220,8 +219,9 @@ Facet facet_of(const JointSolution& joint, const std::vector<double>& s_mm, Bord
   append(angle, width, h / (h * h + w * w));
   append(angle, height, -w / (h * h + w * w));
   angle = merged(angle);
-  out.angle_rad = with_line(combine(std::atan2(w, h), lines_of(joint, angle)),
-                            {edge::kLight, h / (h * h + w * w) * kFacetLightPx / px_per_mm});
+  out.angle_rad =
+      with_line(combine(std::atan2(w, h), lines_of(joint, angle)),
+                {edge::kLight, h / (h * h + w * w) * light_bias::edge::kWidth / px_per_mm});
   return out;
 }
 

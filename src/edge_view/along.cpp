@@ -6,6 +6,7 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 
+#include "border/light_bias.hpp"
 #include "fit/straight.hpp"
 #include "uncertainty/neighbours.hpp"
 
@@ -43,9 +44,8 @@ std::optional<Measured> land_taper_mm(const std::vector<EdgeStation>& stations) 
 }
 
 std::optional<Measured> bow_mm(const Placement& placed) {
-  // Type B, px: what the lens model leaves of a straight line, and what light does to a rim here
-  // and not there.
-  constexpr double kLensPx = 0.1, kLightPx = 0.1;
+  // Type B, px: what the lens model leaves of a straight line.
+  constexpr double kLensPx = 0.1;
   // Toward the tip edge and rims drop away, seen from aside as a bend of the rims.
   constexpr double kDropMm = 0.5;
   if (placed.settings.stage != Stage::ground) return std::nullopt;
@@ -75,7 +75,7 @@ std::optional<Measured> bow_mm(const Placement& placed) {
   const double lateral_mm = std::abs(placed.camera.t_mm - arc[0]);
   const double distance_mm = placed.camera.height_mm - placed.settings.reference_height_mm;
   return combine(-arc[2], {{kFlatsLocation, u_mm},
-                           {kLight, kLightPx / px_per_mm},
+                           {kLight, light_bias::edge::kBend / px_per_mm},
                            {"lens", kLensPx / px_per_mm},
                            {kDepth, kDropMm * lateral_mm / distance_mm}});
 }

@@ -3,8 +3,8 @@
 #include <optional>
 #include <vector>
 
+#include "border/sharpening.hpp"
 #include "strip.hpp"
-#include "trace/sharpening.hpp"
 
 namespace evenbevel::edge {
 

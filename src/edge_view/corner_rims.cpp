@@ -11,6 +11,7 @@
 #include "evenbevel/fit.hpp"
 #include "evenbevel/trace.hpp"
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
 namespace evenbevel::edge {
 namespace {
@@ -188,28 +189,30 @@ class Minimiser {
       : model_(model), noise_(noise) {}
 
   Fit operator()(const Eigen::VectorXd& start) const {
-    constexpr int kMost = 15;
     constexpr double kMostMove = 0.4, kSettled = 1e-3;
-    double damping = 1e-3;
     Fit best{start, residuals(start).squaredNorm()};
-    for (int round = 0; round < kMost && damping < 1e4; ++round) {
-      const Eigen::MatrixXd J = jacobian(best.x);
-      Eigen::MatrixXd normal = J.transpose() * J;
-      normal.diagonal() *= 1.0 + damping;
-      const Eigen::VectorXd move = -solved(normal, J.transpose() * residuals(best.x));
+    Eigen::MatrixXd J, normal;
+    Eigen::VectorXd gradient;
+    const auto linearise = [&](int) {
+      J = jacobian(best.x);
+      normal = J.transpose() * J;
+      gradient = J.transpose() * residuals(best.x);
+    };
+    const auto attempt = [&](double damping) {
+      Eigen::MatrixXd damped = normal;
+      damped.diagonal() *= 1.0 + damping;
+      const Eigen::VectorXd move = -solved(damped, gradient);
       const Eigen::VectorXd next = best.x + move.cwiseMax(-kMostMove).cwiseMin(kMostMove);
       const double loss = residuals(next).squaredNorm();
-      if (loss >= best.loss) {
-        damping *= 8.0;
-        continue;
-      }
+      if (loss >= best.loss) return Tried::left;
       const bool settled = best.loss - loss < kSettled;
       best.x = next;
       best.loss = loss;
-      damping = std::max(0.3 * damping, 1e-6);
-      if (settled) break;
-    }
-    const Eigen::MatrixXd J = jacobian(best.x);
+      return settled ? Tried::settled : Tried::taken;
+    };
+    descend({.eased = 0.3, .stiffened = 8.0, .least = 1e-6, .most = 1e4, .steps = 15}, linearise,
+            attempt);
+    J = jacobian(best.x);
     best.variance = (J.transpose() * J).inverse()(0, 0);
     return best;
   }

@@ -3,6 +3,7 @@
 #include <optional>
 
 #include "blade.hpp"
+#include "border/light_bias.hpp"
 #include "card_look.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
@@ -161,7 +162,7 @@ GaugeResult gauge_view(const Photo& photo, const CameraModel& file, const GaugeS
   // A median scatters by 1.25 of what a mean does.
   result.width_mm = combine(
       width_mm, {{kFlatsLocation, 1.25 * result.scatter_mm / std::sqrt(counted)},
-                 {kLight, kWidthBiasPx / best.px_per_mm},
+                 {kLight, light_bias::edge::kWidth / best.px_per_mm},
                  {kCorners, kCornersMm},
                  {kWhichBorder, u_which_mm},
                  {kScale, width_mm * settings.print.u},

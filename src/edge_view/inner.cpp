@@ -6,6 +6,8 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "border/path.hpp"
+
 namespace evenbevel::edge {
 namespace {
 
@@ -58,45 +60,10 @@ std::vector<double> typical_gaps(const Columns& columns, const InnerSearch& sear
   return gaps;
 }
 
-/// The smoothest well-supported path (dynamic programming): one state a mid position, the score
-/// the sum of the candidates' weights less a charge for moving.
-std::vector<int> best_path(const std::vector<std::vector<float>>& score, double column_mm) {
-  const std::size_t columns = score.size(), states = score.front().size();
-  const int reach = std::max(1, static_cast<int>(std::ceil(kMostSlope * column_mm / kStateMm)));
-  std::vector<std::vector<int>> from(columns, std::vector<int>(states, 0));
-  std::vector<float> total = score.front(), next(states);
-  for (std::size_t c = 1; c < columns; ++c) {
-    for (int state = 0; state < static_cast<int>(states); ++state) {
-      float best = -1e30F;
-      int best_from = state;
-      for (int d = -reach; d <= reach; ++d) {
-        const int previous = state + d;
-        if (previous < 0 || previous >= static_cast<int>(states)) continue;
-        const float value =
-            total[static_cast<std::size_t>(previous)] - 0.05F * static_cast<float>(std::abs(d));
-        if (value > best) {
-          best = value;
-          best_from = previous;
-        }
-      }
-      next[static_cast<std::size_t>(state)] = best + score[c][static_cast<std::size_t>(state)];
-      from[c][static_cast<std::size_t>(state)] = best_from;
-    }
-    std::swap(total, next);
-  }
-  std::vector<int> path(columns);
-  path.back() = static_cast<int>(std::max_element(total.begin(), total.end()) - total.begin());
-  for (std::size_t c = columns - 1; c > 0; --c) {
-    path[c - 1] = from[c][static_cast<std::size_t>(path[c])];
-  }
-  return path;
-}
-
 std::optional<InnerTrace> follow(const Columns& columns, const std::vector<double>& s_mm,
                                  const InnerSearch& search, double gap) {
   const int states = 2 * static_cast<int>(search.half_width_mm / kStateMm) + 1;
-  std::vector<std::vector<float>> score(columns.size(),
-                                        std::vector<float>(static_cast<std::size_t>(states), 0));
+  cv::Mat score = cv::Mat::zeros(static_cast<int>(columns.size()), states, CV_32F);
   const auto state_of = [&](std::size_t column, const Candidate& c) {
     const double mid = 0.5 * (c.low_mm + c.high_mm) - search.mid.t_mm(s_mm[column]);
     return static_cast<int>(std::lround((mid + search.half_width_mm) / kStateMm));
@@ -111,12 +78,15 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
       for (int d = -2; d <= 2; ++d) {
         const int near = state + d;
         if (near < 0 || near >= states) continue;
-        float& cell = score[column][static_cast<std::size_t>(near)];
+        auto& cell = score.at<float>(static_cast<int>(column), near);
         cell = std::max(cell, c.weight * (1.0F - 0.25F * static_cast<float>(std::abs(d))));
       }
     }
   }
-  const std::vector<int> path = best_path(score, s_mm[1] - s_mm[0]);
+  constexpr float kMoveCost = 0.05F;  // Of a state aside, candidates' weights being 1 at most.
+  const double column_mm = s_mm[1] - s_mm[0];
+  const int reach = std::max(1, static_cast<int>(std::ceil(kMostSlope * column_mm / kStateMm)));
+  const std::vector<int> path = best_steps(score, {.reach = reach, .cost = kMoveCost});
 
   InnerTrace trace;
   std::vector<float> strengths;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <memory>
 
+#include "border/light_bias.hpp"
 #include "border/pair_curves.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
@@ -12,26 +13,8 @@
 namespace evenbevel::edge {
 namespace {
 
-// Type B estimates (JCGM 100, 4.3), from comparisons with pictures of known geometry: what a tone
-// curve, sharpening and a rim's own structure do to a fitted border beyond the random scatter.
-constexpr double kRimBiasPx = 0.06;    // A rim against the opposite one.
-constexpr double kInnerBiasPx = 0.03;  // Mid of lines or land.
-// More, times the clipped share squared: four sample photos (not edge-usb) at 3 to 4 times the
-// light.
-constexpr double kClippedBiasPx = 0.6;
-// Beside a surface past the camera's range only the foot of the blurred border is seen, where lens
-// and sharpening are no Gaussian: a border found from it is off by this share of the blur's sigma
-// an e-fold (a step 50 times the range, seen at its clipped end, by one sigma).
-constexpr double kPastRangeBlurs = 0.25;
-constexpr double kCarriedRimBiasPx = 0.12;  // A rim on the ricasso only: nothing averages out.
-constexpr double kModelBiasPx = 0.6;      // More, times the inner fit's residual over its contrast.
-constexpr double kDyeOnlyPx = 0.15;       // Flats' middle in the dye's channel alone.
-constexpr double kClippedWidthPx = 0.9;   // More than kWidthBiasPx, times the clipped share.
 constexpr double kCarriedHeightMm = 0.3;  // Edge height beyond the ricasso, per 100 mm.
-constexpr double kTiltPx = 0.04;  // A rim's look that changes along the ricasso: from end to end.
-constexpr double kStockBowMm = 0.02;  // Stock out of flat, per (100 mm)^2.
-constexpr double kSharpBlurPx = 1.2;  // Up to here the biases above hold; a slope of brightness
-                                      // beside a border moves it by the blur's square.
+constexpr double kStockBowMm = 0.02;      // Stock out of flat, per (100 mm)^2.
 constexpr double kLeastU = 1e-9;
 
 double square(double x) { return x * x; }
@@ -87,7 +70,7 @@ double colour_u_mm(const std::vector<BandReadings>& bands, bool dyed) {
   for (const BandReadings& band : bands) {
     if (band.colours_apart_mm) apart.push_back(*band.colours_apart_mm);
   }
-  if (apart.empty()) return kDyeOnlyPx / bands.front().px_per_mm;
+  if (apart.empty()) return light_bias::edge::kDyeOnly / bands.front().px_per_mm;
   return 0.5 * std::abs(median(apart));
 }
 
@@ -279,13 +262,15 @@ Cut cut_at(const BandReadings& band, const PairCurves::Place& place, const Datum
 
 /// What light, tone curve and colour do to the borders' middle.
 double u_light_mm(const BandReadings& band, const MetricSettings& settings, double u_colour_mm) {
-  const double rim_px = settings.stage == Stage::bevelled ? kCarriedRimBiasPx : kRimBiasPx;
-  const double soft = std::max(1.0, square(settings.blur_px / kSharpBlurPx));
+  const double rim_px =
+      settings.stage == Stage::bevelled ? light_bias::edge::kCarriedRim : light_bias::edge::kRim;
+  const double soft = std::max(1.0, square(settings.blur_px / light_bias::edge::kSharpBlur));
   const double bias_px = std::hypot(
-      soft * std::hypot(rim_px, kClippedBiasPx * square(band.clipped_share)) / std::sqrt(2.0),
-      soft * kInnerBiasPx, kModelBiasPx * band.inner_residual);
-  const double u_clipped =
-      0.5 * kPastRangeBlurs * settings.blur_px / band.px_per_mm * band.inner_past_range.norm();
+      soft * std::hypot(rim_px, light_bias::edge::kClipped * square(band.clipped_share)) /
+          std::sqrt(2.0),
+      soft * light_bias::edge::kInner, light_bias::edge::kModel * band.inner_residual);
+  const double u_clipped = 0.5 * light_bias::edge::kPastRangeBlurs * settings.blur_px /
+                           band.px_per_mm * band.inner_past_range.norm();
   return std::hypot(std::hypot(bias_px / band.px_per_mm, u_clipped), u_colour_mm,
                     settings.groove_u_mm);
 }
@@ -330,11 +315,12 @@ void add_widths(EdgeStation& station, const Cut& cut, const CameraPlace& camera,
     return {{kLight, u_light_mm}, {kEdgeLocation, cut.place.u_width_mm}};
   };
   const std::vector<BudgetLine> borders =
-      with_noise((kWidthBiasPx + kClippedWidthPx * band.clipped_share) / band.px_per_mm);
+      with_noise((light_bias::edge::kWidth + light_bias::edge::kClippedWidth * band.clipped_share) /
+                 band.px_per_mm);
   const double gap = s.land_high_mm - s.land_low_mm;
   if (settings.stage == Stage::scribed) {
     // Both lines look alike: what shifts one shifts the other the same way.
-    station.line_gap_mm = combine(gap, with_noise(kGapBiasPx / band.px_per_mm));
+    station.line_gap_mm = combine(gap, with_noise(light_bias::edge::kGap / band.px_per_mm));
   } else {
     station.land_width_mm = combine(gap, borders);
   }
@@ -407,7 +393,8 @@ Datum extend_rims(const std::vector<BandReadings>& bands) {
     const Eigen::Vector2d h = at(high_line), l = at(low_line);
     const double beyond = std::max({begin - s, s - end, 0.0}) / 100.0;
     const double u_lines = 0.5 * std::hypot(high_line.u_at(h), low_line.u_at(l));
-    const double u_tilt = std::hypot(kTiltPx / px_per_mm * std::sqrt(12.0) / length, u_slope);
+    const double u_tilt =
+        std::hypot(light_bias::edge::kRimTilt / px_per_mm * std::sqrt(12.0) / length, u_slope);
     return {.high_mm = h.y(),
             .low_mm = l.y(),
             .u_mid_mm = u_lines,
@@ -420,7 +407,7 @@ Metric to_blade(const std::vector<BandReadings>& bands, const Datum& datum,
                 const CameraPlace& camera, const MetricSettings& settings) {
   const PairCurves inner = inner_curves(bands, settings.stage);
   const double distance_mm = camera.height_mm - settings.reference_height_mm;
-  const double u_width_mm = kWidthBiasPx / bands[bands.size() / 2].px_per_mm;
+  const double u_width_mm = light_bias::edge::kWidth / bands[bands.size() / 2].px_per_mm;
   const double u_colour_mm = colour_u_mm(bands, settings.dyed);
   const EdgeHeights heights = edge_heights(bands, datum, inner, camera, settings);
   Metric out;

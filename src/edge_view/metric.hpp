@@ -15,9 +15,6 @@ namespace evenbevel::edge {
 // From readings in the reference plane to the blade: heights, offsets, widths, uncertainty. Here s
 // runs to the tip, so that t runs to the left face.
 
-/// Distance of two opposite borders, which light moves outward: standard uncertainty, px (type B).
-inline constexpr double kWidthBiasPx = 0.30;
-inline constexpr double kGapBiasPx = 0.22;  ///< The same of the middles of two lines.
 /// Broken corners are up to 0.05 mm wide (common practice, no source), and a rim may be read
 /// anywhere between the two borders of its own: 0.05 / sqrt(12) a rim, over sqrt(2) for the middle
 /// of two, is 0.010; what lies beside a corner pulls it a little more. mm.

@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "blade_reading.hpp"
+#include "border/light_bias.hpp"
 #include "edge_result.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/practice_view.hpp"
@@ -215,10 +216,10 @@ std::optional<PracticeCheck> plunge_check(const LanePicture& lane, const StripFr
   places_px = {frame.pixel(left->t_mm, middle_mm + depth_mm),
                frame.pixel(right->t_mm, middle_mm - depth_mm)};
   const double px_per_mm = frame.px_per_mm_across(strip.along(nominal.plunge_mm), middle_mm);
-  return checked(
-      PracticeCheckKind::plunge_mismatch, strip.along(nominal.plunge_mismatch_mm),
-      left->t_mm - right->t_mm,
-      {{kEdgeLocation, std::hypot(left->u_mm, right->u_mm)}, {kLight, kGapBiasPx / px_per_mm}});
+  return checked(PracticeCheckKind::plunge_mismatch, strip.along(nominal.plunge_mismatch_mm),
+                 left->t_mm - right->t_mm,
+                 {{kEdgeLocation, std::hypot(left->u_mm, right->u_mm)},
+                  {kLight, light_bias::edge::kGap / px_per_mm}});
 }
 
 std::optional<PracticeCheck> bar_check(const PrintScale& print) {

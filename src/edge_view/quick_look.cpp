@@ -6,6 +6,7 @@
 #include <opencv2/core.hpp>
 
 #include "blade.hpp"
+#include "border/light_bias.hpp"
 #include "borders.hpp"
 #include "card_look.hpp"
 #include "evenbevel/error.hpp"
@@ -353,10 +354,9 @@ void add_line(Metric& metric, const std::string& cause, double u_mm) {
 
 void widen_scale(Metric& metric, const StandIn& stand_in, double thickness_mm,
                  double thickness_u_mm, double px_per_mm) {
-  constexpr double kBordersApartPx = 0.3;  // As for a width beside the card.
-  const double relative =
-      std::hypot(2.0 * stand_in.which_border_u_mm, thickness_u_mm, kBordersApartPx / px_per_mm) /
-      thickness_mm;
+  const double relative = std::hypot(2.0 * stand_in.which_border_u_mm, thickness_u_mm,
+                                     light_bias::edge::kWidth / px_per_mm) /
+                          thickness_mm;
   for (EdgeStation& station : metric.stations) {
     station.thickness_mm.reset();
     for (auto* width : {&station.line_gap_mm, &station.land_width_mm, &station.facet_width_left_mm,

@@ -9,8 +9,8 @@
 
 #include <opencv2/imgproc.hpp>
 
-#include "trace/local_map.hpp"
-#include "trace/profile_bins.hpp"
+#include "border/local_map.hpp"
+#include "border/profile_bins.hpp"
 
 namespace evenbevel::edge {
 namespace {

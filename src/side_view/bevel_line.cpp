@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "border_fit.hpp"
+#include "border/border_gain.hpp"
+#include "border/path.hpp"
+#include "border/places.hpp"
 #include "evenbevel/fit.hpp"
-#include "path.hpp"
-#include "places.hpp"
 
 namespace evenbevel::side {
 namespace {

@@ -5,7 +5,7 @@
 
 #include <opencv2/core/mat.hpp>
 
-#include "border_fit.hpp"
+#include "border/border_gain.hpp"
 #include "face_image.hpp"
 
 namespace evenbevel::side {

@@ -4,16 +4,13 @@
 #include <cmath>
 #include <limits>
 
+#include "border/light_bias.hpp"
 #include "evenbevel/error.hpp"
 #include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::side {
 namespace {
 
-// Type B: how far light, blur and sharpening move a border as the picture draws it.
-constexpr double kBorderPx = 0.65;
-constexpr double kOutlinePx = 0.25;  // Over random scenes off by 0.08 px RMS; more where blown out.
-constexpr double kUsualBlurPx = 1.0;  // In a softer picture they move as much further.
 constexpr double kLens = 3e-4, kGuessedLens = 5e-3;
 constexpr double kFlatnessMm = 0.1;       // Of card and blade on it.
 constexpr double kOutlineSmoothMm = 1.5;  // Of the outline, a side.
@@ -45,9 +42,9 @@ Terms terms_of(const FaceReading& reading, const SideSettings& settings) {
   const double aside = std::abs(eye.y()) / eye.z();  // The edge lies near z = 0.
   const double bend = std::max(reading.look.pose.bend_mm, 2.0 * reading.look.pose.bend_u_mm);
   Terms terms;
-  const double soft = std::max(1.0, reading.look.blur_px / kUsualBlurPx);
-  terms.border_mm = kBorderPx * px_mm * soft;
-  terms.edge_mm = kOutlinePx * px_mm * soft;
+  const double soft = std::max(1.0, reading.look.blur_px / light_bias::side::kUsualBlur);
+  terms.border_mm = light_bias::side::kBevelLine * px_mm * soft;
+  terms.edge_mm = light_bias::side::kOutline * px_mm * soft;
   terms.scale = settings.print.u;
   terms.lens =
       std::hypot(guessed ? kGuessedLens : kLens, std::hypot(kFlatnessMm, 0.5 * bend) / eye.z());

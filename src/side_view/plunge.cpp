@@ -4,9 +4,9 @@
 #include <cmath>
 #include <numeric>
 
+#include "border/path.hpp"
+#include "border/places.hpp"
 #include "evenbevel/fit.hpp"
-#include "path.hpp"
-#include "places.hpp"
 
 namespace evenbevel::side {
 namespace {

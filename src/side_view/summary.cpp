@@ -4,14 +4,13 @@
 #include <cmath>
 #include <string>
 
+#include "border/light_bias.hpp"
 #include "evenbevel/units.hpp"
 #include "warnings.hpp"
 
 namespace evenbevel::side {
 namespace {
 
-constexpr double kAngleBiasRad = 0.008;  // Of a crease as light draws it, along its length.
-constexpr double kPlungeBorderPx = 0.9;  // As for borders; a crease is softer than an outline.
 constexpr double kTipUMm = 0.3;  // Of the tip along x: the blade's end is read in steps of 0.5 mm.
 
 /// Mean of what stations hold.
@@ -184,9 +183,10 @@ class Summary {
     if (!face) return std::nullopt;
     const std::optional<Measured> x = plunge_at(face->reading(), z);
     if (!x) return std::nullopt;
-    return combine(x->value, {{"plunge line, scatter", x->u, x->dof},
-                              {"plunge line, light and blur",
-                               kPlungeBorderPx / face->reading().look.scale_px_per_mm}});
+    return combine(x->value,
+                   {{"plunge line, scatter", x->u, x->dof},
+                    {"plunge line, light and blur",
+                     light_bias::side::kPlungeLine / face->reading().look.scale_px_per_mm}});
   }
 
   std::optional<Measured> mismatch(double z) const {
@@ -293,8 +293,9 @@ class Summary {
                             std::optional<Measured>& radius) {
       if (!face) return;
       const PlungeFit& fit = face->plunge();
-      angle = shape(fit.angle_rad, kAngleBiasRad);
-      if (fit.radius_mm) radius = shape(fit.radius_mm, 0.06 * fit.radius_mm->value);
+      angle = shape(fit.angle_rad, light_bias::side::kCreaseRad);
+      if (fit.radius_mm)
+        radius = shape(fit.radius_mm, light_bias::side::kCurveShare * fit.radius_mm->value);
     };
     shapes(left_, r.plunge_angle_left_rad, r.plunge_radius_left_mm);
     shapes(right_, r.plunge_angle_right_rad, r.plunge_radius_right_mm);

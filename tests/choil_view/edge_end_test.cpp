@@ -5,7 +5,7 @@
 
 #include <gtest/gtest.h>
 
-#include "choil_view/levels_fit.hpp"
+#include "border/levels_fit.hpp"
 #include "seeded.hpp"
 
 namespace evenbevel::choil {

@@ -1,17 +1,17 @@
+#include "border/path.hpp"
+
 #include <cmath>
 
 #include <gtest/gtest.h>
 
+#include "border/border_gain.hpp"
+#include "border/places.hpp"
 #include "seeded.hpp"
-#include "side_view/border_fit.hpp"
-#include "side_view/cues.hpp"
-#include "side_view/path.hpp"
-#include "side_view/places.hpp"
 
-namespace evenbevel::side {
+namespace evenbevel {
 namespace {
 
-TEST(SidePathClosedForm, FollowsTheOnlyGain) {
+TEST(FollowedPathClosedForm, FollowsTheOnlyGain) {
   cv::Mat gain(40, 30, CV_32FC1, cv::Scalar(0));
   for (int column = 0; column < 30; ++column) gain.at<float>(10 + column / 2, column) = 10.0F;
   const std::vector<int> path = best_path(gain, {.steepest = 3, .sharpest = 2, .bend_cost = 0.5});
@@ -20,7 +20,7 @@ TEST(SidePathClosedForm, FollowsTheOnlyGain) {
     EXPECT_EQ(path[static_cast<std::size_t>(column)], 10 + column / 2);
 }
 
-TEST(SidePathClosedForm, CrossesAGapStraight) {
+TEST(FollowedPathClosedForm, CrossesAGapStraight) {
   cv::Mat gain(40, 30, CV_32FC1, cv::Scalar(0));
   for (int column = 0; column < 30; ++column) {
     if (column < 10 || column >= 20) gain.at<float>(5 + column, column) = 10.0F;
@@ -30,14 +30,48 @@ TEST(SidePathClosedForm, CrossesAGapStraight) {
     EXPECT_EQ(path[static_cast<std::size_t>(column)], 5 + column);
 }
 
-TEST(SidePathClosedForm, NeverEntersForbiddenPlaces) {
+TEST(FollowedPathClosedForm, NeverEntersForbiddenPlaces) {
   cv::Mat gain(20, 10, CV_32FC1, cv::Scalar(kForbidden));
   gain.row(7).setTo(0.0F);
   for (const int row : best_path(gain, {})) EXPECT_EQ(row, 7);
 }
 
+/// Evidence along rows; all of it where the sides of a band of columns are.
+cv::Mat evidence_at(const std::vector<int>& columns, int width) {
+  cv::Mat evidence = cv::Mat::zeros(static_cast<int>(columns.size()), width, CV_32F);
+  for (int row = 0; row < evidence.rows; ++row) {
+    evidence.at<float>(row, columns[static_cast<std::size_t>(row)]) = 2.0F;
+  }
+  return evidence;
+}
+
+TEST(FollowedStepsClosedForm, TheEvidenceIsFollowedAsFarAsAStepReaches) {
+  const std::vector<int> bent = {3, 4, 6, 6, 5, 4};
+  EXPECT_EQ(best_steps(evidence_at(bent, 12), {.reach = 2, .cost = 0.1F}), bent);
+  EXPECT_EQ(best_steps(evidence_at({3, 3, 9, 3, 3}, 12), {.reach = 2, .cost = 0.1F}),
+            (std::vector<int>{3, 3, 3, 3, 3}))
+      << "six columns aside and back are too far";
+}
+
+// A way round costs six steps and brings two places more: worth it at 0.5 a step, not at 0.7.
+TEST(FollowedStepsClosedForm, AStepCostsWhatIsSaid) {
+  const cv::Mat evidence = evidence_at({2, 2, 5, 5, 2, 2}, 9);
+  EXPECT_EQ(best_steps(evidence, {.reach = 3, .cost = 0.5F})[2], 5);
+  EXPECT_EQ(best_steps(evidence, {.reach = 3, .cost = 0.7F})[2], 2);
+}
+
+TEST(FollowedStepsClosedForm, BoundsAreKept) {
+  const cv::Mat evidence = evidence_at({5, 5, 5, 5}, 9);
+  EXPECT_EQ(
+      best_steps(evidence, {.reach = 2, .cost = 0.1F, .first = {0, 0, 0, 0}, .last = {4, 4, 4, 4}}),
+      (std::vector<int>{0, 0, 0, 0}));
+  EXPECT_EQ(
+      best_steps(evidence, {.reach = 2, .cost = 0.1F, .first = {5, 5, 5, 5}, .last = {8, 8, 8, 8}}),
+      (std::vector<int>{5, 5, 5, 5}));
+}
+
 // One station that says nothing between two that know: the mean of the two, and less sure.
-TEST(SidePlacesClosedForm, BridgesASilentStation) {
+TEST(FollowedPlacesClosedForm, BridgesASilentStation) {
   cv::Mat gain(21, 3, CV_32FC1, cv::Scalar(-30));
   gain.at<float>(8, 0) = 0.0F, gain.at<float>(12, 2) = 0.0F;
   gain.col(1).setTo(0.0F);
@@ -49,7 +83,7 @@ TEST(SidePlacesClosedForm, BridgesASilentStation) {
 }
 
 // Normal likelihoods without a curve's help (all bends alike): the likelihood's own mean and width.
-TEST(SidePlacesClosedForm, OneStationGivesBackItsLikelihood) {
+TEST(FollowedPlacesClosedForm, OneStationGivesBackItsLikelihood) {
   cv::Mat gain(81, 1, CV_32FC1);
   for (int cell = 0; cell < 81; ++cell)
     gain.at<float>(cell, 0) = static_cast<float>(-0.5 * std::pow((cell - 37.3) / 4.0, 2));
@@ -58,7 +92,7 @@ TEST(SidePlacesClosedForm, OneStationGivesBackItsLikelihood) {
   EXPECT_NEAR(places[0].spread, 4.0, 1e-3);
 }
 
-TEST(SidePlacesProperty, StatedSpreadIsTheSpreadOverTrials) {
+TEST(FollowedPlacesProperty, StatedSpreadIsTheSpreadOverTrials) {
   // A straight curve, normal noise of 3 cells on each station's likelihood.
   double squares = 0.0;
   int count = 0;
@@ -78,25 +112,6 @@ TEST(SidePlacesProperty, StatedSpreadIsTheSpreadOverTrials) {
   const double ratio = std::sqrt(squares / count);
   EXPECT_LT(ratio, 1.2);  // a straight line is the likeliest curve: never wider than stated
   EXPECT_GT(ratio, 0.3);
-}
-
-TEST(SideCuesClosedForm, AStepOnASlopeIsFoundWithItsSize) {
-  std::vector<double> values;
-  for (int i = 0; i < 40; ++i) values.push_back(0.01 * i + (i >= 20 ? 0.5 : 0.0));
-  const Moments moments(values);
-  const Step at_it = step_on_slope(moments.window(8, 20), moments.window(20, 32), 1e-6);
-  EXPECT_NEAR(at_it.size, 0.5, 1e-9);
-  const Step beside = step_on_slope(moments.window(4, 16), moments.window(16, 28), 1e-6);
-  EXPECT_GT(at_it.gain, beside.gain + 10.0);
-}
-
-TEST(SideCuesClosedForm, AMereSlopeIsNoStep) {
-  std::vector<double> values;
-  for (int i = 0; i < 40; ++i) values.push_back(0.3 - 0.02 * i);
-  const Moments moments(values);
-  const Step step = step_on_slope(moments.window(8, 20), moments.window(20, 32), 1e-6);
-  EXPECT_NEAR(step.size, 0.0, 1e-9);
-  EXPECT_NEAR(step.gain, 0.0, 1e-3);
 }
 
 /// Squared difference at cell `i` over what it is far inside a flat whose streaks, finer than a
@@ -144,7 +159,7 @@ Eigen::Vector2d likeliest(const BorderCells& cells) {
   return place;
 }
 
-TEST(SideBorderClosedForm, ABlurredBorderIsFoundBetweenPixels) {
+TEST(BorderGainClosedForm, ABlurredBorderIsFoundBetweenPixels) {
   std::mt19937_64 rng = test::seeded("SideBorder", 0);
   for (const double blur : {0.6, 0.9, 1.4}) {
     for (const double at : {29.0, 29.3, 29.5, 30.7}) {
@@ -157,7 +172,7 @@ TEST(SideBorderClosedForm, ABlurredBorderIsFoundBetweenPixels) {
 
 // The rougher surface must not draw the border over to itself: neither the scratches of the bevel
 // nor the streaks of the flat. A third of a pixel was the fault of windows set beside the border.
-TEST(SideBorderProperty, NeitherSurfaceDrawsTheBorderToItself) {
+TEST(BorderGainProperty, NeitherSurfaceDrawsTheBorderToItself) {
   Eigen::Vector2d mean(0.0, 0.0);
   constexpr int kTrials = 100;
   for (int trial = 0; trial < kTrials; ++trial) {
@@ -170,7 +185,7 @@ TEST(SideBorderProperty, NeitherSurfaceDrawsTheBorderToItself) {
   EXPECT_LT(std::abs(mean.y()), 0.1);
 }
 
-TEST(SidePlacesClosedForm, SmoothingKeepsAParabola) {
+TEST(FollowedPlacesClosedForm, SmoothingKeepsAParabola) {
   std::vector<double> at, values;
   for (int i = 0; i < 30; ++i) at.push_back(i), values.push_back(0.02 * i * i - 0.3 * i + 4.0);
   const std::vector<double> smooth = smoothed(at, values, std::vector<double>(30, 1.0), 6.0);
@@ -178,4 +193,4 @@ TEST(SidePlacesClosedForm, SmoothingKeepsAParabola) {
 }
 
 }  // namespace
-}  // namespace evenbevel::side
+}  // namespace evenbevel

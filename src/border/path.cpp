@@ -3,8 +3,9 @@
 #include <algorithm>
 #include <cstdint>
 #include <cstdlib>
+#include <utility>
 
-namespace evenbevel::side {
+namespace evenbevel {
 namespace {
 
 /// States of one column: row by row, slope by slope.
@@ -74,4 +75,61 @@ std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options) {
   return path;
 }
 
-}  // namespace evenbevel::side
+namespace {
+
+constexpr float kNever = -1e9F;
+
+/// Where a path may run in one row.
+struct Room {
+  int first, last;
+};
+
+Room room_of(const cv::Mat& evidence, int row, const StepOptions& options) {
+  if (options.first.empty()) return {0, evidence.cols - 1};
+  const auto i = static_cast<std::size_t>(row);
+  return {options.first[i], options.last[i]};
+}
+
+/// The best way to a column from the row before: what it is worth, and by which step it came.
+std::pair<float, int> best_way(const float* before, int columns, int column,
+                               const StepOptions& options) {
+  std::pair<float, int> best{kNever, 0};
+  for (int step = -options.reach; step <= options.reach; ++step) {
+    if (column + step < 0 || column + step >= columns) continue;
+    const float value = before[column + step] - options.cost * static_cast<float>(std::abs(step));
+    if (value > best.first) best = {value, step};
+  }
+  return best;
+}
+
+}  // namespace
+
+std::vector<int> best_steps(const cv::Mat& evidence, const StepOptions& options) {
+  const int rows = evidence.rows, columns = evidence.cols;
+  cv::Mat total(rows, columns, CV_32F, cv::Scalar(kNever));
+  cv::Mat from = cv::Mat::zeros(rows, columns, CV_16S);
+  for (int row = 0; row < rows; ++row) {
+    const Room room = room_of(evidence, row, options);
+    for (int column = std::max(room.first, 0); column <= std::min(room.last, columns - 1);
+         ++column) {
+      auto [best, step] = row == 0 ? std::pair(0.0F, 0)
+                                   : best_way(total.ptr<float>(row - 1), columns, column, options);
+      from.at<short>(row, column) = static_cast<short>(step);
+      if (best <= kNever) best = kForbidden;  // Where the bounds leave no way on.
+      total.at<float>(row, column) = best + evidence.at<float>(row, column);
+    }
+  }
+  std::vector<int> path(static_cast<std::size_t>(rows));
+  const Room end = room_of(evidence, rows - 1, options);
+  int column = end.first;
+  for (int other = end.first; other <= end.last; ++other) {
+    if (total.at<float>(rows - 1, other) > total.at<float>(rows - 1, column)) column = other;
+  }
+  for (int row = rows - 1; row >= 0; --row) {
+    path[static_cast<std::size_t>(row)] = column;
+    column = std::clamp(column + from.at<short>(row, column), 0, columns - 1);
+  }
+  return path;
+}
+
+}  // namespace evenbevel

@@ -2,7 +2,7 @@
 
 #include <vector>
 
-namespace evenbevel::side {
+namespace evenbevel {
 
 /// A line of cells across a border, each the mean over a run of pixels along it: from the spine's
 /// side down to the edge's.
@@ -25,4 +25,4 @@ struct BorderGain {
 };
 BorderGain border_gain(const BorderCells& cells, double at);
 
-}  // namespace evenbevel::side
+}  // namespace evenbevel

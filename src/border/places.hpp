@@ -4,7 +4,7 @@
 
 #include <opencv2/core/mat.hpp>
 
-namespace evenbevel::side {
+namespace evenbevel {
 
 /// How a curve may bend from one station to the next.
 struct BendPrior {
@@ -33,4 +33,4 @@ std::vector<Place> places_along(const cv::Mat& gain, const BendPrior& prior);
 std::vector<double> smoothed(const std::vector<double>& at, const std::vector<double>& values,
                              const std::vector<double>& weights, double reach);
 
-}  // namespace evenbevel::side
+}  // namespace evenbevel

@@ -7,13 +7,14 @@
 #include <Eigen/Core>
 
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
-namespace evenbevel::choil {
+namespace evenbevel {
 namespace {
 
-constexpr double kHuber = 2.5;
-constexpr int kMostIterations = 40;
-constexpr double kSettledPx = 1e-4;
+constexpr double kLevelsHuber = 2.5;
+constexpr int kMostLevelRounds = 40;
+constexpr double kLevelsSettledPx = 1e-4;
 
 double normal_cdf(double u) { return 0.5 * std::erfc(-u / std::numbers::sqrt2); }
 
@@ -22,10 +23,10 @@ double normal_density(double u) {
 }
 
 /// Unknowns in one vector: borders, levels, and the ramp's growth if there is one.
-class Problem {
+class LevelsProblem {
  public:
-  Problem(std::span<const ProfileSample> samples, const LevelsModel& start,
-          const LevelsExpected& expected, double noise)
+  LevelsProblem(std::span<const ProfileSample> samples, const LevelsModel& start,
+                const LevelsExpected& expected, double noise)
       : samples_(samples), model_(start), expected_(expected), noise_(noise) {}
 
   int borders() const { return static_cast<int>(model_.border_px.size()); }
@@ -117,7 +118,7 @@ class Problem {
     }
     const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
     std::nth_element(sizes.begin(), middle, sizes.end());
-    const double limit = kHuber * std::max(1.4826 * *middle, noise_);
+    const double limit = kLevelsHuber * std::max(1.4826 * *middle, noise_);
     for (Eigen::Index i = 0; i < w.size(); ++i) {
       const double size = std::abs(residuals[i]) * std::sqrt(w[i]);
       if (size > limit) w[i] *= limit / size;
@@ -153,7 +154,7 @@ double LevelsModel::value(double t_px) const {
 namespace {
 
 /// What is known of the borders where the fit has settled.
-void state_uncertainty(LevelsFit& fit, const Problem& problem, const Eigen::VectorXd& p,
+void state_uncertainty(LevelsFit& fit, const LevelsProblem& problem, const Eigen::VectorXd& p,
                        const Eigen::VectorXd& residuals, const Eigen::MatrixXd& J,
                        double pixel_noise, std::size_t samples) {
   const int n = problem.borders();
@@ -176,54 +177,72 @@ void state_uncertainty(LevelsFit& fit, const Problem& problem, const Eigen::Vect
   }
 }
 
+/// Levels and borders on their way.
+class LevelsDescent {
+ public:
+  LevelsDescent(const LevelsProblem& problem, const LevelsModel& start)
+      : problem_(problem), p_(problem.pack(start)) {
+    problem_.evaluate(p_, residuals_, J_);
+  }
+
+  void linearise() {
+    weights_ = problem_.weights(residuals_);
+    normal_ = J_.transpose() * weights_.asDiagonal() * J_;
+    gradient_ = J_.transpose() * weights_.cwiseProduct(residuals_);
+    cost_ = residuals_.cwiseAbs2().dot(weights_) + problem_.add_expected(p_, &normal_, &gradient_);
+  }
+
+  Tried attempt(double damping) {
+    Eigen::MatrixXd damped = normal_;
+    damped.diagonal() *= 1.0 + damping;
+    damped.diagonal().array() += 1e-12 * normal_.trace();
+    Eigen::VectorXd step = -solved(damped, gradient_);
+    if (!step.allFinite()) return Tried::failed;
+    const int n = problem_.borders();
+    const double largest = step.head(n).cwiseAbs().maxCoeff();
+    if (largest > 1.0) step /= largest;
+    const Eigen::VectorXd trial = p_ + step;
+    problem_.evaluate(trial, trial_residuals_, trial_J_);
+    const double cost =
+        trial_residuals_.cwiseAbs2().dot(weights_) + problem_.add_expected(trial, nullptr, nullptr);
+    if (!(cost <= cost_)) return Tried::left;
+    moved_px_ = step.head(n).cwiseAbs().maxCoeff();
+    p_ = trial;
+    residuals_.swap(trial_residuals_);
+    J_.swap(trial_J_);
+    return moved_px_ > kLevelsSettledPx ? Tried::taken : Tried::settled;
+  }
+
+  double moved_px() const { return moved_px_; }
+
+  void state(LevelsFit& fit, double pixel_noise, std::size_t samples) const {
+    fit.model = problem_.unpack(p_);
+    state_uncertainty(fit, problem_, p_, residuals_, J_, pixel_noise, samples);
+  }
+
+ private:
+  const LevelsProblem& problem_;
+  Eigen::VectorXd p_, residuals_, trial_residuals_, weights_, gradient_;
+  Eigen::MatrixXd J_, trial_J_, normal_;
+  double cost_ = 0.0, moved_px_ = 1.0;
+};
+
 }  // namespace
 
 LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
                      const LevelsExpected& expected, double pixel_noise) {
   LevelsFit fit;
   fit.model = std::move(start);
-  const Problem problem(samples, fit.model, expected, pixel_noise);
-  const int n = problem.borders();
+  const LevelsProblem problem(samples, fit.model, expected, pixel_noise);
   if (static_cast<int>(samples.size()) <= problem.size()) return fit;
-
-  Eigen::VectorXd p = problem.pack(fit.model), residuals, trial_residuals;
-  Eigen::MatrixXd J, trial_J;
-  problem.evaluate(p, residuals, J);
-  double damping = 1e-3, moved_px = 1.0;
-  for (int iteration = 0; iteration < kMostIterations && moved_px > kSettledPx; ++iteration) {
-    const Eigen::VectorXd w = problem.weights(residuals);
-    Eigen::MatrixXd normal = J.transpose() * w.asDiagonal() * J;
-    Eigen::VectorXd gradient = J.transpose() * w.cwiseProduct(residuals);
-    const double cost = residuals.cwiseAbs2().dot(w) + problem.add_expected(p, &normal, &gradient);
-    bool improved = false;
-    for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
-      Eigen::MatrixXd damped = normal;
-      damped.diagonal() *= 1.0 + damping;
-      damped.diagonal().array() += 1e-12 * normal.trace();
-      Eigen::VectorXd step = -solved(damped, gradient);
-      if (!step.allFinite()) return fit;
-      const double largest = step.head(n).cwiseAbs().maxCoeff();
-      if (largest > 1.0) step /= largest;
-      const Eigen::VectorXd trial = p + step;
-      problem.evaluate(trial, trial_residuals, trial_J);
-      if (trial_residuals.cwiseAbs2().dot(w) + problem.add_expected(trial, nullptr, nullptr) <=
-          cost) {
-        improved = true;
-        moved_px = step.head(n).cwiseAbs().maxCoeff();
-        p = trial;
-        residuals.swap(trial_residuals);
-        J.swap(trial_J);
-        damping = std::max(0.2 * damping, 1e-9);
-      } else {
-        damping *= 6.0;
-      }
-    }
-    if (!improved) moved_px = 0.0;
-  }
-  fit.model = problem.unpack(p);
-  fit.converged = moved_px <= 10.0 * kSettledPx;
-  state_uncertainty(fit, problem, p, residuals, J, pixel_noise, samples.size());
+  LevelsDescent descent(problem, fit.model);
+  const Descended ended = descend(
+      {.least = 1e-9, .rounds = kMostLevelRounds, .attempts = 8}, [&](int) { descent.linearise(); },
+      [&](double damping) { return descent.attempt(damping); });
+  if (ended == Descended::failed) return fit;
+  fit.converged = ended != Descended::unfinished || descent.moved_px() <= 10.0 * kLevelsSettledPx;
+  descent.state(fit, pixel_noise, samples.size());
   return fit;
 }
 
-}  // namespace evenbevel::choil
+}  // namespace evenbevel

@@ -9,6 +9,7 @@
 
 #include "evenbevel/trace.hpp"
 #include "fit/dense.hpp"
+#include "fit/descent.hpp"
 
 namespace evenbevel {
 namespace {
@@ -286,6 +287,66 @@ void state_uncertainty(ProfileFit& fit, const Problem& problem, const Eigen::Vec
   if (!fit.covariance.allFinite()) fit.converged = false;
 }
 
+/// A profile's fit on its way.
+class Descent {
+ public:
+  Descent(const Problem& problem, const ProfileModel& start)
+      : problem_(problem),
+        model_(with_linear_amplitudes(problem, start)),
+        sample_weights_(problem.sample_weights()),
+        root_weights_(sample_weights_.cwiseSqrt()),
+        prior_(prior_weights(problem, start)),
+        prior_mean_(problem.pack(model_)) {
+    problem_.evaluate(model_, residuals_, J_rows_);
+  }
+
+  void linearise(int round) {
+    const Eigen::VectorXd scaled = residuals_.cwiseProduct(root_weights_);
+    // With a scale that follows for ever, weights and residuals can go round in circles.
+    if (round < kFollowScale) limit_ = huber_limit(scaled);
+    weights_ = sample_weights_.cwiseProduct(huber_weights(scaled, limit_));
+    here_ = problem_.pack(model_);
+    const Eigen::VectorXd from_prior = here_ - prior_mean_;
+    cost_ = residuals_.cwiseAbs2().dot(weights_) + from_prior.cwiseAbs2().dot(prior_);
+    normal_ = normal_matrix(J_rows_, weights_, prior_);
+    gradient_ =
+        J_rows_.transpose() * weights_.cwiseProduct(residuals_) + prior_.cwiseProduct(from_prior);
+    hold_blur_at_limit(model_, problem_.positions(), normal_, gradient_);
+  }
+
+  Tried attempt(double damping) {
+    const Eigen::VectorXd step = damped_step(normal_, gradient_, damping, problem_.nonlinear());
+    if (!step.allFinite()) return Tried::failed;
+    const ProfileModel candidate = problem_.unpack(here_ + step);  // the blur stops at its limits
+    problem_.evaluate(candidate, candidate_residuals_, candidate_J_rows_);
+    const Eigen::VectorXd there = problem_.pack(candidate);
+    const Eigen::VectorXd off = there - prior_mean_;
+    const double cost =
+        candidate_residuals_.cwiseAbs2().dot(weights_) + off.cwiseAbs2().dot(prior_);
+    if (!(cost <= cost_)) return Tried::left;
+    moved_px_ = (there - here_).head(problem_.nonlinear()).cwiseAbs().maxCoeff();
+    model_ = candidate;
+    residuals_.swap(candidate_residuals_);
+    J_rows_.swap(candidate_J_rows_);
+    return moved_px_ < kSettledPx ? Tried::settled : Tried::taken;
+  }
+
+  double moved_px() const { return moved_px_; }
+
+  void state(ProfileFit& fit) const {
+    fit.model = model_;
+    state_uncertainty(fit, problem_, residuals_, J_rows_, prior_);
+  }
+
+ private:
+  const Problem& problem_;
+  ProfileModel model_;
+  Eigen::VectorXd sample_weights_, root_weights_, prior_, prior_mean_;
+  Eigen::VectorXd residuals_, candidate_residuals_, weights_, here_, gradient_;
+  Eigen::MatrixXd J_rows_, candidate_J_rows_, normal_;
+  double limit_ = 0.0, cost_ = 0.0, moved_px_ = 1.0;
+};
+
 }  // namespace
 
 ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel start) {
@@ -294,57 +355,14 @@ ProfileFit fit_profile(std::span<const ProfileSample> samples, ProfileModel star
   fit.model = std::move(start);
   const Problem problem(samples, fit.model);
   if (fit.samples <= problem.size()) return fit;
-
-  ProfileModel model = with_linear_amplitudes(problem, fit.model);
-  const Eigen::VectorXd sample_weights = problem.sample_weights();
-  const Eigen::VectorXd root_weights = sample_weights.cwiseSqrt();
-  const Eigen::VectorXd prior = prior_weights(problem, fit.model);
-  const Eigen::VectorXd prior_mean = problem.pack(model);
-  Eigen::VectorXd residuals, candidate_residuals;
-  Eigen::MatrixXd J_rows, candidate_J_rows;
-  problem.evaluate(model, residuals, J_rows);
-  double damping = 1e-3;
-  double limit = 0.0;
-  double moved_px = 1.0;
-  for (int iteration = 0; iteration < kMostIterations; ++iteration) {
-    const Eigen::VectorXd scaled = residuals.cwiseProduct(root_weights);
-    // With a scale that follows for ever, weights and residuals can go round in circles.
-    if (iteration < kFollowScale) limit = huber_limit(scaled);
-    const Eigen::VectorXd weights = sample_weights.cwiseProduct(huber_weights(scaled, limit));
-    const Eigen::VectorXd here = problem.pack(model);
-    const Eigen::VectorXd from_prior = here - prior_mean;
-    const double cost = residuals.cwiseAbs2().dot(weights) + from_prior.cwiseAbs2().dot(prior);
-    Eigen::MatrixXd normal = normal_matrix(J_rows, weights, prior);
-    Eigen::VectorXd gradient =
-        J_rows.transpose() * weights.cwiseProduct(residuals) + prior.cwiseProduct(from_prior);
-    hold_blur_at_limit(model, problem.positions(), normal, gradient);
-    bool improved = false;
-    for (int attempt = 0; attempt < 8 && !improved; ++attempt) {
-      const Eigen::VectorXd step = damped_step(normal, gradient, damping, problem.nonlinear());
-      if (!step.allFinite()) return fit;
-      const ProfileModel candidate = problem.unpack(here + step);  // the blur stops at its limits
-      problem.evaluate(candidate, candidate_residuals, candidate_J_rows);
-      const Eigen::VectorXd there = problem.pack(candidate);
-      const Eigen::VectorXd off = there - prior_mean;
-      if (candidate_residuals.cwiseAbs2().dot(weights) + off.cwiseAbs2().dot(prior) <= cost) {
-        improved = true;
-        moved_px = (there - here).head(problem.nonlinear()).cwiseAbs().maxCoeff();
-        model = candidate;
-        residuals.swap(candidate_residuals);
-        J_rows.swap(candidate_J_rows);
-        damping = std::max(0.2 * damping, 1e-9);
-      } else {
-        damping *= 6.0;
-      }
-    }
-    if (!improved || moved_px < kSettledPx) {
-      moved_px = 0.0;
-      break;
-    }
-  }
-  fit.converged = moved_px < kNearlySettledPx;
-  fit.model = model;
-  state_uncertainty(fit, problem, residuals, J_rows, prior);
+  Descent descent(problem, fit.model);
+  const Descended ended = descend(
+      {.least = 1e-9, .rounds = kMostIterations, .attempts = 8},
+      [&](int round) { descent.linearise(round); },
+      [&](double damping) { return descent.attempt(damping); });
+  if (ended == Descended::failed) return fit;
+  fit.converged = ended != Descended::unfinished || descent.moved_px() < kNearlySettledPx;
+  descent.state(fit);
   return fit;
 }
 

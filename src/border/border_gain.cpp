@@ -1,4 +1,4 @@
-#include "border_fit.hpp"
+#include "border_gain.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -6,7 +6,7 @@
 
 #include <Eigen/Dense>
 
-namespace evenbevel::side {
+namespace evenbevel {
 namespace {
 
 constexpr double kBesideCells = 12.0;  // Cells a side.
@@ -144,4 +144,4 @@ BorderGain border_gain(const BorderCells& cells, double at) {
   return {code_gain(cells, at), grain_gain(cells, at)};
 }
 
-}  // namespace evenbevel::side
+}  // namespace evenbevel

@@ -5,7 +5,7 @@
 
 #include <Eigen/Dense>
 
-namespace evenbevel::side {
+namespace evenbevel {
 namespace {
 
 /// Probabilities over (cell, slope), with sum 1.
@@ -159,4 +159,4 @@ std::vector<double> smoothed(const std::vector<double>& at, const std::vector<do
   return smooth;
 }
 
-}  // namespace evenbevel::side
+}  // namespace evenbevel

@@ -1,4 +1,4 @@
-#include "trace/sharpening.hpp"
+#include "border/sharpening.hpp"
 
 #include <algorithm>
 #include <cmath>

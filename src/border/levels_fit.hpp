@@ -5,7 +5,7 @@
 
 #include "evenbevel/trace.hpp"
 
-namespace evenbevel::choil {
+namespace evenbevel {
 
 /// A profile of plain levels with a blurred border between each and the next: level[i] up to
 /// border[i], then level[i + 1]. All borders and levels are fitted together; a level or a border
@@ -49,4 +49,4 @@ struct LevelsFit {
 LevelsFit fit_levels(std::span<const ProfileSample> samples, LevelsModel start,
                      const LevelsExpected& expected, double pixel_noise);
 
-}  // namespace evenbevel::choil
+}  // namespace evenbevel

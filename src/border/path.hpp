@@ -4,7 +4,7 @@
 
 #include <opencv2/core/mat.hpp>
 
-namespace evenbevel::side {
+namespace evenbevel {
 
 struct PathOptions {
   int steepest = 10;       ///< Rows from one column to the next.
@@ -20,4 +20,16 @@ std::vector<int> best_path(const cv::Mat& gain, const PathOptions& options);
 
 constexpr float kForbidden = -1e6F;
 
-}  // namespace evenbevel::side
+struct StepOptions {
+  int reach = 2;                ///< Columns from one row to the next.
+  float cost = 0.0F;            ///< Of each of them.
+  std::vector<int> first = {};  ///< Column that a row's path may not go below, a row each,
+  std::vector<int> last = {};   ///< or above; empty: any.
+};
+
+/// The path of most evidence from the first row to the last: a column each. Dynamic programming
+/// over columns; of paths as good, the one with the lower columns.
+/// @param evidence  CV_32F.
+std::vector<int> best_steps(const cv::Mat& evidence, const StepOptions& options);
+
+}  // namespace evenbevel

@@ -1,4 +1,4 @@
-#include "choil_view/levels_fit.hpp"
+#include "border/levels_fit.hpp"
 
 #include <cmath>
 #include <random>
@@ -8,7 +8,7 @@
 
 #include "seeded.hpp"
 
-namespace evenbevel::choil {
+namespace evenbevel {
 namespace {
 
 std::vector<ProfileSample> sampled(const LevelsModel& model, double from_px, double to_px) {
@@ -71,4 +71,4 @@ TEST(LevelsFitProperty, StatedUncertaintyIsTheSpread) {
 }
 
 }  // namespace
-}  // namespace evenbevel::choil
+}  // namespace evenbevel
