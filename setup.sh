@@ -15,7 +15,7 @@ readonly sample_thickness=3.4mm
 
 readonly program_packages=(
   g++ cmake ninja-build pkg-config
-  libopencv-dev libeigen3-dev libboost-dev libcli11-dev nlohmann-json3-dev
+  libopencv-dev libeigen3-dev libboost-dev libcli11-dev libfmt-dev nlohmann-json3-dev
   libjpeg-dev libpng-dev libexif-dev libheif-dev libcairo2-dev libsqlite3-dev libminizip-dev
   libssl-dev libqrcodegencpp-dev
 )

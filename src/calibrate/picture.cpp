@@ -1,10 +1,10 @@
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <memory>
 #include <string>
 
 #include <cairo.h>
+#include <fmt/format.h>
 #include <opencv2/imgproc.hpp>
 
 #include "evenbevel/calibrate.hpp"
@@ -32,12 +32,6 @@ constexpr Colour kVermilion{0.835, 0.369, 0.0};
 
 using Context = std::unique_ptr<cairo_t, decltype(&cairo_destroy)>;
 using Surface = std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)>;
-
-std::string figure(const char* format, double value) {
-  char text[64];
-  std::snprintf(text, sizeof text, format, value);
-  return text;
-}
 
 void use(cairo_t* c, Colour colour, double alpha = 1.0) {
   cairo_set_source_rgba(c, colour.r, colour.g, colour.b, alpha);
@@ -221,10 +215,11 @@ void draw_head(cairo_t* c, const CalibrationResult& result) {
   const CameraModel& camera = result.camera;
   write_text(c, kMargin, 84.0, 20.0,
              std::to_string(camera.width_px) + " x " + std::to_string(camera.height_px) +
-                 " px, focal length " + figure("%.1f", camera.focal_px.x()) + " / " +
-                 figure("%.1f px", camera.focal_px.y()) + ", residuals " +
-                 figure("%.3f px RMS", camera.rms_px.value_or(0.0)) + ", corners reach over " +
-                 figure("%.0f %%", 100.0 * reach(result)) + " of the picture");
+                 " px, focal length " + fmt::format("{:.1f}", camera.focal_px.x()) + " / " +
+                 fmt::format("{:.1f} px", camera.focal_px.y()) + ", residuals " +
+                 fmt::format("{:.3f} px RMS", camera.rms_px.value_or(0.0)) +
+                 ", corners reach over " + fmt::format("{:.0f} %", 100.0 * reach(result)) +
+                 " of the picture");
 }
 
 void draw_legend(cairo_t* c, const Frame& frame, double factor, double longest_px) {
@@ -240,8 +235,8 @@ void draw_legend(cairo_t* c, const Frame& frame, double factor, double longest_p
   cairo_stroke(c);
   use(c, kInk);
   write_text(c, kMargin + 154.0, y, 18.0,
-             "residual, drawn " + figure("%.0f", factor) + " times as long (longest " +
-                 figure("%.2f px)", longest_px));
+             "residual, drawn " + fmt::format("{:.0f}", factor) + " times as long (longest " +
+                 fmt::format("{:.2f} px)", longest_px));
   hatch(c, kMargin + 640.0, y - 18.0, 40.0, 22.0);
   use(c, kInk);
   write_text(c, kMargin + 690.0, y, 18.0, "no corner seen here");
@@ -275,7 +270,8 @@ void draw_photo_bars(cairo_t* c, const Frame& frame, const CalibrationResult& re
     cairo_rectangle(c, left + 220.0, y - 13.0, 190.0 * view.rms_px / most, 14.0);
     cairo_fill(c);
     use(c, kInk);
-    write_text(c, left + kListWide - 20.0, y, 16.0, figure("%.3f", view.rms_px), Align::right);
+    write_text(c, left + kListWide - 20.0, y, 16.0, fmt::format("{:.3f}", view.rms_px),
+               Align::right);
   }
   for (const LeftOut& out : result.left_out) {
     y += kLine;
@@ -310,7 +306,7 @@ void draw_tilts(cairo_t* c, const Frame& frame, const CalibrationResult& result)
     cairo_stroke(c);
     use(c, kQuiet);
     write_text(c, x + 3.0, y - kRadius * ring_deg / kOutermost_deg - 3.0, 13.0,
-               figure("%.0f degrees", ring_deg));
+               fmt::format("{:.0f} degrees", ring_deg));
   }
   for (const CalibratedView& view : result.views) {
     const Eigen::Vector3d normal = view.T_camera_card.matrix.linear().col(2);

@@ -1,20 +1,13 @@
 #include <algorithm>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
 #include <string>
 
 #include "evenbevel/calibrate.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 
 namespace {
-
-std::string fixed(double value, int decimals) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(decimals) << value;
-  return text.str();
-}
 
 /// The value with its standard uncertainty, both to the place of u's second figure.
 std::string with_u(double value, double u) {

@@ -2,11 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
 
 #include "evenbevel/error.hpp"
 #include "evenbevel/units.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel::calibrate_detail {
 
@@ -38,11 +37,7 @@ double spread_of_normals_rad(const Adjustment& adjustment) {
 
 }  // namespace
 
-std::string one_decimal(double value) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(1) << value;
-  return text.str();
-}
+std::string one_decimal(double value) { return fixed(value, 1); }
 
 void require_enough_views(const Work& work) {
   const auto usable = static_cast<int>(work.names.size());

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
-#include <sstream>
+
+#include <fmt/format.h>
 
 #include "evenbevel/camera.hpp"
 #include "evenbevel/error.hpp"
@@ -33,16 +34,14 @@ bool names_camera(const CameraIdentity& identity) {
 }
 
 std::string camera_words(const CameraIdentity& identity, cv::Size size) {
-  std::ostringstream text;
-  const std::string name = identity.make + (identity.make.empty() ? "" : " ") + identity.model;
-  text << (name.find_first_not_of(' ') == std::string::npos ? "unnamed camera" : name);
-  if (!identity.lens.empty()) text << ", lens " << identity.lens;
-  if (identity.focal_length_mm) text << ", " << *identity.focal_length_mm << " mm";
+  std::string text = identity.make + (identity.make.empty() ? "" : " ") + identity.model;
+  if (text.find_first_not_of(' ') == std::string::npos) text = "unnamed camera";
+  if (!identity.lens.empty()) text += ", lens " + identity.lens;
+  if (identity.focal_length_mm) text += fmt::format(", {:g} mm", *identity.focal_length_mm);
   if (identity.focal_length_35mm)
-    text << " (35 mm equivalent " << *identity.focal_length_35mm << " mm)";
-  if (identity.digital_zoom) text << ", digital zoom " << *identity.digital_zoom;
-  text << ", " << size.width << " x " << size.height << " px";
-  return text.str();
+    text += fmt::format(" (35 mm equivalent {:g} mm)", *identity.focal_length_35mm);
+  if (identity.digital_zoom) text += fmt::format(", digital zoom {:g}", *identity.digital_zoom);
+  return text + fmt::format(", {} x {} px", size.width, size.height);
 }
 
 std::string camera_difference(const CameraModel& camera, const Photo& photo) {

@@ -1,7 +1,8 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
-#include <sstream>
+
+#include <fmt/format.h>
 
 #include "evenbevel/camera_store.hpp"
 #include "evenbevel/error.hpp"
@@ -87,12 +88,10 @@ std::string plain_name(const std::string& words) {
 
 std::string name_of(const CameraModel& camera) {
   const CameraIdentity& identity = camera.identity;
-  std::ostringstream words;
-  if (!identity.model.starts_with(identity.make)) words << identity.make << ' ';
-  words << identity.model;
-  if (identity.focal_length_mm) words << ' ' << *identity.focal_length_mm << "mm";
-  words << ' ' << camera.width_px << 'x' << camera.height_px;
-  return plain_name(words.str());
+  std::string words = identity.model;
+  if (!identity.model.starts_with(identity.make)) words = identity.make + ' ' + words;
+  if (identity.focal_length_mm) words += fmt::format(" {:g}mm", *identity.focal_length_mm);
+  return plain_name(words + fmt::format(" {}x{}", camera.width_px, camera.height_px));
 }
 
 /// The earlier file of this camera and lens, whatever it is called, or a name that is free.

@@ -1,7 +1,5 @@
 #include <algorithm>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
 #include <string>
 #include <vector>
 
@@ -13,14 +11,9 @@
 #include "fit/dense.hpp"
 #include "plane_pose.hpp"
 #include "pose_fit.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
-
-std::string rounded(double value, int decimals) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(decimals) << value;
-  return text.str();
-}
 
 std::string card_name(CardKind kind) { return "the " + std::string(name(kind)) + " card"; }
 
@@ -87,8 +80,8 @@ void require_fit(const FoundCard& card, const CameraModel& camera, const CardPos
   const bool scattered = pose.rejected > kMostRejected * (pose.corners + pose.rejected);
   if (!scattered && pose.rms_px <= allowed_px) return;
   throw Error("the corners of " + card_name(card.kind) + " do not lie in one plane: rms " +
-                  rounded(pose.rms_px, 2) + " px, " + rounded(allowed_px, 2) +
-                  " px is allowed, and " + std::to_string(pose.rejected) + " of " +
+                  fixed(pose.rms_px, 2) + " px, " + fixed(allowed_px, 2) + " px is allowed, and " +
+                  std::to_string(pose.rejected) + " of " +
                   std::to_string(pose.corners + pose.rejected) + " are out of line",
               "lay the card flat, hold the camera still, give the card's bar as measured both ways "
               "(--printed-bar), and check that the camera file is this camera's");
@@ -211,7 +204,7 @@ void require_uncovered(const FoundCard& card, const CameraModel& camera, const P
                              " are needed";
   if (card.softness_px > kSoft_px) {
     throw Error("the photo is blurred: the borders of " + card_name(card.kind) + " are " +
-                    rounded(card.softness_px, 1) + " px soft; " + counts,
+                    fixed(card.softness_px, 1) + " px soft; " + counts,
                 "hold the phone steady or rest it on something, tap on the edge to focus, give it "
                 "more light, and take the photo again");
   }

@@ -9,7 +9,6 @@
 
 namespace evenbevel {
 
-std::string rounded(double value, int decimals);
 std::string card_name(CardKind kind);  ///< "the edge card"
 
 /// The card's corners at their places on the print, as its bars were measured.

@@ -9,6 +9,7 @@
 #include "evenbevel/error.hpp"
 #include "photo_lens.hpp"
 #include "pose_fit.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
@@ -32,13 +33,13 @@ std::string otherness(const CameraModel& file, const LensFit& fit, double sure) 
   const LensVector u_left = fit.covariance.diagonal().head(parameter_count(file)).cwiseSqrt();
   const double focal = change(kFocalAt) / file.focal_px.x();
   if (std::abs(focal) > kFocal + sure * u_left(kFocalAt) / file.focal_px.x()) {
-    return "a focal length " + rounded(100.0 * std::abs(focal), 0) + " % " +
+    return "a focal length " + fixed(100.0 * std::abs(focal), 0) + " % " +
            (focal > 0.0 ? "longer" : "shorter");
   }
   const double centre = change.segment<2>(kCentreAt).norm();
   if (centre > kCentre * std::sqrt(covariance(kCentreAt, kCentreAt)) +
                    sure * u_left.segment<2>(kCentreAt).maxCoeff()) {
-    return "a principal point " + rounded(centre, 0) + " px away";
+    return "a principal point " + fixed(centre, 0) + " px away";
   }
   for (int i = kCoefficientsAt; i < parameter_count(file); ++i) {
     if (std::abs(change(i)) > kDistortion * std::sqrt(covariance(i, i)) + sure * u_left(i)) {

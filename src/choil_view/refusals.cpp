@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <sstream>
 #include <vector>
 
 #include <opencv2/core.hpp>
@@ -10,6 +9,7 @@
 #include "evenbevel/error.hpp"
 #include "evenbevel/fit.hpp"
 #include "evenbevel/units.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel::choil {
 namespace {
@@ -18,14 +18,6 @@ constexpr double kMostBlurPx = 3.0, kSoftPx = 1.8;
 constexpr double kLeastPxPerMm = 6.0, kFewPxPerMm = 14.0;
 constexpr double kFarAside = 0.08;  // Camera beside the blade over its distance.
 constexpr double kDegree = kPi / 180.0;
-
-std::string rounded(double value, int decimals) {
-  std::ostringstream text;
-  text.setf(std::ios::fixed);
-  text.precision(decimals);
-  text << value;
-  return text.str();
-}
 
 }  // namespace
 
@@ -50,14 +42,14 @@ void require_section(const Search& search, double white) {
   if (!search.section && std::max(search.paper, white) < kDark) {
     throw Error(
         "no blade was found, and the photo is under-exposed: the brightest paper has only " +
-            rounded(100.0 * std::max(search.paper, white), 1) +
+            fixed(100.0 * std::max(search.paper, white), 1) +
             " % of the light that the camera can take",
         "give it more light or turn the exposure up, and take the photo again");
   }
   if (search.paper < kPaperToCard * white) {
     throw Error("the cut-out of the heel card is dark: what is seen through it has " +
-                    rounded(100.0 * search.paper / white, 0) +
-                    " % of the light of the card's white, " + rounded(100.0 * kPaperToCard, 0) +
+                    fixed(100.0 * search.paper / white, 0) +
+                    " % of the light of the card's white, " + fixed(100.0 * kPaperToCard, 0) +
                     " % is the least",
                 "cut the green lane out of the card, set plain white paper behind the blade and "
                 "light it, then take the photo again");
@@ -70,8 +62,8 @@ void require_section(const Search& search, double white) {
 
 void require_sharp(const Outline& outline) {
   if (outline.blur_px > kMostBlurPx) {
-    throw Error("the photo is blurred: the section's borders are " + rounded(outline.blur_px, 1) +
-                    " px soft, " + rounded(kMostBlurPx, 1) + " px is the most that can be measured",
+    throw Error("the photo is blurred: the section's borders are " + fixed(outline.blur_px, 1) +
+                    " px soft, " + fixed(kMostBlurPx, 1) + " px is the most that can be measured",
                 "rest the phone on something, tap on the heel's end to focus, give it more light, "
                 "and take the photo again");
   }
@@ -86,7 +78,7 @@ void require_coverage(const Outline& outline) {
   constexpr double kLeastCoverage = 0.4;
   if (outline.coverage >= kLeastCoverage) return;
   throw Error("the section's borders could be followed over only " +
-                  rounded(100.0 * outline.coverage, 0) + " % of its height",
+                  fixed(100.0 * outline.coverage, 0) + " % of its height",
               "focus on the heel's end, keep it in shadow, light the white paper behind the blade "
               "evenly, hold the phone straight along the blade, and take the photo again");
 }
@@ -126,7 +118,7 @@ void require_agreement(const ChoilResult& result, const ChoilSettings& settings)
   if (std::abs(read - given) <= allowed) return;
   throw Error("the thickness given, " + length_words(given, 3) +
                   ", and the card's scale disagree by " +
-                  rounded(100.0 * std::abs(read / given - 1.0), 0) +
+                  fixed(100.0 * std::abs(read / given - 1.0), 0) +
                   " %: by the card the flats are " + length_words(read, 2) + " apart",
               "measure the stock again and mind the unit; stand the card in the plane of the "
               "heel's end, and check its printed bar with calipers (--printed-bar)");

@@ -2,8 +2,8 @@
 
 #include <array>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
+
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
@@ -72,11 +72,7 @@ bool in_range(PlanQuantity quantity, double value) {
   return false;
 }
 
-std::string format_angle(double angle_rad) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(2) << degrees(angle_rad) << " deg";
-  return text.str();
-}
+std::string format_angle(double angle_rad) { return fixed(degrees(angle_rad), 2) + " deg"; }
 
 std::string with_value(PlanQuantity quantity, double value, LengthUnit unit) {
   return std::string(label(quantity)) + ' ' +

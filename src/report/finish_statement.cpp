@@ -1,23 +1,20 @@
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "evenbevel/advice.hpp"
 #include "evenbevel/finish_report.hpp"
 #include "report/finish_quantities.hpp"
 #include "report/statement_pieces.hpp"
 #include "report/verdict.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
 
 std::string finish_number(double value, int decimals) {
-  std::array<char, 32> text{};
   const double least = 0.5 * std::pow(10.0, -decimals);
   const double shown = std::abs(value) < least ? 0.0 : value;  // Never "-0".
-  std::snprintf(text.data(), text.size(), "%.*f", decimals, shown);
-  return text.data();
+  return fixed(shown, decimals);
 }
 
 std::string on(const char* id, Face face) { return id + ("_" + std::string(name(face))); }

@@ -1,11 +1,10 @@
 #include <algorithm>
-#include <iomanip>
-#include <sstream>
 
 #include "card/pdf_page.hpp"
 #include "evenbevel/advice.hpp"
 #include "evenbevel/plan_report.hpp"
 #include "report/plan_card_parts.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
@@ -152,10 +151,8 @@ void draw_advice(const PlanDrawing& drawing, const PageBox& area) {
         {area.x, area.y + 4.0}, left, kLeading_mm, style);
   }
   if (shift) {
-    std::ostringstream up;
-    up << std::fixed << std::setprecision(1) << shift->off_bevel;
     const double x = area.x + left + (scribe ? kGap_mm : 0.0);
-    drawing.pen.paragraph("A thou off a bevel moves its line " + up.str() +
+    drawing.pen.paragraph("A thou off a bevel moves its line " + fixed(shift->off_bevel, 1) +
                               " thou up; 0.01 mm moves it by as many hundredths.",
                           {x, area.y + 4.0}, area.x + area.width - x, kLeading_mm, style);
   }
@@ -222,11 +219,7 @@ std::string PlanDrawing::unit_name() const {
   return unit == LengthUnit::mm ? "mm" : "in";
 }
 
-std::string PlanDrawing::angle(double angle_rad) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(2) << degrees(angle_rad) << "\u00b0";
-  return text.str();
-}
+std::string PlanDrawing::angle(double angle_rad) { return fixed(degrees(angle_rad), 2) + "\u00b0"; }
 
 std::string plan_card(const Plan& plan, LengthUnit unit, Sheet sheet) {
   const Eigen::Vector2d size_mm = upright_mm(sheet);

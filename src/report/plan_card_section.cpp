@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
+
+#include <fmt/format.h>
 
 #include "evenbevel/printed.hpp"
 #include "report/plan_card_parts.hpp"
@@ -250,13 +250,11 @@ void draw_steel(const PlanDrawing& drawing, const Section& s, const Frame& frame
 
 std::string scale_note(const PlanDrawing& drawing, const Frame& frame) {
   const double times = frame.across / frame.up;
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(times < 10.0 ? 1 : 0) << "Edge down; "
-       << (drawing.unit == LengthUnit::mm     ? "mm, inches below"
-           : drawing.unit == LengthUnit::inch ? "inches, mm below"
-                                              : "thousandths of an inch, mm below")
-       << "; thickness drawn " << times << " times as large as height.";
-  return text.str();
+  const char* unit = drawing.unit == LengthUnit::mm     ? "mm, inches below"
+                     : drawing.unit == LengthUnit::inch ? "inches, mm below"
+                                                        : "thousandths of an inch, mm below";
+  return fmt::format("Edge down; {}; thickness drawn {:.{}f} times as large as height.", unit,
+                     times, times < 10.0 ? 1 : 0);
 }
 
 /// Ruled lines where the page has room left.

@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
-#include <iomanip>
-#include <sstream>
+
+#include <fmt/format.h>
 
 #include "plan/quantities.hpp"
 #include "report/plan_card_parts.hpp"
@@ -76,9 +76,7 @@ CardTable behind_edge_table(const PlanDrawing& drawing) {
   table.title = "BEHIND THE EDGE, " + drawing.unit_name();
   table.head = {"depth", "as ground", "sharpened"};
   for (const BehindEdge& row : drawing.plan.behind_edge) {
-    std::ostringstream depth;
-    depth << row.depth_mm << " mm";
-    table.rows.push_back({{depth.str()},
+    table.rows.push_back({{fmt::format("{:g} mm", row.depth_mm)},
                           {drawing.length_number(row.ground_mm)},
                           {drawing.length_number(*row.sharpened_mm), true}});
   }

@@ -6,6 +6,7 @@
 #include "evenbevel/plan_report.hpp"
 #include "plan/quantities.hpp"
 #include "report/text_pieces.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
@@ -37,11 +38,7 @@ std::string both(double mm, LengthUnit unit) {
   return format_length(mm, unit) + " (" + format_length(mm, other(unit)) + ')';
 }
 
-std::string degrees_number(double angle_rad) {
-  std::ostringstream text;
-  text << std::fixed << std::setprecision(2) << degrees(angle_rad);
-  return text.str();
-}
+std::string degrees_number(double angle_rad) { return fixed(degrees(angle_rad), 2); }
 
 class Table {
  public:
@@ -185,14 +182,11 @@ std::string edge_text(const Plan& plan, LengthUnit unit) {
 
 std::string bevel_line_text(const Plan& plan) {
   if (!plan.bevel_line) return "";
-  std::ostringstream up, down;
-  up << std::fixed << std::setprecision(1) << plan.bevel_line->off_bevel;
-  down << std::fixed << std::setprecision(1) << plan.bevel_line->off_flat;
   return "\nBevel line\n" +
-         wrapped("Every thou off a bevel moves its line " + up.str() +
+         wrapped("Every thou off a bevel moves its line " + fixed(plan.bevel_line->off_bevel, 1) +
                      " thou toward the spine, every 0.01 mm by that many hundredths. Every thou "
                      "off a flat brings it " +
-                     down.str() + " thou back.",
+                     fixed(plan.bevel_line->off_flat, 1) + " thou back.",
                  "  ");
 }
 

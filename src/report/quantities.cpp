@@ -1,9 +1,9 @@
 #include "report/quantities.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
+
+#include <fmt/format.h>
 
 namespace evenbevel {
 
@@ -25,9 +25,7 @@ namespace {
 Printed printed_over_area(QuantityKind kind, double value, double u95) {
   const bool length = kind == QuantityKind::length_per_area;
   const auto said = [&](double number) {
-    std::array<char, 48> text{};
-    std::snprintf(text.data(), text.size(), length ? "%.1f mm/cm2" : "%.2f /cm2", number);
-    return std::string(text.data());
+    return length ? fmt::format("{:.1f} mm/cm2", number) : fmt::format("{:.2f} /cm2", number);
   };
   return {said(value), said(u95)};
 }

@@ -1,14 +1,13 @@
 #include "report/statement_tables.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 #include <map>
 #include <optional>
 
 #include "report/page.hpp"
 #include "report/quantities.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
@@ -87,11 +86,9 @@ std::string place_to(double mm, double u_mm, LengthUnit unit) {
   const int most = unit == LengthUnit::mm ? 3 : unit == LengthUnit::inch ? 4 : 1;
   const int decimals =
       std::clamp(static_cast<int>(-std::floor(std::log10(u_mm * of_unit))), 0, most);
-  std::array<char, 32> text{};
   const double least = 0.5 * std::pow(10.0, -decimals);
   const double shown = std::abs(mm * of_unit) < least ? 0.0 : mm * of_unit;  // Never "-0".
-  std::snprintf(text.data(), text.size(), "%.*f", decimals, shown);
-  return text.data();
+  return fixed(shown, decimals);
 }
 
 /// A length beside whose name another one stands with "_u", its standard uncertainty, is shown as

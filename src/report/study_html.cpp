@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include "evenbevel/advice.hpp"
 #include "evenbevel_version.hpp"
 #include "report/page.hpp"
@@ -75,20 +77,14 @@ std::string spread_table(const StudySpreads& spreads, ReadingKind kind, bool int
   return plain_table(head, rows);
 }
 
-std::string number(double value, const char* format) {
-  char text[64];
-  std::snprintf(text, sizeof text, format, value);
-  return text;
-}
-
 std::string variance_table(const VarianceAnalysis& variance) {
   std::vector<std::vector<std::string>> rows;
   const auto add = [&rows](const VarianceLine& line) {
-    rows.push_back({head_cell(line.source), escaped_cell(number(line.dof, "%.0f")),
-                    escaped_cell(number(line.sum_of_squares, "%.4g")),
-                    escaped_cell(line.dof > 0.0 ? number(line.mean_square(), "%.4g") : ""),
-                    escaped_cell(line.F ? number(*line.F, "%.3g") : ""),
-                    escaped_cell(line.p ? number(*line.p, "%.3f") : "")});
+    rows.push_back({head_cell(line.source), escaped_cell(fmt::format("{:.0f}", line.dof)),
+                    escaped_cell(fmt::format("{:.4g}", line.sum_of_squares)),
+                    escaped_cell(line.dof > 0.0 ? fmt::format("{:.4g}", line.mean_square()) : ""),
+                    escaped_cell(line.F ? fmt::format("{:.3g}", *line.F) : ""),
+                    escaped_cell(line.p ? fmt::format("{:.3f}", *line.p) : "")});
   };
   for (const VarianceLine& line : variance.lines) add(line);
   if (variance.pooled) add(*variance.pooled);

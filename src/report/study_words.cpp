@@ -2,21 +2,17 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
+
+#include <fmt/format.h>
 
 #include "report/verdict.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 namespace {
 
 constexpr double kGoodShare = 0.10, kMostShare = 0.30;
 constexpr int kWantedCategories = 5;  // common practice, as above
-
-std::string fixed(double value, int decimals) {
-  char text[64];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
-}
 
 double in_display(double value, ReadingKind kind, LengthUnit unit) {
   if (kind != ReadingKind::length || unit == LengthUnit::mm) return value;
@@ -153,11 +149,7 @@ std::string small_interval(const Interval& interval, ReadingKind kind, LengthUni
 
 std::string amount(double value, ReadingKind kind, LengthUnit unit) {
   const double shown = in_display(value, kind, unit);
-  if (kind == ReadingKind::number) {
-    char text[64];
-    std::snprintf(text, sizeof text, "%.6g", shown);
-    return text;
-  }
+  if (kind == ReadingKind::number) return fmt::format("{:.6g}", shown);
   const int decimals = kind == ReadingKind::angle ? 2 : most_decimals(unit);
   return fixed(shown, decimals) + unit_name(kind, unit);
 }

@@ -1,19 +1,14 @@
 #include "report/svg_pieces.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "report/page.hpp"
+#include "units/fixed.hpp"
 
 namespace evenbevel {
 
-std::string coordinate(double value) {
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f", value);
-  return text.data();
-}
+std::string coordinate(double value) { return fixed(value, 1); }
 
 double nice_step(double range, double count) {
   const double rough = range / count;
@@ -33,10 +28,8 @@ std::vector<double> ticks(double low, double high, double step) {
 
 std::string tick_label(double value, double step) {
   const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
-  std::array<char, 32> text{};
   const double clean = std::abs(value) < 0.5 * step ? 0.0 : value;
-  std::snprintf(text.data(), text.size(), "%.*f", decimals, clean);
-  return text.data();
+  return fixed(clean, decimals);
 }
 
 std::string line(const char* style, double x1, double y1, double x2, double y2) {

@@ -6,6 +6,10 @@
 #include <cmath>
 #include <utility>
 
+#include <fmt/format.h>
+
+#include "units/fixed.hpp"
+
 namespace evenbevel {
 namespace {
 
@@ -106,20 +110,14 @@ double take_sign(std::string_view& text) {
   return negative ? -1.0 : 1.0;
 }
 
-std::string fixed(double amount, int decimals) {
-  std::array<char, 400> digits{};  // the largest double has 309 digits before the point
-  const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), amount,
-                                          std::chars_format::fixed, decimals);
-  if (fault != std::errc()) return "?";
-  return {digits.data(), end};
-}
-
 /// To two decimals more than the mm are said with, four at most.
 std::string in_inches(double mm, int decimals_mm) {
   return fixed(mm / kMmPerInch, std::min(decimals_mm + 2, 4));
 }
 
 }  // namespace
+
+std::string fixed(double value, int decimals) { return fmt::format("{:.{}f}", value, decimals); }
 
 std::optional<double> parse_length_mm(std::string_view given, LengthUnit bare) {
   const std::string pointed = with_decimal_point(given);
@@ -153,7 +151,7 @@ std::string format_length(double mm, LengthUnit unit) {
   std::string text = fixed(mm, 3) + " mm";
   if (unit == LengthUnit::inch) text = fixed(kNudge * mm / kMmPerInch, 4) + " in";
   if (unit == LengthUnit::thou) text = fixed(kNudge * mm / kMmPerThou, 1) + " thou";
-  const bool rounds_to_zero = text.find_first_of("123456789?n") >= text.find(' ');
+  const bool rounds_to_zero = text.find_first_of("123456789n") >= text.find(' ');
   return rounds_to_zero && text.starts_with('-') ? text.substr(1) : text;
 }
 

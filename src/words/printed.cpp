@@ -1,21 +1,16 @@
 #include "evenbevel/printed.hpp"
 
 #include <algorithm>
-#include <array>
-#include <charconv>
 #include <cmath>
 
+#include "units/fixed.hpp"
 #include "words/fixed.hpp"
 
 namespace evenbevel {
 namespace words {
 
 std::string fixed(double amount, int decimals) {
-  std::array<char, 400> digits{};  // the largest double has 309 digits before the point
-  const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), amount,
-                                          std::chars_format::fixed, decimals);
-  if (fault != std::errc()) return "?";
-  std::string text(digits.data(), end);
+  std::string text = evenbevel::fixed(amount, decimals);
   const bool zero = text.find_first_of("123456789ni") == std::string::npos;
   if (zero && text.starts_with('-')) text.erase(0, 1);
   return text;
@@ -24,8 +19,6 @@ std::string fixed(double amount, int decimals) {
 }  // namespace words
 
 namespace {
-
-using words::fixed;
 
 /// Decimals that leave two significant digits of `amount`, between none and `most`.
 int decimals_of(double amount, int most) {
@@ -36,11 +29,11 @@ int decimals_of(double amount, int most) {
 Printed printed(double value, double U, int most_decimals, const char* unit, Sign sign) {
   const int decimals = decimals_of(U, most_decimals);
   const double last_place = std::pow(10.0, -decimals);
-  std::string number = fixed(value, decimals);
+  std::string number = words::fixed(value, decimals);
   if (sign == Sign::always && !number.starts_with('-')) number.insert(0, 1, '+');
   // An uncertainty is never printed as nothing.
   const double shown = U > 0.0 ? std::max(U, last_place) : U;
-  return {number + unit, fixed(shown, decimals) + unit};
+  return {number + unit, words::fixed(shown, decimals) + unit};
 }
 
 }  // namespace
@@ -67,7 +60,7 @@ std::string trimmed_length(double mm, LengthUnit unit) {
 }
 
 std::string printed_position_number(double x_mm, LengthUnit unit) {
-  return unit == LengthUnit::mm ? fixed(x_mm, 0) : fixed(x_mm / kMmPerInch, 2);
+  return unit == LengthUnit::mm ? words::fixed(x_mm, 0) : words::fixed(x_mm / kMmPerInch, 2);
 }
 
 std::string printed_position(double x_mm, LengthUnit unit) {
