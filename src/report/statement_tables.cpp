@@ -138,8 +138,8 @@ std::vector<StationColumn> columns_shown(const Statement& statement) {
 
 std::string budget_row(const BudgetLine& line, double share, QuantityKind kind) {
   const Stated u{.value = line.u};
-  const InUnits words =
-      kind == QuantityKind::angle ? shown(kind, u, &Printed::value) : length_in_units(line.u);
+  const bool length = kind == QuantityKind::length || kind == QuantityKind::signed_length;
+  const InUnits words = length ? length_in_units(line.u) : shown(kind, u, &Printed::value);
   const std::string percent = std::to_string(std::lround(100.0 * share)) + "%";
   return "<tr><th scope=\"row\">" + escaped(line.cause) + "</th><td>" + escaped(words) +
          "</td><td class=\"bar\"><span style=\"width:" + percent + "\"></span><b>" + percent +

@@ -105,6 +105,18 @@ TEST(StatementPageProperty, AViewThatIsNotKnownHereHasAPageToo) {
   EXPECT_EQ(page_of(read_statement(statement_json(statement))), page);
 }
 
+TEST(StatementPageClosedForm, ABudgetsLinesAreInItsQuantitysUnit) {
+  Statement statement{.view = "finish"};
+  statement.declared = {{"scratches", "scratches a cm2", QuantityKind::per_area},
+                        {"land", "land", QuantityKind::length}};
+  statement.quantities = {
+      {.id = "scratches", .value = {2.0, 0.5, 1.0}, .budget = {{"chance", 0.5}}},
+      {.id = "land", .value = {0.3, 0.01, 0.02}, .budget = {{"light", 0.01}}}};
+  EXPECT_THAT(page_of(statement),
+              AllOf(HasSubstr("chance</th><td>0.50 /cm2<"),
+                    HasSubstr("light</th><td><span class=\"mm\">0.010 mm</span>")));
+}
+
 // A report of an earlier version declares nothing: its numbers stand there by their names.
 TEST(StatementPageBadInput, WhatDeclaresNothingIsStillAPage) {
   Statement statement = edge_statement_in(LengthUnit::mm);
