@@ -57,29 +57,40 @@ PlungePatch patch_of(const LaneImage& image, const StripFrame& frame, const Flat
   const double y_begin =
       std::min(std::max(inward, 0.0) + kGlintMm + kBlurs * side.blur_mm, 0.4 * side.depth_mm);
   const double y_end = side.depth_mm + kOfLand * side.land_mm, step = 1.0 / side.px_per_mm;
-  PlungePatch patch;
-  patch.rows = static_cast<int>((y_end - y_begin) / step) + 1;
-  patch.columns = static_cast<int>((kBehindMm + kBeforeMm) / step) + 1;
-  patch.a_begin_mm = -kBehindMm, patch.a_end_mm = kBeforeMm;
-  cv::Mat map(patch.rows, patch.columns, CV_32FC2);
-  for (int r = 0; r < patch.rows; ++r) {
-    for (int c = 0; c < patch.columns; ++c) {
-      const double a = patch.a_begin_mm + c * step, y = y_begin + r * step;
-      const double s = side.s_mm(a);
-      const double t = (side.rim_sign > 0 ? flats.high : flats.low).t_mm(s) - side.rim_sign * y;
+  PlungePatch patch{
+      .a_mm = {}, .y_mm = {}, .light = {}, .a_begin_mm = -kBehindMm, .a_end_mm = kBeforeMm};
+  for (int r = 0; r <= static_cast<int>((y_end - y_begin) / step); ++r)
+    patch.y_mm.push_back(y_begin + r * step);
+  for (int c = 0; c <= static_cast<int>((kBehindMm + kBeforeMm) / step); ++c)
+    patch.a_mm.push_back(patch.a_begin_mm + c * step);
+  cv::Mat map(patch.rows(), patch.columns(), CV_32FC2);
+  for (int r = 0; r < patch.rows(); ++r) {
+    for (int c = 0; c < patch.columns(); ++c) {
+      const double s = side.s_mm(patch.a_mm[static_cast<std::size_t>(c)]);
+      const double t = (side.rim_sign > 0 ? flats.high : flats.low).t_mm(s) -
+                       side.rim_sign * patch.y_mm[static_cast<std::size_t>(r)];
       const Eigen::Vector2d q = frame.pixel(s, t);
       map.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>(q.x() - image.origin_px.x),
                                           static_cast<float>(q.y() - image.origin_px.y));
-      patch.samples.push_back({a, y, r, 0.0});
     }
   }
   cv::Mat light;
   cv::remap(image.grey.linear, light, map, {}, cv::INTER_CUBIC, cv::BORDER_REPLICATE);
-  for (std::size_t i = 0; i < patch.samples.size(); ++i) {
-    const int index = static_cast<int>(i);
-    patch.samples[i].light = light.at<float>(index / patch.columns, index % patch.columns);
+  patch.light.resize(patch.rows(), patch.columns());
+  for (int r = 0; r < patch.rows(); ++r) {
+    for (int c = 0; c < patch.columns(); ++c) patch.light(r, c) = light.at<float>(r, c);
   }
   return patch;
+}
+
+/// @param take  Takes a, y and light of each sample.
+template <class Take>
+void for_samples(const PlungePatch& patch, const Take& take) {
+  for (int r = 0; r < patch.rows(); ++r) {
+    for (int c = 0; c < patch.columns(); ++c)
+      take(patch.a_mm[static_cast<std::size_t>(c)], patch.y_mm[static_cast<std::size_t>(r)],
+           patch.light(r, c));
+  }
 }
 
 // Usual radii of a wheel's or platen's edge, and how much they differ (natural logarithm).
@@ -110,13 +121,13 @@ bool too_small(const PlungeSide& side) {
 double clipped_share(const PlungePatch& patch, const PlungeOutline& outline, double clip) {
   constexpr double kNearMm = 0.4;
   double clipped[2] = {0.0, 0.0}, all[2] = {1.0, 1.0};
-  for (const PlungePatch::Sample& s : patch.samples) {
-    const double inside = outline.inside_mm(s.a_mm, s.y_mm);
-    if (s.a_mm > outline.end_mm() || std::abs(inside) > kNearMm) continue;
+  for_samples(patch, [&](double a_mm, double y_mm, double light) {
+    const double inside = outline.inside_mm(a_mm, y_mm);
+    if (a_mm > outline.end_mm() || std::abs(inside) > kNearMm) return;
     const int side = inside > 0.0 ? 1 : 0;
     all[side] += 1.0;
-    if (s.light >= clip) clipped[side] += 1.0;
-  }
+    if (light >= clip) clipped[side] += 1.0;
+  });
   return std::max(clipped[0] / all[0], clipped[1] / all[1]);
 }
 
@@ -125,17 +136,16 @@ std::array<double, 2> contrasts(const PlungePatch& patch, const PlungeOutline& o
   constexpr double kClearBlurs = 1.2, kWideMm = 0.25;
   constexpr double kNearRim = 0.4, kNearLand = 0.6;  // Shares of the depth.
   double light[2][2] = {}, count[2][2] = {};         // By place, then by side.
-  for (const PlungePatch::Sample& s : patch.samples) {
-    const double share = s.y_mm / outline.depth_mm;
-    if (s.a_mm > outline.end_mm() || (share > kNearRim && share < kNearLand) || share > 1.0)
-      continue;
-    const double inside = outline.inside_mm(s.a_mm, s.y_mm);
+  for_samples(patch, [&](double a_mm, double y_mm, double sample) {
+    const double share = y_mm / outline.depth_mm;
+    if (a_mm > outline.end_mm() || (share > kNearRim && share < kNearLand) || share > 1.0) return;
+    const double inside = outline.inside_mm(a_mm, y_mm);
     const double clear = std::abs(inside) - kClearBlurs * outline.blur_mm;
-    if (clear < 0.0 || clear > kWideMm) continue;
+    if (clear < 0.0 || clear > kWideMm) return;
     const int place = share > kNearLand ? 1 : 0, side = inside > 0.0 ? 1 : 0;
-    light[place][side] += s.light;
+    light[place][side] += sample;
     count[place][side] += 1.0;
-  }
+  });
   std::array<double, 2> out{};
   for (std::size_t place = 0; place < 2; ++place) {
     if (count[place][0] == 0.0 || count[place][1] == 0.0) continue;

@@ -27,17 +27,12 @@ PlungeOutline outline_of(const Unknowns& x) {
 }
 
 /// The samples' noise hangs together from pixel to pixel: by that much they count for less.
-double shared_noise(const PlungePatch& patch, const Eigen::VectorXd& residuals) {
-  double own = 0.0, along = 0.0, across = 0.0;
-  for (int r = 0; r < patch.rows; ++r) {
-    for (int c = 0; c < patch.columns; ++c) {
-      const double e = residuals[r * patch.columns + c];
-      own += e * e;
-      if (c > 0) along += e * residuals[r * patch.columns + c - 1];
-      if (r > 0) across += e * residuals[(r - 1) * patch.columns + c];
-    }
-  }
+double shared_noise(const PlungeGrid& residuals) {
   constexpr double kMost = 0.8;
+  const Eigen::Index rows = residuals.rows() - 1, columns = residuals.cols() - 1;
+  const double own = residuals.squaredNorm();
+  const double along = residuals.leftCols(columns).cwiseProduct(residuals.rightCols(columns)).sum();
+  const double across = residuals.topRows(rows).cwiseProduct(residuals.bottomRows(rows)).sum();
   return neighbours_inflation(own, along, kMost) * neighbours_inflation(own, across, kMost);
 }
 
@@ -52,12 +47,12 @@ class Posterior {
         weight(prior.lean_u);
   }
 
-  Eigen::VectorXd loss(const Unknowns& x) const {
+  PlungeGrid loss(const Unknowns& x) const {
     return plunge_misfit(patch_, outline_of(x)).loss / shared_;
   }
   double operator()(const Unknowns& x) const {
     const Unknowns off = x - mean_;
-    return loss(x).sum() + 0.5 * off.dot(weights_.cwiseProduct(off));
+    return plunge_loss(patch_, outline_of(x)) / shared_ + 0.5 * off.dot(weights_.cwiseProduct(off));
   }
   Square prior_information() const { return weights_.asDiagonal(); }
 
@@ -143,28 +138,27 @@ double variance_of_half(const PlungePatch& patch, const Posterior& posterior, co
   if (!lu.isInvertible()) return std::numeric_limits<double>::infinity();
   const Square inverse = lu.inverse();
   if (!(inverse(0, 0) > 0.0)) return std::numeric_limits<double>::infinity();
-  Eigen::Matrix<double, Eigen::Dynamic, 5> pulls(static_cast<Eigen::Index>(patch.samples.size()),
-                                                 5);
+  Eigen::Matrix<double, Eigen::Dynamic, 5> of_rows, of_stretches;
+  of_rows.setZero(patch.rows() / kRowsTogether + 1, 5);
+  of_stretches.setZero(
+      static_cast<Eigen::Index>((patch.a_end_mm - patch.a_begin_mm) / kStretchMm) + 2, 5);
   for (Eigen::Index i = 0; i < 5; ++i) {
     Unknowns ahead = at, behind = at;
     ahead[i] += kSteps[i], behind[i] -= kSteps[i];
-    pulls.col(i) = (posterior.loss(ahead) - posterior.loss(behind)) / (2.0 * kSteps[i]);
+    const PlungeGrid pulls = (posterior.loss(ahead) - posterior.loss(behind)) / (2.0 * kSteps[i]);
+    for (int r = 0; r < patch.rows(); ++r) of_rows(r / kRowsTogether, i) += pulls.row(r).sum();
+    for (int c = 0; c < patch.columns(); ++c) {
+      const double a = patch.a_mm[static_cast<std::size_t>(c)];
+      of_stretches(static_cast<Eigen::Index>((a - patch.a_begin_mm) / kStretchMm), i) +=
+          pulls.col(c).sum();
+    }
   }
-  const auto variance = [&](const auto& group_of, int groups) {
-    Eigen::Matrix<double, Eigen::Dynamic, 5> sums =
-        Eigen::Matrix<double, Eigen::Dynamic, 5>::Zero(groups, 5);
-    for (std::size_t i = 0; i < patch.samples.size(); ++i)
-      sums.row(group_of(patch.samples[i])) += pulls.row(static_cast<Eigen::Index>(i));
+  const auto variance = [&](const Eigen::Matrix<double, Eigen::Dynamic, 5>& sums) {
     const Square meat = sums.transpose() * sums;
     return (inverse * meat * inverse)(0, 0);
   };
-  const double by_row = variance([&](const auto& s) { return s.row / kRowsTogether; },
-                                 patch.rows / kRowsTogether + 1);
-  const double by_stretch = variance(
-      [&](const auto& s) { return static_cast<int>((s.a_mm - patch.a_begin_mm) / kStretchMm); },
-      static_cast<int>((patch.a_end_mm - patch.a_begin_mm) / kStretchMm) + 2);
   const double by_prior = (inverse * posterior.prior_information() * inverse)(0, 0);
-  return by_row + by_stretch + by_prior;
+  return variance(of_rows) + variance(of_stretches) + by_prior;
 }
 
 /// Every place in the patch, each with the radius that suits it best.
@@ -184,7 +178,7 @@ Survey survey(const PlungePatch& patch, const OutlinePrior& prior) {
     x << half, std::log(share * prior.radius_mm), prior.depth_mm, std::log(prior.blur_mm),
         prior.lean;
     const PlungeOutline outline = outline_of(x);
-    return std::pair(outline, plunge_misfit(patch, outline).total());
+    return std::pair(outline, plunge_loss(patch, outline));
   };
   Survey out;
   double least = std::numeric_limits<double>::infinity();
@@ -207,12 +201,12 @@ Survey survey(const PlungePatch& patch, const OutlinePrior& prior) {
   return out;
 }
 
-double straight_loss(const PlungePatch& patch, const PlungeOutline& like) {
+double least_straight_loss(const PlungePatch& patch, const PlungeOutline& like) {
   constexpr double kStepMm = 0.5;
   double least = std::numeric_limits<double>::infinity();
   for (double cut = patch.a_begin_mm - 1.0; cut < patch.a_end_mm + 1.0; cut += kStepMm) {
     for (const double lean : {-0.2, 0.2})
-      least = std::min(least, straight_misfit(patch, like, cut, lean).total());
+      least = std::min(least, straight_loss(patch, like, cut, lean));
   }
   return least;
 }
@@ -243,9 +237,9 @@ Glance glance(const PlungePatch& patch, const OutlinePrior& prior) {
   const PlungePatch coarse = patch.halved();
   Glance out{survey(coarse, prior)};
   const PlungeOutline& best = out.all.best_outline();
-  const PlungeMisfit misfit = plunge_misfit(coarse, best);
-  out.shared = shared_noise(coarse, misfit.residuals);
-  out.log_odds = (straight_loss(coarse, best) - misfit.total()) / out.shared;
+  out.shared = shared_noise(plunge_misfit(coarse, best).residuals);
+  out.log_odds =
+      (least_straight_loss(coarse, best) - out.all.places[out.all.best].second) / out.shared;
   return out;
 }
 
@@ -260,7 +254,7 @@ OutlineFit fit_outline(const PlungePatch& patch, const OutlinePrior& prior) {
   const Glance first = glance(patch, prior);
   const PlungeOutline& start = first.all.best_outline();
   const PlungePatch near = patch.between(start.start_mm() - kFaceMm, start.end_mm() + kFacetMm);
-  const Posterior posterior(near, prior, shared_noise(near, plunge_misfit(near, start).residuals));
+  const Posterior posterior(near, prior, shared_noise(plunge_misfit(near, start).residuals));
   Unknowns x;
   x << start.half_mm, std::log(start.radius_mm), start.depth_mm, std::log(start.blur_mm),
       start.lean;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstddef>
 #include <numeric>
+#include <utility>
 #include <vector>
 
 #include "fit/envelope.hpp"
@@ -21,13 +22,6 @@ struct LevelCurve {
 constexpr LevelCurve kFacetCurve{0.25, 0.2}, kFaceCurve{0.25, 0.1};
 constexpr double kLeastScatter = 0.0015;  // Of full scale: 8 bits, in the middle of their range.
 
-/// Variance of a sample's light on either side.
-struct SideVariance {
-  double face = 1.0, facet = 1.0;
-
-  double of(double facet_share) const { return (1.0 - facet_share) * face + facet_share * facet; }
-};
-
 /// A place between two knots: how far it is from the first toward the second.
 struct BetweenKnots {
   int knot = 0;
@@ -38,22 +32,9 @@ struct BetweenKnots {
     const int knot = std::clamp(static_cast<int>(place), 0, knots - 2);
     return {knot, place - knot};
   }
-  double of(const Eigen::VectorXd& levels) const {
-    return (1.0 - part) * levels[knot] + part * levels[knot + 1];
-  }
-};
-
-/// Neighbours in a row that lie between the same two knots, summed before they go into a matrix.
-struct KnotRun {
-  int knot = 0;
-  double count = 0.0, part = 0.0, part_square = 0.0, light = 0.0, light_part = 0.0;
-
-  void add(double sample_part, double sample_light) {
-    count += 1.0;
-    part += sample_part;
-    part_square += sample_part * sample_part;
-    light += sample_light;
-    light_part += sample_light * sample_part;
+  double of(const std::vector<double>& levels) const {
+    const auto first = static_cast<std::size_t>(knot);
+    return (1.0 - part) * levels[first] + part * levels[first + 1];
   }
 };
 
@@ -62,14 +43,18 @@ struct KnotRun {
 /// across and the face's rows.
 class LevelPlaces {
  public:
-  LevelPlaces(const PlungePatch& patch, const PlacedSamples& placed)
-      : rows_(patch.rows), face_begin_mm_(patch.a_begin_mm) {
+  LevelPlaces(const PlungePatch& patch, const PlacedPatch& placed)
+      : rows_(patch.rows()), face_begin_mm_(patch.a_begin_mm) {
+    const auto [least, most] = std::ranges::minmax(placed.rows, {}, &PlacedRow::lean_mm);
+    const double low_mm = patch.a_mm.front() + least.lean_mm;
+    const double last_mm = patch.a_mm.back() + most.lean_mm;
     // The facet's levels matter where there is facet; its knots stay where they are as that moves.
-    const double last_mm = placed.along_mm.maxCoeff();
-    const auto nowhere = Eigen::ArrayXd::Constant(placed.facet.size(), last_mm);
-    const double facet_mm =
-        (placed.facet.array() > 0.0).select(placed.along_mm.array(), nowhere).minCoeff();
-    const double low_mm = placed.along_mm.minCoeff();
+    double facet_mm = last_mm;
+    for (const PlacedRow& row : placed.rows) {
+      if (row.mixed < patch.columns())
+        facet_mm =
+            std::min(facet_mm, patch.a_mm[static_cast<std::size_t>(row.mixed)] + row.lean_mm);
+    }
     facet_begin_mm_ =
         low_mm + kFacetCurve.knot_mm * std::floor((facet_mm - low_mm) / kFacetCurve.knot_mm);
     face_knots_ = static_cast<int>((patch.a_end_mm - patch.a_begin_mm) / kFaceCurve.knot_mm) + 2;
@@ -81,6 +66,7 @@ class LevelPlaces {
   int facet_knots() const { return facet_knots_; }
   int curves() const { return face_knots_ + facet_knots_; }
   int border() const { return 1 + rows_; }
+  int size() const { return curves() + border(); }
 
   int face(int knot) const { return knot + std::clamp(knot - lead_, 0, facet_knots_); }
   int facet(int knot) const { return knot + std::clamp(knot + lead_ + 1, 0, face_knots_); }
@@ -101,169 +87,221 @@ class LevelPlaces {
   double face_begin_mm_, facet_begin_mm_ = 0.0;
 };
 
-/// The samples' places on the curves of the sides that they show.
-struct SamplesOnKnots {
-  std::vector<BetweenKnots> face, facet;
-  std::vector<std::size_t> mixed;  ///< Those that show both.
-
-  SamplesOnKnots(const PlungePatch& patch, const PlacedSamples& placed, const LevelPlaces& places)
-      : face(patch.samples.size()), facet(patch.samples.size()) {
-    for (std::size_t i = 0; i < patch.samples.size(); ++i) {
-      const auto index = static_cast<Eigen::Index>(i);
-      const double share = placed.facet[index];
-      if (share < 1.0) face[i] = places.on_face(patch.samples[i].a_mm);
-      if (share > 0.0) facet[i] = places.on_facet(placed.along_mm[index]);
-      if (share > 0.0 && share < 1.0) mixed.push_back(i);
-    }
-  }
-};
-
-/// Normal equations of least squares.
+/// Normal equations of both sides' levels, by what meets what. A sample's face is its row's level
+/// and what lies between two knots; its facet what lies between two knots, and the slope times y.
 struct LevelSums {
-  EnvelopeSystem matrix;
-  Eigen::VectorXd right;
+  Eigen::ArrayXd face, face_next, face_slope, face_light;  ///< A knot with itself, the next, ...
+  Eigen::ArrayXd facet, facet_next, facet_slope, facet_light;
+  Eigen::ArrayXXd both;                 ///< The facet's knots with the face's.
+  Eigen::ArrayXXd face_row, facet_row;  ///< Knots with rows.
+  Eigen::ArrayXd row, row_slope, row_light;
+  double slope = 0.0, slope_light = 0.0;
+  double weights = 0.0;  ///< Of all samples.
 
-  LevelSums(const std::vector<int>& first, int border)
-      : matrix(first, border), right(Eigen::VectorXd::Zero(matrix.size())) {}
+  LevelSums(int face_knots, int facet_knots, int rows)
+      : face(Eigen::ArrayXd::Zero(face_knots)),
+        face_next(face),
+        face_slope(face),
+        face_light(face),
+        facet(Eigen::ArrayXd::Zero(facet_knots)),
+        facet_next(facet),
+        facet_slope(facet),
+        facet_light(facet),
+        both(Eigen::ArrayXXd::Zero(facet_knots, face_knots)),
+        face_row(Eigen::ArrayXXd::Zero(face_knots, rows)),
+        facet_row(Eigen::ArrayXXd::Zero(facet_knots, rows)),
+        row(Eigen::ArrayXd::Zero(rows)),
+        row_slope(row),
+        row_light(row) {}
 
-  /// Samples between the levels `before` and `behind`, plus `factor` times a third, farther on.
-  void add(const KnotRun& run, int before, int behind, int third, double factor) {
-    matrix.at(before, before) += run.count - 2.0 * run.part + run.part_square;
-    matrix.at(behind, before) += run.part - run.part_square;
-    matrix.at(behind, behind) += run.part_square;
-    matrix.at(third, before) += factor * (run.count - run.part);
-    matrix.at(third, behind) += factor * run.part;
-    matrix.at(third, third) += factor * factor * run.count;
-    right[before] += run.light - run.light_part;
-    right[behind] += run.light_part;
-    right[third] += factor * run.light;
+  void add_face(int r, BetweenKnots on, double weight, double light) {
+    const double next = weight * on.part, own = weight - next;
+    face[on.knot] += own * (1.0 - on.part);
+    face_next[on.knot] += own * on.part;
+    face[on.knot + 1] += next * on.part;
+    face_light[on.knot] += light * (1.0 - on.part);
+    face_light[on.knot + 1] += light * on.part;
+    face_row(on.knot, r) += own;
+    face_row(on.knot + 1, r) += next;
+    row[r] += weight;
+    row_light[r] += light;
   }
-  void add(const LevelSums& other, double weight) {
-    matrix.add(other.matrix, weight);
-    right += weight * other.right;
+  void add_facet(double y_mm, BetweenKnots on, double weight, double light) {
+    const double next = weight * on.part, own = weight - next;
+    facet[on.knot] += own * (1.0 - on.part);
+    facet_next[on.knot] += own * on.part;
+    facet[on.knot + 1] += next * on.part;
+    facet_slope[on.knot] += own * y_mm;
+    facet_slope[on.knot + 1] += next * y_mm;
+    facet_light[on.knot] += light * (1.0 - on.part);
+    facet_light[on.knot + 1] += light * on.part;
+    slope += weight * y_mm * y_mm;
+    slope_light += light * y_mm;
+  }
+  void add_both(int r, double y_mm, BetweenKnots on_face, BetweenKnots on_facet, double weight) {
+    const double next = weight * on_face.part, own = weight - next;
+    both(on_facet.knot, on_face.knot) += own * (1.0 - on_facet.part);
+    both(on_facet.knot + 1, on_face.knot) += own * on_facet.part;
+    both(on_facet.knot, on_face.knot + 1) += next * (1.0 - on_facet.part);
+    both(on_facet.knot + 1, on_face.knot + 1) += next * on_facet.part;
+    face_slope[on_face.knot] += own * y_mm;
+    face_slope[on_face.knot + 1] += next * y_mm;
+    facet_row(on_facet.knot, r) += weight * (1.0 - on_facet.part);
+    facet_row(on_facet.knot + 1, r) += weight * on_facet.part;
+    row_slope[r] += weight * y_mm;
   }
 };
 
 /// Levels of both sides as one linear least squares problem: the face's rows and curve, the facet's
-/// curve and slope across. What shows one side alone is summed once, whatever it is to weigh.
+/// curve and slope across.
 class PlungeLevels {
  public:
-  PlungeLevels(const PlungePatch& patch, const PlacedSamples& placed)
-      : patch_(patch),
-        placed_(placed),
-        places_(patch, placed),
-        on_(patch, placed, places_),
-        first_(envelope()),
-        face_(first_, places_.border()),
-        facet_(face_) {
-    for (const PlungePatch::Sample& s : patch.samples) mean_ += s.light;
-    mean_ /= static_cast<double>(patch.samples.size());
-    sum_runs(0.0, on_.face, [&](const KnotRun& run, const PlungePatch::Sample& s) {
-      face_.add(run, places_.face(run.knot), places_.face(run.knot + 1), places_.row(s.row), 1.0);
-      face_count_ += run.count;
-    });
-    sum_runs(1.0, on_.facet, [&](const KnotRun& run, const PlungePatch::Sample& s) {
-      facet_.add(run, places_.facet(run.knot), places_.facet(run.knot + 1), places_.slope(),
-                 s.y_mm);
-      facet_count_ += run.count;
-    });
-    for (const std::size_t i : on_.mixed) mixed_.push_back(mixed(i));
+  PlungeLevels(const PlungePatch& patch, const PlacedPatch& placed)
+      : patch_(patch), placed_(placed), places_(patch, placed), mean_(patch.light.mean()) {
+    for (const double a : patch.a_mm) on_face_.push_back(places_.on_face(a));
+    on_facet_.resize(static_cast<std::size_t>(patch.light.size()));
+    for (int r = 0; r < patch.rows(); ++r) {
+      const PlacedRow& row = placed.rows[static_cast<std::size_t>(r)];
+      for (int c = row.mixed; c < patch.columns(); ++c)
+        on_facet(r, c) = places_.on_facet(patch.a_mm[static_cast<std::size_t>(c)] + row.lean_mm);
+    }
+    set_first();
   }
 
-  /// Of the levels that suit the samples best, each by its variance.
-  Eigen::VectorXd residuals(const SideVariance& variance) const {
-    LevelSums sums(first_, places_.border());
-    sums.add(face_, 1.0 / variance.face);
-    sums.add(facet_, 1.0 / variance.facet);
-    double weights = face_count_ / variance.face + facet_count_ / variance.facet;
-    for (const Mixed& sample : mixed_) {
-      const auto index = static_cast<Eigen::Index>(sample.index);
-      const double weight = 1.0 / variance.of(placed_.facet[index]);
-      add_mixed(sums, sample, patch_.samples[sample.index].light, weight);
-      weights += weight;
+  /// Those that suit the samples best, each by its variance.
+  Eigen::VectorXd levels(const SideVariance& variance) const {
+    const LevelSums sums = summed(variance);
+    EnvelopeSystem matrix(first_, places_.border());
+    Eigen::VectorXd right(places_.size());
+    put_curves(sums, matrix, right);
+    put_border(sums, matrix, right);
+    hold(matrix, sums.weights / static_cast<double>(patch_.light.size()));
+    matrix.solve(right);
+    return right;
+  }
+
+  void miss(const Eigen::VectorXd& levels, PlungeGrid& out) const {
+    std::vector<double> face(static_cast<std::size_t>(places_.face_knots()));
+    std::vector<double> facet(static_cast<std::size_t>(places_.facet_knots()));
+    for (std::size_t k = 0; k < face.size(); ++k)
+      face[k] = levels[places_.face(static_cast<int>(k))];
+    for (std::size_t k = 0; k < facet.size(); ++k)
+      facet[k] = levels[places_.facet(static_cast<int>(k))];
+    Eigen::RowVectorXd columns(patch_.columns());
+    for (int c = 0; c < patch_.columns(); ++c) columns[c] = on_face(c).of(face);
+    for (int r = 0; r < patch_.rows(); ++r) {
+      const double row = levels[places_.row(r)], sloped = levels[places_.slope()] * y_mm(r);
+      const int mixed = placed_.rows[static_cast<std::size_t>(r)].mixed;
+      out.row(r).head(mixed) =
+          patch_.light.row(r).head(mixed).array() - row - columns.head(mixed).array();
+      for (int c = mixed; c < patch_.columns(); ++c) {
+        const double share = placed_.facet(r, c);
+        out(r, c) = patch_.light(r, c) - (1.0 - share) * (row + columns[c]) -
+                    share * (on_facet(r, c).of(facet) + sloped);
+      }
     }
-    hold(sums.matrix, weights / static_cast<double>(patch_.samples.size()));
-    sums.matrix.solve(sums.right);
-    return missed_by(sums.right);
   }
 
  private:
+  const BetweenKnots& on_face(int column) const {
+    return on_face_[static_cast<std::size_t>(column)];
+  }
+  BetweenKnots& on_facet(int row, int column) {
+    return on_facet_[static_cast<std::size_t>(row * patch_.columns() + column)];
+  }
+  const BetweenKnots& on_facet(int row, int column) const {
+    return on_facet_[static_cast<std::size_t>(row * patch_.columns() + column)];
+  }
+  double y_mm(int row) const { return patch_.y_mm[static_cast<std::size_t>(row)]; }
+
   /// The first knot that each one meets.
-  std::vector<int> envelope() const {
-    std::vector<int> first(static_cast<std::size_t>(places_.curves()));
-    std::iota(first.begin(), first.end(), 0);
+  void set_first() {
+    first_.resize(static_cast<std::size_t>(places_.curves()));
+    std::iota(first_.begin(), first_.end(), 0);
     const auto meets = [&](int at, int earlier) {
-      int& begin = first[static_cast<std::size_t>(at)];
+      int& begin = first_[static_cast<std::size_t>(at)];
       begin = std::min(begin, earlier);
     };
     for (int k = 1; k < places_.face_knots(); ++k)
       meets(places_.face(k), places_.face(std::max(k - 2, 0)));
     for (int k = 1; k < places_.facet_knots(); ++k)
       meets(places_.facet(k), places_.facet(std::max(k - 2, 0)));
-    for (const std::size_t i : on_.mixed) {
-      const int face = on_.face[i].knot, facet = on_.facet[i].knot;
-      const int least = std::min(places_.face(face), places_.facet(facet));
-      for (const int next : {0, 1}) {
-        meets(places_.face(face + next), least);
-        meets(places_.facet(facet + next), least);
+    for (int r = 0; r < patch_.rows(); ++r) {
+      for (int c = placed_.rows[static_cast<std::size_t>(r)].mixed; c < patch_.columns(); ++c) {
+        if (placed_.facet(r, c) >= 1.0) break;
+        const int face = on_face(c).knot, facet = on_facet(r, c).knot;
+        const int least = std::min(places_.face(face), places_.facet(facet));
+        for (const int next : {0, 1}) {
+          meets(places_.face(face + next), least);
+          meets(places_.facet(facet + next), least);
+        }
       }
     }
-    return first;
   }
 
-  /// Of the samples with that share of facet, none or all. @param put  Takes each run, and the
-  /// sample that it begins with.
-  template <class Put>
-  void sum_runs(double share, const std::vector<BetweenKnots>& on, const Put& put) const {
-    KnotRun run;
-    const PlungePatch::Sample* begin = nullptr;
-    for (std::size_t i = 0; i < patch_.samples.size(); ++i) {
-      if (placed_.facet[static_cast<Eigen::Index>(i)] != share) continue;
-      const PlungePatch::Sample& s = patch_.samples[i];
-      if (begin == nullptr || s.row != begin->row || on[i].knot != run.knot) {
-        if (begin != nullptr) put(run, *begin);
-        run = {.knot = on[i].knot};
-        begin = &s;
+  LevelSums summed(const SideVariance& variance) const {
+    LevelSums sums(places_.face_knots(), places_.facet_knots(), patch_.rows());
+    for (int r = 0; r < patch_.rows(); ++r) {
+      const int mixed = placed_.rows[static_cast<std::size_t>(r)].mixed;
+      const double y = y_mm(r);
+      double facet = 0.0, weight = 1.0 / variance.face;
+      sums.weights += weight * mixed;
+      for (int c = 0; c < mixed; ++c)
+        sums.add_face(r, on_face(c), weight, weight * patch_.light(r, c));
+      for (int c = mixed; c < patch_.columns(); ++c) {
+        if (facet != placed_.facet(r, c)) {
+          facet = placed_.facet(r, c);
+          weight = 1.0 / variance.of(facet);
+        }
+        const double face = 1.0 - facet, light = weight * patch_.light(r, c);
+        sums.weights += weight;
+        sums.add_facet(y, on_facet(r, c), weight * facet * facet, facet * light);
+        if (face == 0.0) continue;
+        sums.add_face(r, on_face(c), weight * face * face, face * light);
+        sums.add_both(r, y, on_face(c), on_facet(r, c), weight * face * facet);
       }
-      run.add(on[i].part, s.light);
     }
-    if (begin != nullptr) put(run, *begin);
+    return sums;
   }
 
-  /// A sample that shows both sides: the levels that its light is made of, in order of their
-  /// places.
-  struct Mixed {
-    struct Term {
-      int at;
-      double factor;
-    };
-    std::size_t index;
-    std::array<Term, 6> terms;
-  };
-
-  Mixed mixed(std::size_t i) const {
-    const PlungePatch::Sample& s = patch_.samples[i];
-    const BetweenKnots on_face = on_.face[i], on_facet = on_.facet[i];
-    const double facet = placed_.facet[static_cast<Eigen::Index>(i)], face = 1.0 - facet;
-    Mixed out{i,
-              {{{places_.face(on_face.knot), face * (1.0 - on_face.part)},
-                {places_.face(on_face.knot + 1), face * on_face.part},
-                {places_.facet(on_facet.knot), facet * (1.0 - on_facet.part)},
-                {places_.facet(on_facet.knot + 1), facet * on_facet.part},
-                {places_.slope(), facet * s.y_mm},
-                {places_.row(s.row), face}}}};
-    std::sort(out.terms.begin(), out.terms.begin() + 4,
-              [](const Mixed::Term& a, const Mixed::Term& b) { return a.at < b.at; });
-    return out;
+  void put_curves(const LevelSums& sums, EnvelopeSystem& matrix, Eigen::VectorXd& right) const {
+    for (int k = 0; k < places_.face_knots(); ++k) {
+      const int at = places_.face(k);
+      matrix.at(at, at) = sums.face[k];
+      if (k > 0) matrix.at(at, places_.face(k - 1)) = sums.face_next[k - 1];
+      right[at] = sums.face_light[k];
+      for (int m = 0; m < places_.facet_knots(); ++m) {
+        const int other = places_.facet(m);
+        if (sums.both(m, k) != 0.0)
+          matrix.at(std::max(at, other), std::min(at, other)) = sums.both(m, k);
+      }
+    }
+    for (int m = 0; m < places_.facet_knots(); ++m) {
+      const int at = places_.facet(m);
+      matrix.at(at, at) = sums.facet[m];
+      if (m > 0) matrix.at(at, places_.facet(m - 1)) = sums.facet_next[m - 1];
+      right[at] = sums.facet_light[m];
+    }
   }
 
-  static void add_mixed(LevelSums& sums, const Mixed& sample, double light, double weight) {
-    for (std::size_t k = 0; k < sample.terms.size(); ++k) {
-      const auto [at, share] = sample.terms[k];
-      const double factor = weight * share;
-      sums.right[at] += factor * light;
-      for (std::size_t m = 0; m <= k; ++m)
-        sums.matrix.at(at, sample.terms[m].at) += factor * sample.terms[m].factor;
+  /// The slope and the rows.
+  void put_border(const LevelSums& sums, EnvelopeSystem& matrix, Eigen::VectorXd& right) const {
+    const int slope = places_.slope();
+    matrix.at(slope, slope) = sums.slope;
+    right[slope] = sums.slope_light;
+    for (int k = 0; k < places_.face_knots(); ++k)
+      matrix.at(slope, places_.face(k)) = sums.face_slope[k];
+    for (int m = 0; m < places_.facet_knots(); ++m)
+      matrix.at(slope, places_.facet(m)) = sums.facet_slope[m];
+    for (int r = 0; r < patch_.rows(); ++r) {
+      const int at = places_.row(r);
+      matrix.at(at, at) = sums.row[r];
+      matrix.at(at, slope) = sums.row_slope[r];
+      right[at] = sums.row_light[r];
+      for (int k = 0; k < places_.face_knots(); ++k)
+        matrix.at(at, places_.face(k)) = sums.face_row(k, r);
+      for (int m = 0; m < places_.facet_knots(); ++m)
+        matrix.at(at, places_.facet(m)) = sums.facet_row(m, r);
     }
   }
 
@@ -296,70 +334,50 @@ class PlungeLevels {
     for (int i = 0; i < normal.size(); ++i) normal.at(i, i) += 1e-5 * weight;
   }
 
-  Eigen::VectorXd missed_by(const Eigen::VectorXd& levels) const {
-    Eigen::VectorXd face(places_.face_knots()), facet(places_.facet_knots());
-    for (int k = 0; k < face.size(); ++k) face[k] = levels[places_.face(k)];
-    for (int k = 0; k < facet.size(); ++k) facet[k] = levels[places_.facet(k)];
-    const double slope = levels[places_.slope()];
-    Eigen::VectorXd out(static_cast<Eigen::Index>(patch_.samples.size()));
-    for (Eigen::Index i = 0; i < out.size(); ++i) {
-      const auto at = static_cast<std::size_t>(i);
-      const PlungePatch::Sample& s = patch_.samples[at];
-      const double share = placed_.facet[i];
-      out[i] = s.light;
-      if (share < 1.0)
-        out[i] -= (1.0 - share) * (levels[places_.row(s.row)] + on_.face[at].of(face));
-      if (share > 0.0) out[i] -= share * (on_.facet[at].of(facet) + slope * s.y_mm);
-    }
-    return out;
-  }
-
   const PlungePatch& patch_;
-  const PlacedSamples& placed_;
+  const PlacedPatch& placed_;
   LevelPlaces places_;
-  SamplesOnKnots on_;
+  std::vector<BetweenKnots> on_face_;   ///< Of each column,
+  std::vector<BetweenKnots> on_facet_;  ///< of each sample that shows some facet.
   std::vector<int> first_;
-  std::vector<Mixed> mixed_;
-  LevelSums face_, facet_;  ///< Of the samples that show one side alone, at a weight of one.
-  double face_count_ = 0.0, facet_count_ = 0.0;
-  double mean_ = 0.0;  ///< Light.
+  double mean_;  ///< Light.
 };
 
-/// What one side's scatter makes of a residual.
-struct Scatter {
-  double sigma, half_log;
+/// Each side's, by how much of it every sample shows.
+SideVariance variance_of(const PlacedPatch& placed, const PlungeGrid& missed) {
+  constexpr double kFloor = kLeastScatter * kLeastScatter;
+  SideVariance sum{0.0, 0.0}, all{0.0, 0.0};
+  for_runs(placed, [&](const PlacedRun& run) {
+    const double square = missed.row(run.row).segment(run.begin, run.count()).squaredNorm();
+    sum.face += run.face() * square, sum.facet += run.facet * square;
+    all.face += run.face() * run.count(), all.facet += run.facet * run.count();
+  });
+  return {.face = sum.face / std::max(all.face, 1.0) + kFloor,
+          .facet = sum.facet / std::max(all.facet, 1.0) + kFloor};
+}
 
-  explicit Scatter(double variance)
-      : sigma(std::sqrt(variance)), half_log(0.5 * std::log(variance)) {}
-};
+double loss_of(const PlacedPatch& placed, const LevelsFit& fit) {
+  double loss = 0.0;
+  for_runs(placed, [&](const PlacedRun& run) {
+    const double variance = fit.variance.of(run.facet);
+    const double square = fit.missed.row(run.row).segment(run.begin, run.count()).squaredNorm();
+    loss += 0.5 * (run.count() * std::log(variance) + square / variance);
+  });
+  return loss;
+}
 
 }  // namespace
 
-PlungeMisfit levels_misfit(const PlungePatch& patch, const PlacedSamples& placed) {
+LevelsFit fit_levels(const PlungePatch& patch, const PlacedPatch& placed) {
   constexpr int kRounds = 2;
-  constexpr double kFloor = kLeastScatter * kLeastScatter;
   const PlungeLevels levels(patch, placed);
-  const Eigen::ArrayXd facet = placed.facet.array(), face = 1.0 - facet;
-  const double all_face = std::max(face.sum(), 1.0), all_facet = std::max(facet.sum(), 1.0);
-  SideVariance variance;
-  Eigen::VectorXd residuals;
+  LevelsFit fit{.missed = PlungeGrid(patch.rows(), patch.columns()), .variance = {}};
   for (int round = 0; round < kRounds; ++round) {
-    residuals = levels.residuals(variance);
-    const Eigen::ArrayXd square = residuals.array().square();
-    variance = {.face = (face * square).sum() / all_face + kFloor,
-                .facet = (facet * square).sum() / all_facet + kFloor};
+    levels.miss(levels.levels(fit.variance), fit.missed);
+    fit.variance = variance_of(placed, fit.missed);
   }
-  const Scatter of_face(variance.face), of_facet(variance.facet);
-  PlungeMisfit out{Eigen::VectorXd(residuals.size()), Eigen::VectorXd(residuals.size())};
-  for (Eigen::Index i = 0; i < residuals.size(); ++i) {
-    const double share = facet[i];
-    const Scatter scatter = share <= 0.0   ? of_face
-                            : share >= 1.0 ? of_facet
-                                           : Scatter(variance.of(share));
-    out.residuals[i] = residuals[i] / scatter.sigma;
-    out.loss[i] = scatter.half_log + 0.5 * out.residuals[i] * out.residuals[i];
-  }
-  return out;
+  fit.loss = loss_of(placed, fit);
+  return fit;
 }
 
 }  // namespace evenbevel::edge

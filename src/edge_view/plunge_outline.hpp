@@ -6,18 +6,19 @@
 
 namespace evenbevel::edge {
 
+/// A number for each of a patch's samples, row by row.
+using PlungeGrid = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+
 /// Pixels about one plunge line. a runs along the blade toward the tip (mm, from the land's end), y
 /// from the flat's rim (0) toward the land.
 struct PlungePatch {
-  struct Sample {
-    double a_mm, y_mm;
-    int row;  ///< Streaks of the unground face run along it.
-    double light;
-  };
-  std::vector<Sample> samples;  ///< Row by row, `columns` each.
-  int rows = 0, columns = 0;
+  std::vector<double> a_mm;  ///< Of each column, evenly apart,
+  std::vector<double> y_mm;  ///< and of each row: streaks of the unground face run along it.
+  PlungeGrid light;
   double a_begin_mm = 0.0, a_end_mm = 0.0;
 
+  int columns() const { return static_cast<int>(a_mm.size()); }
+  int rows() const { return static_cast<int>(y_mm.size()); }
   PlungePatch between(double a_begin_mm, double a_end_mm) const;
   PlungePatch halved() const;  ///< Two neighbours along the blade made one.
 };
@@ -45,14 +46,14 @@ struct PlungeOutline {
 /// and scratched steel on the other, its level a curve along the blade; each side with its own
 /// scatter. Levels, trends and scatters are those that suit the border best.
 struct PlungeMisfit {
-  Eigen::VectorXd loss;       ///< Minus log likelihood, a sample each.
-  Eigen::VectorXd residuals;  ///< Over their scatter.
-  double total() const { return loss.sum(); }
+  PlungeGrid loss;       ///< Minus log likelihood.
+  PlungeGrid residuals;  ///< Over their scatter.
 };
 PlungeMisfit plunge_misfit(const PlungePatch& patch, const PlungeOutline& outline);
+double plunge_loss(const PlungePatch& patch, const PlungeOutline& outline);  ///< Sum of `loss`.
 /// The same for a straight cut across the face at a, leaning by so much, in the outline's place.
-PlungeMisfit straight_misfit(const PlungePatch& patch, const PlungeOutline& outline, double cut_mm,
-                             double cut_lean);
+double straight_loss(const PlungePatch& patch, const PlungeOutline& outline, double cut_mm,
+                     double cut_lean);
 
 /// What is known before looking.
 struct OutlinePrior {
