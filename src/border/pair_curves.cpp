@@ -358,27 +358,39 @@ std::optional<PairCurves::Banded> PairCurves::stiffen(const Normal& data, double
   constexpr double kSofterMiddle = 4.0, kSofterWidth = 6.0;  // From one stiffness to the next.
   const Banded walk_of_middle = walk(knots_, knot_mm_, middle_of);
   const Banded walk_of_width = walk(knots_, knot_mm_, width_of);
-  BandedSolver solver;
-  double least = std::numeric_limits<double>::infinity();
-  std::optional<Banded> best;
+  struct Trial {
+    double middle, width;
+    double deviance = std::numeric_limits<double>::infinity();
+    Eigen::VectorXd coefficients = {};
+  };
+  std::vector<Trial> trials;
   for (double middle = kStiffest; middle <= 1.01 * kSoftestMiddle; middle *= kSofterMiddle) {
-    const Banded with_middle = data.matrix + walk_of_middle * (1.0 / middle);
-    for (double width = kStiffest; width <= 1.01 * softest_width; width *= kSofterWidth) {
-      const Banded all = with_middle + walk_of_width * (1.0 / width);
-      solver.compute(all);
-      if (solver.info() != Eigen::Success) continue;
-      const Eigen::VectorXd x = solver.solve(data.right);
-      const double deviance =
-          solver.vectorD().array().log().sum() +
-          static_cast<double>(knots_ - 2) * (std::log(middle) + std::log(width)) -
-          data.right.dot(x);
-      if (deviance >= least) continue;
-      least = deviance;
-      best = all;
-      coefficients_ = x;
-    }
+    for (double width = kStiffest; width <= 1.01 * softest_width; width *= kSofterWidth)
+      trials.push_back({middle, width});
   }
-  return best;
+  const auto matrix_of = [&](const Trial& trial) -> Banded {
+    return data.matrix + walk_of_middle * (1.0 / trial.middle) +
+           walk_of_width * (1.0 / trial.width);
+  };
+  const auto try_some = [&](const cv::Range& range) {
+    BandedSolver solver;
+    solver.analyzePattern(matrix_of(trials.front()));
+    for (int i = range.start; i < range.end; ++i) {
+      Trial& trial = trials[static_cast<std::size_t>(i)];
+      solver.factorize(matrix_of(trial));
+      if (solver.info() != Eigen::Success) continue;
+      trial.coefficients = solver.solve(data.right);
+      trial.deviance =
+          solver.vectorD().array().log().sum() +
+          static_cast<double>(knots_ - 2) * (std::log(trial.middle) + std::log(trial.width)) -
+          data.right.dot(trial.coefficients);
+    }
+  };
+  cv::parallel_for_(cv::Range(0, static_cast<int>(trials.size())), try_some, cv::getNumThreads());
+  const auto best = std::ranges::min_element(trials, {}, &Trial::deviance);
+  if (std::isinf(best->deviance)) return std::nullopt;
+  coefficients_ = best->coefficients;
+  return matrix_of(*best);
 }
 
 double PairCurves::weigh(std::span<const PairInformation> bands, double phi,

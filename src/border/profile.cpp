@@ -47,20 +47,46 @@ const NormalTable kTable;
 
 using NormalValues = NormalTable::Entry;
 
+bool far_below(double u) { return u <= -NormalTable::kReach + 0.1; }
+bool far_above(double u) { return u >= NormalTable::kReach - 0.1; }
+
+/// Between two entries, not far below nor above.
+struct BetweenEntries {
+  const NormalValues &a, &b;
+  double h00, h01, h10, h11;
+
+  explicit BetweenEntries(double u) : BetweenEntries(whole(u), scaled(u)) {}
+
+  double density() const { return h00 * a.density + h01 * b.density; }
+  double cumulative() const {
+    return h00 * a.cumulative + h01 * b.cumulative + h10 * a.density + h11 * b.density;
+  }
+  double integral() const {
+    return h00 * a.integral + h01 * b.integral + h10 * a.cumulative + h11 * b.cumulative;
+  }
+
+ private:
+  static double scaled(double u) { return (u + NormalTable::kReach) * NormalTable::kPerUnit; }
+  static std::size_t whole(double u) { return static_cast<std::size_t>(scaled(u)); }
+  BetweenEntries(std::size_t i, double at) : a(kTable.entries[i]), b(kTable.entries[i + 1]) {
+    constexpr double kStep = 1.0 / NormalTable::kPerUnit;
+    const double f = at - static_cast<double>(i);
+    h01 = f * f * (3.0 - 2.0 * f), h00 = 1.0 - h01;
+    h10 = f * (1.0 - f) * (1.0 - f) * kStep, h11 = -f * f * (1.0 - f) * kStep;
+  }
+};
+
 NormalValues normal_values(double u) {
-  if (u <= -NormalTable::kReach + 0.1) return {0.0, 0.0, 0.0};
-  if (u >= NormalTable::kReach - 0.1) return {0.0, 1.0, u};
-  const double scaled = (u + NormalTable::kReach) * NormalTable::kPerUnit;
-  const auto i = static_cast<std::size_t>(scaled);
-  const double f = scaled - static_cast<double>(i);
-  constexpr double kStep = 1.0 / NormalTable::kPerUnit;
-  const double h01 = f * f * (3.0 - 2.0 * f), h00 = 1.0 - h01;
-  const double h10 = f * (1.0 - f) * (1.0 - f) * kStep, h11 = -f * f * (1.0 - f) * kStep;
-  const NormalValues& a = kTable.entries[i];
-  const NormalValues& b = kTable.entries[i + 1];
-  return {h00 * a.density + h01 * b.density,
-          h00 * a.cumulative + h01 * b.cumulative + h10 * a.density + h11 * b.density,
-          h00 * a.integral + h01 * b.integral + h10 * a.cumulative + h11 * b.cumulative};
+  if (far_below(u)) return {0.0, 0.0, 0.0};
+  if (far_above(u)) return {0.0, 1.0, u};
+  const BetweenEntries at(u);
+  return {at.density(), at.cumulative(), at.integral()};
+}
+
+double normal_integral(double u) {
+  if (far_below(u)) return 0.0;
+  if (far_above(u)) return u;
+  return BetweenEntries(u).integral();
 }
 
 PartResponse step_response(double t_px, double blur_px) {
@@ -240,7 +266,10 @@ PartResponse part_response(const ProfilePart& part, double t_px, double blur_px)
   return {0.0, 0.0, 0.0};
 }
 
-double blurred_step(double t_px, double blur_px) { return step_response(t_px, blur_px).value; }
+double blurred_step(double t_px, double blur_px) {
+  return blur_px *
+         (normal_integral((t_px + 0.5) / blur_px) - normal_integral((t_px - 0.5) / blur_px));
+}
 
 double ProfileModel::value(double t_px) const {
   double sum = background;

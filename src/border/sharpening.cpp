@@ -45,19 +45,26 @@ class SharpenedBorder {
   explicit SharpenedBorder(const Eigen::VectorXd& x)
       : place_px_(x[0]),
         blur_px_(std::exp(x[1])),
-        amount_(x[2]),
+        amount_(x[kAmount]),
         radius_px_(std::exp(x[3])),
         low_(x[4]),
         high_(x[5]) {}
 
-  double at(double t_px) const {
+  static constexpr Eigen::Index kAmount = 2;  ///< The one parameter on which no `Masked` depends.
+
+  /// Light before it was sharpened, and what the mask takes from it.
+  struct Masked {
+    double own, taken;
+  };
+  Masked masked(double t_px) const {
     double sum = 0.0;
     for (std::size_t i = 0; i < kMask.at.size(); ++i) {
       sum += kMask.at[i] * plain(t_px + MaskWeights::z(i) * radius_px_);
     }
     const double own = plain(t_px);
-    return own + amount_ * (own - sum / kMask.sum);
+    return {own, own - sum / kMask.sum};
   }
+  double sharpened(const Masked& light) const { return light.own + amount_ * light.taken; }
 
  private:
   double plain(double t_px) const {
@@ -80,12 +87,20 @@ std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, 
   }
   if (shown.size() < kLeastSamples) return std::nullopt;
   const auto count = static_cast<Eigen::Index>(shown.size());
-  const auto residuals_at = [&](const Eigen::VectorXd& x) {
+  using Masked = std::vector<SharpenedBorder::Masked>;
+  const auto masked_at = [&](const Eigen::VectorXd& x) {
+    const SharpenedBorder border(x);
+    Masked masked;
+    masked.reserve(shown.size());
+    for (const Eigen::Vector2d& s : shown) masked.push_back(border.masked(s.x()));
+    return masked;
+  };
+  const auto residuals_at = [&](const Eigen::VectorXd& x, const Masked& masked) {
     const SharpenedBorder border(x);
     Eigen::VectorXd r(count + 1);
     for (Eigen::Index i = 0; i < count; ++i) {
-      const Eigen::Vector2d& s = shown[static_cast<std::size_t>(i)];
-      r[i] = (border.at(s.x()) - s.y()) / kUsualNoise;
+      const auto at = static_cast<std::size_t>(i);
+      r[i] = (border.sharpened(masked[at]) - shown[at].y()) / kUsualNoise;
     }
     r[count] = (x[3] - std::log(kUsualRadiusPx)) / kLnRadiusU;
     return r;
@@ -93,12 +108,15 @@ std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, 
   const ResidualFunction model = [&](const Eigen::VectorXd& x, Eigen::VectorXd& residuals,
                                      Eigen::MatrixXd* jacobian) {
     constexpr double kStep = 1e-3;
-    residuals = residuals_at(x);
+    const Masked masked = masked_at(x);
+    residuals = residuals_at(x, masked);
     if (jacobian == nullptr) return;
     for (Eigen::Index k = 0; k < x.size(); ++k) {
       Eigen::VectorXd ahead = x;
       ahead[k] += kStep;
-      jacobian->col(k) = (residuals_at(ahead) - residuals) / kStep;
+      const bool as_masked = k == SharpenedBorder::kAmount;
+      jacobian->col(k) =
+          (residuals_at(ahead, as_masked ? masked : masked_at(ahead)) - residuals) / kStep;
     }
   };
   Eigen::VectorXd start(6);
@@ -149,13 +167,24 @@ cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double
   cv::Mat sharp, plain, blurred;
   encoded.convertTo(sharp, CV_32F, encoded.depth() == CV_16U ? 1.0 : k16);
   plain = sharp.clone();
+  blurred.create(plain.size(), plain.type());
   const double step = 2.0 / (2.0 + sharpening.amount);
+  const auto side_by_side = [&](const auto& work) {
+    cv::parallel_for_(cv::Range(0, plain.rows), work, cv::getNumThreads());
+  };
   for (int round = 0; round < kRounds; ++round) {
-    cv::GaussianBlur(plain, blurred, {}, sharpening.radius_px, 0.0, cv::BORDER_REPLICATE);
+    side_by_side([&](const cv::Range& rows) {
+      cv::Mat part = blurred.rowRange(rows);
+      cv::GaussianBlur(plain.rowRange(rows), part, {}, sharpening.radius_px, 0.0,
+                       cv::BORDER_REPLICATE);
+    });
     // plain += step (sharp - (1 + amount) plain + amount blurred)
-    cv::addWeighted(plain, 1.0 - step * (1.0 + sharpening.amount), blurred,
-                    step * sharpening.amount, 0.0, plain);
-    cv::scaleAdd(sharp, step, plain, plain);
+    side_by_side([&](const cv::Range& rows) {
+      cv::Mat part = plain.rowRange(rows);
+      cv::addWeighted(part, 1.0 - step * (1.0 + sharpening.amount), blurred.rowRange(rows),
+                      step * sharpening.amount, 0.0, part);
+      cv::scaleAdd(sharp.rowRange(rows), step, part, part);
+    });
   }
   sharp.copyTo(plain, sharp >= k16 * clip_encoded);
   cv::Mat out;

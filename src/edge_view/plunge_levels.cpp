@@ -90,10 +90,10 @@ class LevelPlaces {
 /// Normal equations of both sides' levels, by what meets what. A sample's face is its row's level
 /// and what lies between two knots; its facet what lies between two knots, and the slope times y.
 struct LevelSums {
-  Eigen::ArrayXd face, face_next, face_slope, face_light;  ///< A knot with itself, the next, ...
-  Eigen::ArrayXd facet, facet_next, facet_slope, facet_light;
-  Eigen::ArrayXXd both;                 ///< The facet's knots with the face's.
-  Eigen::ArrayXXd face_row, facet_row;  ///< Knots with rows.
+  Eigen::ArrayXd face, face_next, face_light;  ///< A knot with itself, the next one, the light.
+  Eigen::ArrayXd facet, facet_next, facet_light;
+  Eigen::ArrayXXd both;                       ///< The facet's knots with the face's.
+  Eigen::ArrayXXd face_border, facet_border;  ///< The slope, then the rows, with each knot.
   Eigen::ArrayXd row, row_slope, row_light;
   double slope = 0.0, slope_light = 0.0;
   double weights = 0.0;  ///< Of all samples.
@@ -101,28 +101,28 @@ struct LevelSums {
   LevelSums(int face_knots, int facet_knots, int rows)
       : face(Eigen::ArrayXd::Zero(face_knots)),
         face_next(face),
-        face_slope(face),
         face_light(face),
         facet(Eigen::ArrayXd::Zero(facet_knots)),
         facet_next(facet),
-        facet_slope(facet),
         facet_light(facet),
         both(Eigen::ArrayXXd::Zero(facet_knots, face_knots)),
-        face_row(Eigen::ArrayXXd::Zero(face_knots, rows)),
-        facet_row(Eigen::ArrayXXd::Zero(facet_knots, rows)),
+        face_border(Eigen::ArrayXXd::Zero(1 + rows, face_knots)),
+        facet_border(Eigen::ArrayXXd::Zero(1 + rows, facet_knots)),
         row(Eigen::ArrayXd::Zero(rows)),
         row_slope(row),
         row_light(row) {}
 
-  void add_face(int r, BetweenKnots on, double weight, double light) {
+  void add_face(BetweenKnots on, double weight, double light) {
     const double next = weight * on.part, own = weight - next;
     face[on.knot] += own * (1.0 - on.part);
     face_next[on.knot] += own * on.part;
     face[on.knot + 1] += next * on.part;
     face_light[on.knot] += light * (1.0 - on.part);
     face_light[on.knot + 1] += light * on.part;
-    face_row(on.knot, r) += own;
-    face_row(on.knot + 1, r) += next;
+  }
+  void add_row(int r, BetweenKnots on, double weight, double light) {
+    face_border(1 + r, on.knot) += weight * (1.0 - on.part);
+    face_border(1 + r, on.knot + 1) += weight * on.part;
     row[r] += weight;
     row_light[r] += light;
   }
@@ -131,8 +131,8 @@ struct LevelSums {
     facet[on.knot] += own * (1.0 - on.part);
     facet_next[on.knot] += own * on.part;
     facet[on.knot + 1] += next * on.part;
-    facet_slope[on.knot] += own * y_mm;
-    facet_slope[on.knot + 1] += next * y_mm;
+    facet_border(0, on.knot) += own * y_mm;
+    facet_border(0, on.knot + 1) += next * y_mm;
     facet_light[on.knot] += light * (1.0 - on.part);
     facet_light[on.knot + 1] += light * on.part;
     slope += weight * y_mm * y_mm;
@@ -144,10 +144,10 @@ struct LevelSums {
     both(on_facet.knot + 1, on_face.knot) += own * on_facet.part;
     both(on_facet.knot, on_face.knot + 1) += next * (1.0 - on_facet.part);
     both(on_facet.knot + 1, on_face.knot + 1) += next * on_facet.part;
-    face_slope[on_face.knot] += own * y_mm;
-    face_slope[on_face.knot + 1] += next * y_mm;
-    facet_row(on_facet.knot, r) += weight * (1.0 - on_facet.part);
-    facet_row(on_facet.knot + 1, r) += weight * on_facet.part;
+    face_border(0, on_face.knot) += own * y_mm;
+    face_border(0, on_face.knot + 1) += next * y_mm;
+    facet_border(1 + r, on_facet.knot) += weight * (1.0 - on_facet.part);
+    facet_border(1 + r, on_facet.knot + 1) += weight * on_facet.part;
     row_slope[r] += weight * y_mm;
   }
 };
@@ -241,13 +241,11 @@ class PlungeLevels {
 
   LevelSums summed(const SideVariance& variance) const {
     LevelSums sums(places_.face_knots(), places_.facet_knots(), patch_.rows());
+    add_face_alone(1.0 / variance.face, sums);
     for (int r = 0; r < patch_.rows(); ++r) {
       const int mixed = placed_.rows[static_cast<std::size_t>(r)].mixed;
       const double y = y_mm(r);
-      double facet = 0.0, weight = 1.0 / variance.face;
-      sums.weights += weight * mixed;
-      for (int c = 0; c < mixed; ++c)
-        sums.add_face(r, on_face(c), weight, weight * patch_.light(r, c));
+      double facet = 0.0, weight = 0.0;
       for (int c = mixed; c < patch_.columns(); ++c) {
         if (facet != placed_.facet(r, c)) {
           facet = placed_.facet(r, c);
@@ -257,11 +255,32 @@ class PlungeLevels {
         sums.weights += weight;
         sums.add_facet(y, on_facet(r, c), weight * facet * facet, facet * light);
         if (face == 0.0) continue;
-        sums.add_face(r, on_face(c), weight * face * face, face * light);
+        sums.add_face(on_face(c), weight * face * face, face * light);
+        sums.add_row(r, on_face(c), weight * face * face, face * light);
         sums.add_both(r, y, on_face(c), on_facet(r, c), weight * face * facet);
       }
     }
     return sums;
+  }
+
+  /// What shows no facet. The face's knots lie at the same columns in all rows: what its curve has
+  /// of them is summed down each column first.
+  void add_face_alone(double weight, LevelSums& sums) const {
+    Eigen::ArrayXd ends = Eigen::ArrayXd::Zero(patch_.columns() + 1);
+    Eigen::ArrayXd light = Eigen::ArrayXd::Zero(patch_.columns());
+    double rows = 0.0;
+    for (int r = 0; r < patch_.rows(); ++r) {
+      const int mixed = placed_.rows[static_cast<std::size_t>(r)].mixed;
+      rows += 1.0, ends[mixed] += 1.0;
+      light.head(mixed) += patch_.light.row(r).head(mixed).transpose().array();
+      for (int c = 0; c < mixed; ++c)
+        sums.add_row(r, on_face(c), weight, weight * patch_.light(r, c));
+    }
+    for (int c = 0; c < patch_.columns(); ++c) {
+      rows -= ends[c];
+      sums.weights += weight * rows;
+      sums.add_face(on_face(c), weight * rows, weight * light[c]);
+    }
   }
 
   void put_curves(const LevelSums& sums, EnvelopeSystem& matrix, Eigen::VectorXd& right) const {
@@ -290,18 +309,14 @@ class PlungeLevels {
     matrix.at(slope, slope) = sums.slope;
     right[slope] = sums.slope_light;
     for (int k = 0; k < places_.face_knots(); ++k)
-      matrix.at(slope, places_.face(k)) = sums.face_slope[k];
+      matrix.border(places_.face(k)) = sums.face_border.col(k);
     for (int m = 0; m < places_.facet_knots(); ++m)
-      matrix.at(slope, places_.facet(m)) = sums.facet_slope[m];
+      matrix.border(places_.facet(m)) = sums.facet_border.col(m);
     for (int r = 0; r < patch_.rows(); ++r) {
       const int at = places_.row(r);
       matrix.at(at, at) = sums.row[r];
       matrix.at(at, slope) = sums.row_slope[r];
       right[at] = sums.row_light[r];
-      for (int k = 0; k < places_.face_knots(); ++k)
-        matrix.at(at, places_.face(k)) = sums.face_row(k, r);
-      for (int m = 0; m < places_.facet_knots(); ++m)
-        matrix.at(at, places_.facet(m)) = sums.facet_row(m, r);
     }
   }
 

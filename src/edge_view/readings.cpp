@@ -193,24 +193,20 @@ void read_flats(const OpenBand& band, const ReadingPlan& plan, double clip, Expe
   with_grey(out.flat_low, low);
 }
 
-BandReadings read_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                       const InnerTrace& inner, const ReadingPlan& plan, double s_mm,
-                       Expected expected) {
-  const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
+BandReadings read_band(const OpenBand& band, const LaneImage& image, const FlatsPair& flats,
+                       const ReadingPlan& plan, Expected expected) {
   BandReadings out;
-  out.s_mm = s_mm;
+  out.s_mm = band.s_mm;
   out.px_per_mm = band.px_per_mm;
   out.clipped_share = clipped_share(band, image.clip);
-  if (s_mm >= flats.s_begin_mm && s_mm <= flats.s_end_mm) {
+  if (band.s_mm >= flats.s_begin_mm && band.s_mm <= flats.s_end_mm) {
     read_flats(band, plan, image.clip, expected, out);
   }
   return out;
 }
 
 /// A band about the inner pair, for the joint model of all of them.
-PairBand pair_band(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                   const InnerTrace& inner, const ReadingPlan& plan, double s_mm) {
-  const OpenBand band = open_band(image, frame, flats, inner, s_mm, plan.step_mm);
+PairBand pair_band(const OpenBand& band, const LaneImage& image, const ReadingPlan& plan) {
   const auto about_pair = [&](const Samples& samples) {
     return window(samples, band.inner_low_px - kInnerMarginPx, band.inner_high_px + kInnerMarginPx);
   };
@@ -218,7 +214,7 @@ PairBand pair_band(const LaneImage& image, const StripFrame& frame, const FlatsP
   // A line is bare steel in dye: it shows in grey, and what dye lies beside it wanders.
   if (image.dyed() && plan.stage != Stage::scribed)
     colours.push_back(about_pair(band.flats_samples));
-  return {.s_mm = s_mm,
+  return {.s_mm = band.s_mm,
           .px_per_mm = band.px_per_mm,
           .zero_mm = band.mid_mm,
           .colours = std::move(colours),
@@ -284,17 +280,16 @@ void read_clipped(const PairBand& band, const ReadingPlan& plan, BandReadings& o
   out.inner_residual = fit->rms / amplitude(fit->model);
 }
 
-void read_inner(const LaneImage& image, const StripFrame& frame, const FlatsPair& flats,
-                const InnerTrace& inner, const ReadingPlan& plan,
-                std::vector<BandReadings>& bands) {
+/// @param about_pair  Of each band that shows the inner pair.
+void read_inner(std::vector<std::optional<PairBand>> about_pair, const InnerTrace& inner,
+                const ReadingPlan& plan, std::vector<BandReadings>& bands) {
   std::vector<PairBand> pairs;
   std::vector<Eigen::Vector2d> start;
   std::vector<std::size_t> of_band;
   for (std::size_t i = 0; i < bands.size(); ++i) {
-    const double s = bands[i].s_mm;
-    if (s < inner.s_begin_mm() || s > inner.s_end_mm()) continue;
-    pairs.push_back(pair_band(image, frame, flats, inner, plan, s));
-    const InnerTrace::Place place = inner.at(s);
+    if (!about_pair[i]) continue;
+    pairs.push_back(std::move(*about_pair[i]));
+    const InnerTrace::Place place = inner.at(bands[i].s_mm);
     start.emplace_back(place.low_mm, place.high_mm);
     of_band.push_back(i);
   }
@@ -377,7 +372,8 @@ void recentre(const LaneImage& image, const StripFrame& frame, const InnerTrace&
               const ReadingPlan& plan, FlatsPair& flats) {
   std::vector<Eigen::Vector2d> high, low;
   for (const double s : a_few_stations(flats.s_begin_mm, flats.s_end_mm)) {
-    const BandReadings band = read_band(image, frame, flats, inner, plan, s, Expected::rough);
+    const BandReadings band = read_band(open_band(image, frame, flats, inner, s, plan.step_mm),
+                                        image, flats, plan, Expected::rough);
     if (band.flat_high) high.emplace_back(s, band.flat_high->t_mm);
     if (band.flat_low) low.emplace_back(s, band.flat_low->t_mm);
   }
@@ -445,13 +441,17 @@ std::vector<BandReadings> read_bands(const LaneImage& image, const StripFrame& f
   const double end = std::max(flats.s_end_mm, inner.s_end_mm());
   const std::vector<double> s = stations(begin, end, plan.step_mm);
   std::vector<BandReadings> bands(s.size());
+  std::vector<std::optional<PairBand>> about_pair(s.size());
   cv::parallel_for_(cv::Range(0, static_cast<int>(s.size())), [&](const cv::Range& range) {
     for (int i = range.start; i < range.end; ++i) {
       const auto at = static_cast<std::size_t>(i);
-      bands[at] = read_band(image, frame, flats, inner, plan, s[at], Expected::near);
+      const OpenBand band = open_band(image, frame, flats, inner, s[at], plan.step_mm);
+      bands[at] = read_band(band, image, flats, plan, Expected::near);
+      if (s[at] >= inner.s_begin_mm() && s[at] <= inner.s_end_mm())
+        about_pair[at] = pair_band(band, image, plan);
     }
   });
-  read_inner(image, frame, flats, inner, plan, bands);
+  read_inner(std::move(about_pair), inner, plan, bands);
   return bands;
 }
 

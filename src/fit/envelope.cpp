@@ -21,12 +21,6 @@ EnvelopeSystem::EnvelopeSystem(std::vector<int> first, int border) : first_(std:
   corner_.setZero(border, border);
 }
 
-void EnvelopeSystem::add(const EnvelopeSystem& other, double weight) {
-  values_ += weight * other.values_;
-  border_ += weight * other.border_;
-  corner_ += weight * other.corner_;
-}
-
 void EnvelopeSystem::factorise_curve() {
   for (int i = 0; i < curve(); ++i) {
     double* row = values_.data() + start_[static_cast<std::size_t>(i)];

@@ -30,8 +30,8 @@ class EnvelopeSystem {
     return corner_(row - curve(), column - curve());
   }
 
-  /// @pre The other is empty where this one is.
-  void add(const EnvelopeSystem& other, double weight);
+  /// What all of the border's rows hold in one of the curve's columns.
+  Eigen::MatrixXd::ColXpr border(int column) { return border_.col(column); }
 
   /// Puts the solution in the right side's place; the factor takes the matrix's.
   void solve(Eigen::VectorXd& right);

@@ -307,6 +307,7 @@ ReportContents report_contents(const Statement& statement, const ReportSettings&
   const AnnotatedPicture picture = draw(settings);
   auto whole = std::async(std::launch::async, encoded, picture.bgr);
   ReportContents report;
+  report.photos = statement.provenance.photos;
   report.json = statement_json(statement);
   report.csv = stations_csv(statement);
   report.places_csv = places_csv(statement);
@@ -319,12 +320,11 @@ ReportContents report_contents(const Statement& statement, const ReportSettings&
 void write_report(const fs::path& folder, const ReportContents& report) {
   const std::string_view picture(reinterpret_cast<const char*>(report.picture_jpeg.data()),
                                  report.picture_jpeg.size());
-  const std::vector<StatedPhoto> photos = read_statement(report.json).provenance.photos;
-  require_same_photos(folder, photos);
+  require_same_photos(folder, report.photos);
   std::vector files = {ReportFile{"annotated.jpg", picture}, ReportFile{kReport, report.json},
                        ReportFile{kStations, report.csv}, ReportFile{"report.html", report.html}};
   if (!report.places_csv.empty()) files.push_back({kPlaces, report.places_csv});
-  require_no_input(folder, photos, files);
+  require_no_input(folder, report.photos, files);
   write_files(folder, files);
   // Of an earlier report in the same folder: its places are none of this one's.
   std::error_code ignored;

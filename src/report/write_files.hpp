@@ -30,7 +30,8 @@ void write_files(const std::filesystem::path& folder, std::span<const ReportFile
 struct ReportContents {
   std::vector<uchar> picture_jpeg;
   std::string json, csv, html;
-  std::string places_csv = {};  ///< places.csv; empty: none is written.
+  std::string places_csv = {};           ///< places.csv; empty: none is written.
+  std::vector<StatedPhoto> photos = {};  ///< That were measured.
 };
 
 /// The view's picture as these settings have it; may be called by two threads at once.

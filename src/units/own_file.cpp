@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <fstream>
 #include <functional>
-#include <iterator>
 #include <string>
 #include <string_view>
 #include <system_error>
@@ -14,8 +13,9 @@ namespace evenbevel {
 
 bool is_own_file(const std::filesystem::path& file, std::string_view begins) {
   constexpr std::string_view kMark = "evenbevel";
-  std::ifstream in(file, std::ios::binary);
-  const std::string bytes{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+  std::ifstream in(file, std::ios::binary | std::ios::ate);
+  std::string bytes(in ? static_cast<std::size_t>(in.tellg()) : 0, '\0');
+  in.seekg(0).read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
   if (!bytes.starts_with(begins)) return false;
   const auto end = bytes.end();
   return std::search(bytes.begin(), end,
