@@ -1,6 +1,7 @@
 #include <cmath>
 
 #include <opencv2/core.hpp>
+#include <opencv2/core/utility.hpp>
 
 #include "evenbevel/trace.hpp"
 
@@ -32,11 +33,13 @@ cv::Mat linear_light(const cv::Mat& encoded) {
   static const cv::Mat kTable = table_of(65536);
   const float* table = kTable.ptr<float>();
   linear.create(encoded.size(), CV_32FC1);
-  for (int row = 0; row < encoded.rows; ++row) {
-    const ushort* from = encoded.ptr<ushort>(row);
-    float* to = linear.ptr<float>(row);
-    for (int column = 0; column < encoded.cols; ++column) to[column] = table[from[column]];
-  }
+  cv::parallel_for_(cv::Range(0, encoded.rows), [&](const cv::Range& rows) {
+    for (int row = rows.start; row < rows.end; ++row) {
+      const ushort* from = encoded.ptr<ushort>(row);
+      float* to = linear.ptr<float>(row);
+      for (int column = 0; column < encoded.cols; ++column) to[column] = table[from[column]];
+    }
+  });
   return linear;
 }
 

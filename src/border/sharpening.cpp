@@ -164,14 +164,17 @@ std::optional<Sharpening> sharpening_of(std::span<const PrintedBorder> borders, 
 cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double clip_encoded) {
   constexpr int kRounds = 5;  // Leaves less than one in a hundred of a mask of 1.2.
   constexpr double k16 = 257.0;
-  cv::Mat sharp, plain, blurred;
-  encoded.convertTo(sharp, CV_32F, encoded.depth() == CV_16U ? 1.0 : k16);
-  plain = sharp.clone();
-  blurred.create(plain.size(), plain.type());
+  cv::Mat sharp(encoded.size(), CV_32F), plain(encoded.size(), CV_32F);
+  cv::Mat blurred(encoded.size(), CV_32F), out(encoded.size(), CV_16U);
   const double step = 2.0 / (2.0 + sharpening.amount);
   const auto side_by_side = [&](const auto& work) {
     cv::parallel_for_(cv::Range(0, plain.rows), work, cv::getNumThreads());
   };
+  side_by_side([&](const cv::Range& rows) {
+    cv::Mat part = sharp.rowRange(rows), own = plain.rowRange(rows);
+    encoded.rowRange(rows).convertTo(part, CV_32F, encoded.depth() == CV_16U ? 1.0 : k16);
+    part.copyTo(own);
+  });
   for (int round = 0; round < kRounds; ++round) {
     side_by_side([&](const cv::Range& rows) {
       cv::Mat part = blurred.rowRange(rows);
@@ -186,9 +189,12 @@ cv::Mat unsharpened(const cv::Mat& encoded, const Sharpening& sharpening, double
       cv::scaleAdd(sharp.rowRange(rows), step, part, part);
     });
   }
-  sharp.copyTo(plain, sharp >= k16 * clip_encoded);
-  cv::Mat out;
-  plain.convertTo(out, CV_16U);
+  side_by_side([&](const cv::Range& rows) {
+    const cv::Mat part = sharp.rowRange(rows);
+    cv::Mat own = plain.rowRange(rows), end = out.rowRange(rows);
+    part.copyTo(own, part >= k16 * clip_encoded);
+    own.convertTo(end, CV_16U);
+  });
   return out;
 }
 

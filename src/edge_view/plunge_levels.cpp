@@ -5,7 +5,6 @@
 #include <cmath>
 #include <cstddef>
 #include <numeric>
-#include <utility>
 #include <vector>
 
 #include "fit/envelope.hpp"

@@ -71,7 +71,7 @@ struct OutlineFit {
 /// @pre Room for an arc within the patch.
 OutlineFit fit_outline(const PlungePatch& patch, const OutlinePrior& prior);
 
-/// The log odds alone, at a third of the cost.
+/// The log odds alone, at half of the cost.
 double outline_log_odds(const PlungePatch& patch, const OutlinePrior& prior);
 
 }  // namespace evenbevel::edge

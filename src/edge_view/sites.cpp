@@ -2,6 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstddef>
+#include <optional>
+
+#include <opencv2/core/utility.hpp>
 
 #include "long_borders.hpp"
 
@@ -24,17 +28,25 @@ Site site_of(const LaneImage& image, const Located& place, const std::pair<doubl
 std::vector<Site> sites_of(const LaneImage& image, const std::vector<Located>& places,
                            const std::pair<double, double>& stretch, double thickness_mm) {
   constexpr double kApart = 0.3, kTurn = 0.003;
-  std::vector<Site> sites;
+  const double s = 0.5 * (stretch.first + stretch.second);
+  std::vector<const Located*> apart;
   for (const Located& place : places) {
     const StripLine middle = place.flats.middle();
-    const double s = 0.5 * (stretch.first + stretch.second);
-    const bool known = std::any_of(sites.begin(), sites.end(), [&](const Site& other) {
-      return other.place.frame.direction_rad() == place.frame.direction_rad() &&
-             std::abs(other.middle.t_mm(s) - middle.t_mm(s)) < kApart;
+    const bool known = std::any_of(apart.begin(), apart.end(), [&](const Located* other) {
+      return other->frame.direction_rad() == place.frame.direction_rad() &&
+             std::abs(other->flats.middle().t_mm(s) - middle.t_mm(s)) < kApart;
     });
-    if (known || std::abs(middle.slope) > kTurn) continue;
-    sites.push_back(site_of(image, place, stretch, thickness_mm));
+    if (!known && std::abs(middle.slope) <= kTurn) apart.push_back(&place);
   }
+  std::vector<std::optional<Site>> read(apart.size());
+  cv::parallel_for_(cv::Range(0, static_cast<int>(apart.size())), [&](const cv::Range& range) {
+    for (int i = range.start; i < range.end; ++i) {
+      const auto at = static_cast<std::size_t>(i);
+      read[at] = site_of(image, *apart[at], stretch, thickness_mm);
+    }
+  });
+  std::vector<Site> sites;
+  for (std::optional<Site>& site : read) sites.push_back(std::move(*site));
   return sites;
 }
 
