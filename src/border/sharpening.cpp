@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <vector>
 
 #include <opencv2/core/utility.hpp>
@@ -105,10 +106,12 @@ std::optional<Sharpening> sharpening_of(std::span<const ProfileSample> samples, 
     r[count] = (x[3] - std::log(kUsualRadiusPx)) / kLnRadiusU;
     return r;
   };
+  Eigen::VectorXd last_x = Eigen::VectorXd::Constant(6, std::numeric_limits<double>::quiet_NaN());
+  Masked masked;
   const ResidualFunction model = [&](const Eigen::VectorXd& x, Eigen::VectorXd& residuals,
                                      Eigen::MatrixXd* jacobian) {
     constexpr double kStep = 1e-3;
-    const Masked masked = masked_at(x);
+    if (x != last_x) last_x = x, masked = masked_at(x);  // A trial is asked for again once taken.
     residuals = residuals_at(x, masked);
     if (jacobian == nullptr) return;
     for (Eigen::Index k = 0; k < x.size(); ++k) {
