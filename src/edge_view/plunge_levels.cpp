@@ -91,7 +91,6 @@ class LevelPlaces {
 struct LevelSums {
   Eigen::ArrayXd face, face_next, face_light;  ///< A knot with itself, the next one, the light.
   Eigen::ArrayXd facet, facet_next, facet_light;
-  Eigen::ArrayXXd both;                       ///< The facet's knots with the face's.
   Eigen::ArrayXXd face_border, facet_border;  ///< The slope, then the rows, with each knot.
   Eigen::ArrayXd row, row_slope, row_light;
   double slope = 0.0, slope_light = 0.0;
@@ -104,7 +103,6 @@ struct LevelSums {
         facet(Eigen::ArrayXd::Zero(facet_knots)),
         facet_next(facet),
         facet_light(facet),
-        both(Eigen::ArrayXXd::Zero(facet_knots, face_knots)),
         face_border(Eigen::ArrayXXd::Zero(1 + rows, face_knots)),
         facet_border(Eigen::ArrayXXd::Zero(1 + rows, facet_knots)),
         row(Eigen::ArrayXd::Zero(rows)),
@@ -138,13 +136,8 @@ struct LevelSums {
     slope_light += light * y_mm;
   }
   void add_both(int r, double y_mm, BetweenKnots on_face, BetweenKnots on_facet, double weight) {
-    const double next = weight * on_face.part, own = weight - next;
-    both(on_facet.knot, on_face.knot) += own * (1.0 - on_facet.part);
-    both(on_facet.knot + 1, on_face.knot) += own * on_facet.part;
-    both(on_facet.knot, on_face.knot + 1) += next * (1.0 - on_facet.part);
-    both(on_facet.knot + 1, on_face.knot + 1) += next * on_facet.part;
-    face_border(0, on_face.knot) += own * y_mm;
-    face_border(0, on_face.knot + 1) += next * y_mm;
+    face_border(0, on_face.knot) += weight * (1.0 - on_face.part) * y_mm;
+    face_border(0, on_face.knot + 1) += weight * on_face.part * y_mm;
     facet_border(1 + r, on_facet.knot) += weight * (1.0 - on_facet.part);
     facet_border(1 + r, on_facet.knot + 1) += weight * on_facet.part;
     row_slope[r] += weight * y_mm;
@@ -169,8 +162,8 @@ class PlungeLevels {
 
   /// Those that suit the samples best, each by its variance.
   Eigen::VectorXd levels(const SideVariance& variance) const {
-    const LevelSums sums = summed(variance);
     EnvelopeSystem matrix(first_, places_.border());
+    const LevelSums sums = summed(variance, matrix);
     Eigen::VectorXd right(places_.size());
     put_curves(sums, matrix, right);
     put_border(sums, matrix, right);
@@ -238,7 +231,21 @@ class PlungeLevels {
     }
   }
 
-  LevelSums summed(const SideVariance& variance) const {
+  /// Few of the face's knots meet any of the facet's: these go into the matrix at once.
+  void put_meeting(BetweenKnots on_face, BetweenKnots on_facet, double weight,
+                   EnvelopeSystem& matrix) const {
+    for (const int beside : {0, 1}) {
+      const int face = places_.face(on_face.knot + beside);
+      const double share = weight * (beside == 0 ? 1.0 - on_face.part : on_face.part);
+      for (const int next : {0, 1}) {
+        const int facet = places_.facet(on_facet.knot + next);
+        matrix.at(std::max(face, facet), std::min(face, facet)) +=
+            share * (next == 0 ? 1.0 - on_facet.part : on_facet.part);
+      }
+    }
+  }
+
+  LevelSums summed(const SideVariance& variance, EnvelopeSystem& matrix) const {
     LevelSums sums(places_.face_knots(), places_.facet_knots(), patch_.rows());
     add_face_alone(1.0 / variance.face, sums);
     for (int r = 0; r < patch_.rows(); ++r) {
@@ -257,6 +264,7 @@ class PlungeLevels {
         sums.add_face(on_face(c), weight * face * face, face * light);
         sums.add_row(r, on_face(c), weight * face * face, face * light);
         sums.add_both(r, y, on_face(c), on_facet(r, c), weight * face * facet);
+        put_meeting(on_face(c), on_facet(r, c), weight * face * facet, matrix);
       }
     }
     return sums;
@@ -288,11 +296,6 @@ class PlungeLevels {
       matrix.at(at, at) = sums.face[k];
       if (k > 0) matrix.at(at, places_.face(k - 1)) = sums.face_next[k - 1];
       right[at] = sums.face_light[k];
-      for (int m = 0; m < places_.facet_knots(); ++m) {
-        const int other = places_.facet(m);
-        if (sums.both(m, k) != 0.0)
-          matrix.at(std::max(at, other), std::min(at, other)) = sums.both(m, k);
-      }
     }
     for (int m = 0; m < places_.facet_knots(); ++m) {
       const int at = places_.facet(m);
