@@ -135,7 +135,7 @@ TEST_F(EdgePageInBrowser, KeepsTheUnitsWhenItReloads) {
 
 // As narrow as a phone: nothing has to be moved sideways; touched, the picture is there in its own
 // size, and touched again it is back.
-TEST_F(PageInBrowser, AWidePictureFitsAPhoneAndIsEnlargedByATouch) {
+TEST_F(EdgePageInBrowser, AWidePictureFitsAPhoneAndIsEnlargedByATouch) {
   for (std::string whole : {edge_page(), side_page(), choil_page()}) {
     const std::size_t policy = whole.find("<meta http-equiv");
     whole.erase(policy, whole.find('>', policy) + 1 - policy);
