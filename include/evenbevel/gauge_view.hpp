@@ -21,7 +21,7 @@ struct GaugeSettings {
 };
 
 struct GaugeResult {
-  Measured width_mm;  ///< Median along the gauge, of the distance between its rims.
+  Measured width_mm;        ///< Median along the gauge, of the distance between its rims.
   int places = 0;           ///< Along the gauge, 1 mm apart.
   double scatter_mm = 0.0;  ///< Of single places.
   double scale_px_per_mm = 0.0;

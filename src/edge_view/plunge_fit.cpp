@@ -8,8 +8,8 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 
-#include "uncertainty/neighbours.hpp"
 #include "plunge_outline.hpp"
+#include "uncertainty/neighbours.hpp"
 
 namespace evenbevel::edge {
 namespace {
