@@ -13,12 +13,12 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kLeastStretchMm = 30.0;
+constexpr double kLeastSpanMm = 30.0;
 constexpr std::size_t kLeastStations = 10;
 
 bool long_enough(const std::vector<Eigen::Vector2d>& points) {
   return points.size() >= kLeastStations &&
-         std::abs(points.back().x() - points.front().x()) >= kLeastStretchMm;
+         std::abs(points.back().x() - points.front().x()) >= kLeastSpanMm;
 }
 
 }  // namespace

@@ -19,10 +19,10 @@ namespace {
 
 constexpr double kTurnRad = 0.09;  // The slot is 8 mm wide: the blade cannot lie more askew.
 constexpr double kAlongStepMm = 0.5;
-constexpr double kLeastScore = 0.35;   // Below this the flats are a guess.
-constexpr double kHopeless = 0.1;      // Not even worth a fit, before the ends are trimmed.
-constexpr double kNearlyAsWell = 0.8;  // Of the best one's score.
-constexpr double kFarWeaker = 0.25;    // Than the best one's lines or land.
+constexpr double kLeastScore = 0.35;     // Below this the flats are a guess.
+constexpr double kHopeless = 0.1;        // Not even worth a fit, before the ends are trimmed.
+constexpr double kContenderShare = 0.8;  // Of the best one's score.
+constexpr double kFarWeaker = 0.25;      // Than the best one's lines or land.
 
 InnerSearch inner_search(const Located& at, const std::pair<double, double>& stretch) {
   const double width = at.flats.width_mm(0.5 * (at.flats.s_begin_mm + at.flats.s_end_mm));
@@ -202,7 +202,7 @@ std::vector<Contender> contenders_of(const LaneImage& image, const std::vector<L
   std::stable_sort(contenders.begin(), contenders.end(),
                    [](const Contender& a, const Contender& b) { return a.score > b.score; });
   if (contenders.empty()) return contenders;
-  const double least_score = kNearlyAsWell * contenders.front().score;
+  const double least_score = kContenderShare * contenders.front().score;
   std::erase_if(contenders, [least_score](const Contender& c) { return c.score < least_score; });
   return contenders;
 }

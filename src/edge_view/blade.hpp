@@ -35,6 +35,9 @@ struct Blade {
   double score = 0.0;             ///< How well the flats are seen where they must be, 0..1.
 };
 
+/// Rims over a shorter stretch, both together, are not taken for a blade's.
+constexpr double kLeastFlatsMm = 7.0;
+
 /// Looks twice, across the card and then along the direction found. Best first; the right one need
 /// not be the first, since jaws and the flats' lower ends run along the blade too.
 std::vector<Located> locate(const LaneImage& image, const StripFrame& on_lane,

@@ -8,7 +8,7 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kCornerMm =
+constexpr double kCornerUMm =
     0.017;  // A broken corner is 0.02-0.05 mm wide and may be read anywhere
             // in it (common practice, no source): 0.05 / sqrt(12), rounded.
 constexpr double kEdgeHeightMm = 6.0, kEdgeHeightU = 5.0;  // Edge over the card: 2-10 mm.
@@ -89,8 +89,8 @@ FlatsFix fix_flats(const RimPair& beside, const std::optional<RimPair>& ricasso,
   if (ricasso) {
     const double there = 0.5 * (ricasso->s_begin_mm + ricasso->s_end_mm);
     const double width = ricasso->width_mm(there);
-    const double u_high = std::hypot(shape_u_mm(ricasso->high, px_per_mm), kCornerMm);
-    const double u_low = std::hypot(shape_u_mm(ricasso->low, px_per_mm), kCornerMm);
+    const double u_high = std::hypot(shape_u_mm(ricasso->high, px_per_mm), kCornerUMm);
+    const double u_low = std::hypot(shape_u_mm(ricasso->low, px_per_mm), kCornerUMm);
     equations.add(0.0, per_mm, width - apparent_mm(thickness_mm, kEdgeHeightMm, frame),
                   std::hypot(u_high, u_low));
     // Along the blade the flats run as they do beside the land, where they are seen farthest.

@@ -12,8 +12,6 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kLeastFlatsMm = 7.0;
-
 void leave_out_corners(Found& found) {
   constexpr double kCornerPx = 2.2;
   for (std::vector<double>* beside : {&found.beside_high_mm, &found.beside_low_mm}) {

@@ -11,21 +11,21 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kSmoothAlongMm = 2.0;
+constexpr double kPeaksAlongMm = 2.0;
 constexpr double kStateMm = 0.02;         // Grid of the path's mid positions.
 constexpr double kMostSlope = 0.06;       // The pair's mid may wander this much, mm per mm.
 constexpr double kGapToleranceMm = 0.12;  // The gap's change along the blade.
-constexpr double kBridgeMm = 15.0;        // Longest stretch without evidence.
+constexpr double kTraceBridgeMm = 15.0;   // Longest stretch without evidence.
 constexpr double kLeastLengthMm = 12.0;
 
 /// Votes of one column: pairs of peaks. `strength` is that of the weaker peak, `weight` compares
 /// it with the column's strongest.
-struct Candidate {
+struct PeakPair {
   double low_mm, high_mm;
   float weight, strength;
 };
 
-using Columns = std::vector<std::vector<Candidate>>;
+using Columns = std::vector<std::vector<PeakPair>>;
 
 double tolerance_mm(double gap_mm) { return std::max(kGapToleranceMm, 0.35 * gap_mm); }
 
@@ -36,8 +36,8 @@ std::vector<double> typical_gaps(const Columns& columns, const InnerSearch& sear
   constexpr int kMost = 3;
   constexpr double kLeastShare = 0.3;  // Of the most voted one's votes.
   std::vector<double> bins(static_cast<std::size_t>(search.gap_high_mm / kBin) + 3, 0.0);
-  for (const std::vector<Candidate>& column : columns) {
-    for (const Candidate& c : column) {
+  for (const std::vector<PeakPair>& column : columns) {
+    for (const PeakPair& c : column) {
       const auto bin = static_cast<std::size_t>((c.high_mm - c.low_mm) / kBin);
       for (std::size_t b = bin == 0 ? 0 : bin - 1; b <= bin + 1 && b < bins.size(); ++b) {
         bins[b] += c.weight * (b == bin ? 1.0 : 0.5);
@@ -64,15 +64,15 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
                                  const InnerSearch& search, double gap) {
   const int states = 2 * static_cast<int>(search.half_width_mm / kStateMm) + 1;
   cv::Mat score = cv::Mat::zeros(static_cast<int>(columns.size()), states, CV_32F);
-  const auto state_of = [&](std::size_t column, const Candidate& c) {
+  const auto state_of = [&](std::size_t column, const PeakPair& c) {
     const double mid = 0.5 * (c.low_mm + c.high_mm) - search.mid.t_mm(s_mm[column]);
     return static_cast<int>(std::lround((mid + search.half_width_mm) / kStateMm));
   };
-  const auto usable = [&](const Candidate& c) {
+  const auto usable = [&](const PeakPair& c) {
     return std::abs(c.high_mm - c.low_mm - gap) <= tolerance_mm(gap);
   };
   for (std::size_t column = 0; column < columns.size(); ++column) {
-    for (const Candidate& c : columns[column]) {
+    for (const PeakPair& c : columns[column]) {
       if (!usable(c)) continue;
       const int state = state_of(column, c);
       for (int d = -2; d <= 2; ++d) {
@@ -91,8 +91,8 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
   InnerTrace trace;
   std::vector<float> strengths;
   for (std::size_t column = 0; column < columns.size(); ++column) {
-    const Candidate* best = nullptr;
-    for (const Candidate& c : columns[column]) {
+    const PeakPair* best = nullptr;
+    for (const PeakPair& c : columns[column]) {
       if (!usable(c) || std::abs(state_of(column, c) - path[column]) > 3) continue;
       if (best == nullptr || c.weight > best->weight) best = &c;
     }
@@ -103,7 +103,7 @@ std::optional<InnerTrace> follow(const Columns& columns, const std::vector<doubl
   // The longest stretch without a long hole.
   std::size_t begin = 0, best_begin = 0, best_end = 0;
   for (std::size_t i = 0; i < trace.places.size(); ++i) {
-    if (i > 0 && trace.places[i].s_mm - trace.places[i - 1].s_mm > kBridgeMm) begin = i;
+    if (i > 0 && trace.places[i].s_mm - trace.places[i - 1].s_mm > kTraceBridgeMm) begin = i;
     if (i + 1 - begin > best_end - best_begin) {
       best_begin = begin;
       best_end = i + 1;
@@ -156,7 +156,7 @@ Levelled levelled(const CoarseStrip& strip, const InnerSearch& search) {
     }
   }
   cv::remap(strip.grey, out.grey, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
-  const int length = 2 * static_cast<int>(0.5 * kSmoothAlongMm / strip.ds_mm) + 1;
+  const int length = 2 * static_cast<int>(0.5 * kPeaksAlongMm / strip.ds_mm) + 1;
   cv::blur(out.grey, out.grey, {length, 1});
   return out;
 }
@@ -191,7 +191,7 @@ Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseS
                    const InnerSearch& search, float at_least, float saturates) {
   Columns columns;
   for (int c = 0; c < static_cast<int>(level.s_mm.size()); ++c) {
-    std::vector<Candidate> pairs;
+    std::vector<PeakPair> pairs;
     const std::vector<Peak> peaks = column_maxima(response, c, at_least);
     const double mid_mm = search.mid.t_mm(level.s_mm[static_cast<std::size_t>(c)]);
     for (std::size_t i = 0; i < peaks.size(); ++i) {
@@ -206,8 +206,8 @@ Columns candidates(const cv::Mat& response, const Levelled& level, const CoarseS
       }
     }
     float strongest = saturates;
-    for (const Candidate& pair : pairs) strongest = std::max(strongest, pair.strength);
-    for (Candidate& pair : pairs) pair.weight = std::sqrt(pair.strength / strongest);
+    for (const PeakPair& pair : pairs) strongest = std::max(strongest, pair.strength);
+    for (PeakPair& pair : pairs) pair.weight = std::sqrt(pair.strength / strongest);
     columns.push_back(std::move(pairs));
   }
   return columns;

@@ -10,7 +10,7 @@ namespace evenbevel::edge {
 namespace {
 
 constexpr double kBorderBlurPx = 1.2;  // Scale at which borders are sought.
-constexpr float kFullGradient = 8.0F;  // A border this strong counts fully; more adds nothing.
+constexpr float kFullStrength = 8.0F;  // A border this strong counts fully; more adds nothing.
 constexpr int kHypotheses = 3;         // Many end up as the same pair of lines.
 constexpr double kMidBinMm = 0.06;
 constexpr double kWidthBinMm = 0.04;
@@ -70,7 +70,7 @@ std::vector<PairVote> pair_votes(const CoarseStrip& strip, const cv::Mat& gradie
         if (search.mid && !search.mid->holds(strip.s_mm(at.column), 0.5 * (low + high))) continue;
         const auto strength = static_cast<float>(std::min(at.peaks[i].value, at.peaks[j].value));
         const PairVote vote{at.column, strip.s_mm(at.column), low, high,
-                            std::sqrt(std::min(strength / kFullGradient, 1.0F))};
+                            std::sqrt(std::min(strength / kFullStrength, 1.0F))};
         if (!empty_gap(strip, smooth, vote, search.card_black)) votes.push_back(vote);
       }
     }

@@ -91,7 +91,7 @@ double clearness(const Located& at, const cv::Mat& gradient, const StripLine& ri
   return columns > 0 ? sum / columns : 0.0;
 }
 
-struct Candidate {
+struct Sighting {
   BladeLine line;
   Blade blade;
   double score = 0.0;
@@ -102,10 +102,10 @@ Eigen::Vector2d on_image_plane(const CameraModel& camera, const Eigen::Vector2d&
   return ray(camera, q_px).head<2>();
 }
 
-std::optional<Candidate> look_at(const LaneImage& image, const CameraModel& camera,
-                                 const BladeLine& line, const EdgeSettings& settings) {
+std::optional<Sighting> look_at(const LaneImage& image, const CameraModel& camera,
+                                const BladeLine& line, const EdgeSettings& settings) {
   constexpr double kWidthShare = 0.15;
-  constexpr double kLeastPxPerMm = 5.0, kLeastStretchMm = 30.0, kLeastFlatsMm = 7.0;
+  constexpr double kLeastPxPerMm = 5.0, kLeastStretchMm = 30.0;
   const StripFrame frame(camera, plane_through(line, 0.0), kUsualEdgeHeightMm, 0.0);
   const auto stretch = visible_stretch(frame, image.grey.encoded.size());
   if (stretch.second - stretch.first < kLeastStretchMm) return std::nullopt;
@@ -129,7 +129,7 @@ std::optional<Candidate> look_at(const LaneImage& image, const CameraModel& came
   const double score = std::min(flats.support_mm, inner_mm) * scale * blade->at.px_per_mm *
                        -blade->inner.log_misfit * std::sqrt(clear);
   const double offset_mm = scale * (0.5 * (land.low_mm + land.high_mm) - flats.mid_mm(s));
-  return Candidate{line, std::move(*blade), score, offset_mm};
+  return Sighting{line, std::move(*blade), score, offset_mm};
 }
 
 /// How far other borders lie from a rim, at most: mean gradient along lines parallel to it.
@@ -184,7 +184,7 @@ struct Tilted {
 /// The blade's own line, its distance from the thickness, and its tilt from how the flats' borders
 /// converge: both are T apart everywhere. Short flats say little, and what is assumed of the camera
 /// counts more (a weighted mean of the two).
-Tilted line_of(const Candidate& found, const CameraModel& camera, const Photo& photo,
+Tilted line_of(const Sighting& found, const CameraModel& camera, const Photo& photo,
                double thickness_mm) {
   constexpr double kBorderPx = 0.4;  // A border against itself, at one end and at the other.
   constexpr double kMostTiltRad = 0.3;
@@ -213,10 +213,10 @@ Tilted line_of(const Candidate& found, const CameraModel& camera, const Photo& p
 
 /// Whole pairs of borders that explain the photo about as well as the best: what that leaves
 /// unknown of the middle, standard uncertainty.
-double which_candidate_u_mm(const std::vector<Candidate>& candidates) {
+double which_candidate_u_mm(const std::vector<Sighting>& candidates) {
   constexpr double kNearlyAsWell = 0.6;
   double farthest = 0.0;
-  for (const Candidate& other : candidates) {
+  for (const Sighting& other : candidates) {
     if (other.score < kNearlyAsWell * candidates.front().score) break;
     farthest = std::max(farthest, std::abs(other.offset_mm - candidates.front().offset_mm));
   }
@@ -268,7 +268,7 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   constexpr double kMostOffsetShare = 0.10;  // Beyond it no maker needs a gauge.
   const double thickness_mm = settings.thickness_mm;
   const LaneImage image = lane_image(photo.pixels, cv::Rect({}, photo.pixels.size()));
-  std::vector<Candidate> candidates;
+  std::vector<Sighting> candidates;
   for (const BorderPair& pair :
        long_border_pairs(image.grey.encoded, camera, thickness_mm / kFarthestMm,
                          thickness_mm / kNearestMm, kMost)) {
@@ -279,8 +279,8 @@ StandIn find_without_card(const Photo& photo, const CameraModel& camera,
   }
   if (candidates.empty()) fail_quick_look();
   std::stable_sort(candidates.begin(), candidates.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
-  const Candidate& best = candidates.front();
+                   [](const Sighting& a, const Sighting& b) { return a.score > b.score; });
+  const Sighting& best = candidates.front();
   const Tilted found = line_of(best, camera, photo, thickness_mm);
 
   StandIn out;

@@ -9,9 +9,9 @@
 namespace evenbevel::edge {
 namespace {
 
-constexpr double kSmoothAlongMm = 4.0;
-constexpr double kBorderPx = 3.0;   // Half the width over which a blurred border changes.
-constexpr double kCornerMm = 0.05;  // Broken corners: common practice, no source.
+constexpr double kSupportAlongMm = 4.0;
+constexpr double kBorderPx = 3.0;        // Half the width over which a blurred border changes.
+constexpr double kCornerWidthMm = 0.05;  // Broken corners: common practice, no source.
 // The strongest border between rim and inner pair, of the rim's own strength. A rim may be weak
 // where the flat is seen obliquely beside it.
 constexpr double kMostBeside = 1.2;
@@ -35,8 +35,8 @@ double best_stretch(const std::vector<double>& strength, double columns) {
 
 Support::Support(const CoarseStrip& strip, double px_per_mm)
     : strip_(strip),
-      size_(cv::abs(gradient_across(strip, px_per_mm, kSmoothAlongMm))),
-      margin_mm_(kBorderPx / px_per_mm + kCornerMm) {}
+      size_(cv::abs(gradient_across(strip, px_per_mm, kSupportAlongMm))),
+      margin_mm_(kBorderPx / px_per_mm + kCornerWidthMm) {}
 
 double Support::clear(const FlatsPair& flats, int column, double free_high_mm, double free_low_mm,
                       double most_inside) const {
