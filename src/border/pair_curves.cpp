@@ -10,6 +10,8 @@
 #include <Eigen/SparseCore>
 #include <opencv2/core/utility.hpp>
 
+#include "fit/straight.hpp"
+
 namespace evenbevel {
 namespace {
 
@@ -271,6 +273,61 @@ Banded walk(Eigen::Index knots, double knot_mm, Eigen::Index (*place)(Eigen::Ind
   return out;
 }
 
+/// A stretch's width as its bands read it, each for itself.
+struct StretchWidth {
+  double s_mm, width_mm;
+  double variance;      // mm^2, by noise.
+  double per_burr_mm2;  // Mean square of what a burr of unit width moves the two borders by.
+};
+
+std::vector<StretchWidth> stretch_widths(std::span<const PairInformation> bands) {
+  constexpr double kStretchMm = 0.5 * kBurrWaveMm;
+  constexpr double kNearOthersMm = 0.05;  // Of a border that its band says nothing of.
+  constexpr double kLeastU = 0.001;       // mm: a ground border's own roughness.
+  std::vector<StretchWidth> out;
+  for (std::size_t i = 0; i < bands.size();) {
+    const double end_mm = bands[i].s_mm + kStretchMm;
+    double weights = 0.0, widths = 0.0, places = 0.0, squares = 0.0;
+    for (; i < bands.size() && bands[i].s_mm < end_mm; ++i) {
+      const PairInformation& band = bands[i];
+      const Eigen::Matrix2d covariance =
+          (band.information + Eigen::Matrix2d::Identity() / (kNearOthersMm * kNearOthersMm))
+              .inverse();
+      const Eigen::Vector2d at_mm = band.at_mm + covariance * band.gradient;
+      const Eigen::Vector2d across(-1.0, 1.0);
+      const double weight = 1.0 / (across.dot(covariance * across) + kLeastU * kLeastU);
+      weights += weight;
+      widths += weight * across.dot(at_mm);
+      places += weight * band.s_mm;
+      squares += weight * band.per_burr.squaredNorm();
+    }
+    out.push_back({places / weights, widths / weights, 1.0 / weights, squares / weights});
+  }
+  return out;
+}
+
+/// What burrs there are beyond `kBurrMm`, by what a land's width wanders along the blade: a burr
+/// hangs from one border here and there, where a belt grinds both.
+double shown_burr_mm(std::span<const PairInformation> bands) {
+  constexpr std::size_t kLeastStretches = 4;
+  const std::vector<StretchWidth> stretches = stretch_widths(bands);
+  std::vector<Eigen::Vector2d> widths;
+  for (const StretchWidth& stretch : stretches) {
+    if (!(stretch.per_burr_mm2 > 0.0)) return 0.0;
+    widths.emplace_back(stretch.s_mm, stretch.width_mm);
+  }
+  const std::optional<Straight> taper = straight_through(widths);
+  if (stretches.size() < kLeastStretches || !taper) return 0.0;
+  double sum = 0.0;
+  for (const StretchWidth& stretch : stretches) {
+    const double off = stretch.width_mm - taper->value - taper->slope * stretch.s_mm;
+    sum += (off * off - stretch.variance) / stretch.per_burr_mm2;
+  }
+  // It hangs outward only: on average it is about as far off as it wanders.
+  const double variance = 2.0 * sum / static_cast<double>(stretches.size() - 2);
+  return std::sqrt(std::max(variance - kBurrMm * kBurrMm, 0.0));
+}
+
 /// As many bands as share a burr say no more together than the burr leaves them.
 std::vector<PairInformation> with_burrs(std::span<const PairInformation> bands) {
   const double length = bands.back().s_mm - bands.front().s_mm;
@@ -288,6 +345,13 @@ std::vector<PairInformation> with_burrs(std::span<const PairInformation> bands) 
     band.information = (0.5 * (band.information + band.information.transpose())).eval();
     band.gradient = (left * band.gradient).eval();
   }
+  return out;
+}
+
+/// Columns of the low and the high border in turn, knot by knot, to one each: a burr all along.
+Eigen::MatrixX2d along_all(const Eigen::MatrixXd& by_knots) {
+  Eigen::MatrixX2d out = Eigen::MatrixX2d::Zero(by_knots.rows(), 2);
+  for (Eigen::Index i = 0; i < by_knots.cols(); ++i) out.col(i % 2) += by_knots.col(i);
   return out;
 }
 
@@ -415,6 +479,7 @@ double PairCurves::weigh(std::span<const PairInformation> bands, double phi,
 PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth kind) {
   constexpr int kRounds = 4;
   const std::vector<PairInformation> bands = with_burrs(as_read);
+  const double shown_mm = shown_burr_mm(as_read);
   const double softest_width = kind == PairWidth::parallel ? kSoftestParallel : kSoftestWidth;
   PairCurves curves;
   const double length = std::max(bands.back().s_mm - bands.front().s_mm, 1.0);
@@ -439,6 +504,9 @@ PairCurves fit_pair_curves(std::span<const PairInformation> as_read, PairWidth k
     curves.covariance_ = solver.solve(Eigen::MatrixXd::Identity(size, size));
     const Eigen::MatrixXd moved = solver.solve(curves.pulls_of_burrs(bands, trust) / phi);
     curves.by_burrs_ = kBurrMm * kBurrMm * moved * moved.transpose();
+    const Eigen::MatrixXd by_shown = shown_mm * along_all(moved);
+    curves.by_burrs_ += by_shown * by_shown.transpose();
+    curves.covariance_ += by_shown * by_shown.transpose();
     phi = curves.weigh(bands, phi, trust);
   }
   curves.scale_ = std::sqrt(phi);

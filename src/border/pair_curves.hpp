@@ -42,7 +42,8 @@ struct PairInformation {
 
 /// A burr's width times its brightness over the brightest surface's, mm, standard uncertainty: a
 /// few hundredths of a mm wide before the edge is honed, and about as bright as the facet it hangs
-/// from (common practice, no source), so that a tenth of it stands out.
+/// from (common practice, no source), so that a tenth of it stands out. More where the photo shows
+/// more: a brighter one makes the land's width wander along the blade.
 inline constexpr double kBurrMm = 0.003;
 inline constexpr double kBurrWaveMm = 20.0;  ///< It changes over about this length.
 

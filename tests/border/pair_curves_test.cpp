@@ -110,5 +110,33 @@ TEST(PairCurvesProperty, TheMiddleIsHeldWhateverTheBurrs) {
   EXPECT_GE(held, 0.92 * places) << held << " of " << places;
 }
 
+TEST(PairCurvesProperty, ABrightBurrOnOneBorderIsHeldByWhatTheWidthWanders) {
+  constexpr double kOutMm = 0.03, kStretchMm = 15.0;
+  int places = 0, held = 0;
+  for (int blade = 0; blade < 60; ++blade) {
+    std::mt19937_64 rng = seeded("Bright burrs", blade);
+    std::normal_distribution<double> normal;
+    std::uniform_real_distribution<double> uniform;
+    std::vector<PairInformation> bands = with_a_weak_high_step(120.0);
+    const Eigen::Index border = uniform(rng) < 0.5 ? 0 : 1;
+    const double out_mm = (border == 0 ? -1.0 : 1.0) * kOutMm;
+    const double begin_mm = kStretchMm * uniform(rng);
+    for (PairInformation& band : bands) {
+      band.per_burr = {-1.5, -1.5};
+      const bool burr = static_cast<int>((band.s_mm + begin_mm) / kStretchMm) % 2 == 1;
+      if (burr) band.at_mm[border] += out_mm;
+      band.at_mm += Eigen::Vector2d(normal(rng), normal(rng)) / std::sqrt(1e5);
+    }
+    const PairCurves curves = fit_pair_curves(bands);
+    for (double s = 5.0; s < 120.0; s += 10.0) {
+      const PairCurves::Place place = curves.at(s);
+      const double middle = 0.5 * (place.low_mm + place.high_mm);
+      ++places;
+      held += std::abs(middle) <= 1.96 * std::hypot(place.u_middle_mm, place.u_burr_mm) ? 1 : 0;
+    }
+  }
+  EXPECT_GE(held, 0.95 * places) << held << " of " << places;
+}
+
 }  // namespace
 }  // namespace evenbevel::test
