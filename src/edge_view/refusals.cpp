@@ -113,6 +113,14 @@ constexpr std::array<Slip, 6> kSlips = {
               "calipers (--printed-bar) and that the card lies flat on the jaws");
 }
 
+[[noreturn]] void fail_with_other_width(double given_mm, double by_card_mm) {
+  throw Error("no blade of the thickness given, " + length_words(given_mm, 3) +
+                  ", was found: what looks most like one is " + length_words(by_card_mm, 2) +
+                  " wide by the card",
+              "measure the stock again and mind the unit; if it is right, those are not the flats' "
+              "rims: light both flats so that their rims show, and name the stage with --shows");
+}
+
 struct Colour {
   double b, g, r;
 };
@@ -158,6 +166,8 @@ bool fits(double width_mm, double thickness_mm) {
 
 void fail_without_blade(const Search& search) {
   constexpr double kThinnestMm = 0.8, kThickestMm = 6.0;
+  // No printer and no slope of the card is that far off (common practice, no source).
+  constexpr double kMostOfScale = 0.15;
   const double given_mm = search.settings.thickness_mm;
   require_good_light(search.look ? search.look->white : bright_level(search.image));
   if (search.look) require_sharp(search.look->blur_px);
@@ -166,6 +176,8 @@ void fail_without_blade(const Search& search) {
       if (fits(*width_mm, given_mm * slip.factor)) fail_with_slip(given_mm, slip);
     }
     if (fits(*width_mm, given_mm)) fail_without_land();
+    if (std::abs(*width_mm / given_mm - 1.0) > kMostOfScale)
+      fail_with_other_width(given_mm, *width_mm);
     fail_in_scale(given_mm, *width_mm, "");
   }
   for (const Slip& slip : kSlips) {

@@ -233,6 +233,13 @@ TEST(EdgeBadInput, AThicknessThatDisagreesWithTheCardIsRefused) {
   run.expect_refused(with_thickness("3.3mm"), disagree);
 }
 
+TEST(EdgeBadInput, AThicknessThatNoPrinterExplainsIsNotLaidToTheCard) {
+  const EdgeRun run;
+  run.expect_refused(with_thickness("4.3mm"),
+                     AllOf(HasSubstr("no blade of the thickness given, 4.3"),
+                           HasSubstr("measure the stock again"), Not(HasSubstr("printed bar"))));
+}
+
 TEST(EdgeBadInput, AWrongPrinterScaleIsNoticedWhenTheHeightIsKnown) {
   const EdgeRun run;
   // True: bar 200 mm, edge 5.5 mm above the card (the photo's truth file).
