@@ -45,9 +45,11 @@ double balance(const cv::Mat& own, const cv::Mat& other, const cv::Mat& green,
   return there > 0.0 ? cv::mean(own, grey)[0] / there : 1.0;
 }
 
-/// The dye's own light: nothing where the picture is grey, whatever its brightness.
-LaneImage dye_light(const LaneImage& image, const cv::Rect& box) {
-  const int own = *image.dye_channel, other = 2 - own;
+/// A channel's own light: nothing where the picture is grey, whatever its brightness.
+/// @param own  0 or 2: layout dye is blue or red (common practice, no source).
+/// @param surely  How much of the channel's light has to be its own for the place to count.
+LaneImage dye_light(const LaneImage& image, const cv::Rect& box, int own, double surely = 0.0) {
+  const int other = 2 - own;
   std::array<cv::Mat, 3> light;
   for (std::size_t c = 0; c < light.size(); ++c) {
     cv::Mat channel;
@@ -61,6 +63,7 @@ LaneImage dye_light(const LaneImage& image, const cv::Rect& box) {
   out.origin_px = box.tl();
   out.grey.linear = dye - brighter_of(balance(dye, green, green, brighter) * green,
                                       balance(dye, rest, green, brighter) * rest);
+  if (surely > 0.0) out.grey.linear.setTo(0.0, out.grey.linear < surely * dye);
   return out;
 }
 
@@ -94,6 +97,21 @@ std::optional<double> end_of(const std::vector<ProfileSample>& samples, double l
   return outermost(0.5 * (inside + outside));
 }
 
+/// Middle of one dyed stripe's light, px; empty where hardly any is.
+std::optional<double> stripe_middle_px(const std::vector<ProfileSample>& across) {
+  constexpr double kLeastLight = 0.01;  // Linear: a twentieth of dye in plain light.
+  double peak = 0.0;
+  for (const ProfileSample& s : across) peak = std::max(peak, s.value);
+  if (peak < kLeastLight) return std::nullopt;
+  double sum = 0.0, moment = 0.0;
+  for (const ProfileSample& s : across) {
+    if (s.value < 0.25 * peak) continue;
+    sum += s.value;
+    moment += s.value * s.t_px;
+  }
+  return moment / sum;
+}
+
 }  // namespace
 
 std::optional<DyeEnds> dye_ends(const LaneImage& image, const StripFrame& frame, double px_per_mm,
@@ -102,7 +120,7 @@ std::optional<DyeEnds> dye_ends(const LaneImage& image, const StripFrame& frame,
   if (!image.dye_channel) return std::nullopt;
   const cv::Rect box = box_of(image, frame, search);
   if (box.empty()) return std::nullopt;
-  const LaneImage light = dye_light(image, box);
+  const LaneImage light = dye_light(image, box, *image.dye_channel);
   const double length = search.s_end_mm - search.s_begin_mm;
   const int bands = std::max(3, static_cast<int>(length / kBandMm));
   std::array<std::vector<double>, 2> ends;
@@ -130,6 +148,41 @@ std::optional<DyeEnds> dye_ends(const LaneImage& image, const StripFrame& frame,
   const auto least = static_cast<std::size_t>(bands / 2 + 1);
   if (ends[0].size() < least || ends[1].size() < least) return std::nullopt;
   return DyeEnds{.high_mm = median(ends[1]), .low_mm = median(ends[0])};
+}
+
+std::optional<double> dyed_land_off_mm(const LaneImage& image, const StripFrame& frame,
+                                       double px_per_mm, const InnerTrace& land, double reach_mm) {
+  constexpr double kBandMm = 6.0;
+  constexpr double kSurely = 0.4;  // Of the channel's light: lamps' colours make no such stripe.
+  const double begin = land.s_begin_mm(), length = land.s_end_mm() - begin;
+  const double first = land.at(begin).mid_mm();
+  const double slope = (land.at(land.s_end_mm()).mid_mm() - first) / std::max(length, kBandMm);
+  const cv::Rect box = box_of(image, frame,
+                              {.s_begin_mm = begin,
+                               .s_end_mm = land.s_end_mm(),
+                               .middle = {first - slope * begin, slope},
+                               .most_mm = reach_mm});
+  if (image.colour.empty() || box.empty()) return std::nullopt;
+  const int bands = std::max(3, static_cast<int>(length / kBandMm));
+  for (const int own : {0, 2}) {
+    const LaneImage light = dye_light(image, box, own, kSurely);
+    std::vector<double> off_mm;
+    for (int i = 0; i < bands; ++i) {
+      const double s = begin + (i + 0.5) * length / bands;
+      const std::vector<ProfileSample> across =
+          band_profile(light, &LaneImage::grey, frame,
+                       {.s_mm = s,
+                        .t_mid_mm = land.at(s).mid_mm(),
+                        .slope = slope,
+                        .half_length_mm = 0.5 * length / bands,
+                        .t_low_mm = -reach_mm,
+                        .t_high_mm = reach_mm},
+                       px_per_mm);
+      if (const auto middle_px = stripe_middle_px(across)) off_mm.push_back(*middle_px / px_per_mm);
+    }
+    if (2 * off_mm.size() > static_cast<std::size_t>(bands)) return median(std::move(off_mm));
+  }
+  return std::nullopt;
 }
 
 }  // namespace evenbevel::edge

@@ -2,6 +2,7 @@
 
 #include <optional>
 
+#include "inner.hpp"
 #include "locate.hpp"
 #include "strip.hpp"
 
@@ -25,5 +26,12 @@ struct DyeSearch {
 /// Empty: no dye there, or none that ends in most places along the stretch.
 std::optional<DyeEnds> dye_ends(const LaneImage& image, const StripFrame& frame, double px_per_mm,
                                 const DyeSearch& search);
+
+/// How far the middle of a land's dye lies from the middle of what was followed as its borders, mm
+/// toward +t: the land is what no belt has touched, and keeps its dye.
+/// @param reach_mm  From the middle, how far dye is sought.
+/// Empty: no dye along most of it.
+std::optional<double> dyed_land_off_mm(const LaneImage& image, const StripFrame& frame,
+                                       double px_per_mm, const InnerTrace& land, double reach_mm);
 
 }  // namespace evenbevel::edge

@@ -375,6 +375,17 @@ void require_two_borders(double third_border_share, const std::optional<CardLook
       "the darker jaw does it), and take the photo again");
 }
 
+void require_at_dye(double off_mm, double px_per_mm) {
+  // Colour is kept at half the picture's resolution; seven dyed lands under lamps, read right, lay
+  // within 0.2 px of their dye.
+  constexpr double kMostPx = 1.0;
+  if (std::abs(off_mm) * px_per_mm < kMostPx) return;
+  throw Error("what looks most like the land lies " + length_words(std::abs(off_mm), 2) +
+                  " beside the dye on it: a bright streak on a facet passes for the land",
+              "light both facets alike (a sheet of white paper beside the darker jaw does it), and "
+              "take the photo again");
+}
+
 bool steady_borders(const Metric& metric, Stage stage) {
   // Full bevels fade from light to dark: borders that are none lie near, and wander.
   const double most_px = stage == Stage::bevelled ? 0.25 : 0.5;

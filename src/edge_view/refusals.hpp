@@ -65,6 +65,10 @@ void require_usual_height(const Metric& metric, const EdgeSettings& settings);
 /// @throws Error  One border of the land, or one line, hardly stands out of the noise anywhere.
 void require_both_borders(const std::vector<BandReadings>& bands, Stage stage);
 
+/// @param off_mm  How far the land's dye lies from what was followed as the land.
+/// @throws Error  Too far to be the same.
+void require_at_dye(double off_mm, double px_per_mm);
+
 /// Before a photo is refused for a border that is not clear: whether blur or exposure is why.
 /// @throws Error  It is.
 void require_clear_photo(const std::optional<CardLook>& look, double clipped_share);

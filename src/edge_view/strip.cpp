@@ -121,12 +121,12 @@ LaneImage lane_image(const cv::Mat& pixels, const cv::Rect& region, const Sharpe
   cv::Mat channel;
   cv::cvtColor(pixels(inside), channel, cv::COLOR_BGR2GRAY);
   image.grey = image.flats = light_of(channel, sharpening);
+  image.colour = pixels(inside);
   image.dye_channel = dye_channel(pixels(inside));
   if (image.dye_channel) {
     cv::Mat own;
     cv::extractChannel(pixels(inside), own, *image.dye_channel);
     image.flats = light_of(own, sharpening);
-    image.colour = pixels(inside);
   }
   return image;
 }

@@ -73,7 +73,7 @@ struct LaneImage {
   Light grey;
   Light flats;                     ///< The dye's channel; the same as `grey` where there is no dye.
   double clip = 1.0;               ///< Linear light from which on a sample counts as clipped.
-  cv::Mat colour = {};             ///< As in the photo, where there is dye: BGR.
+  cv::Mat colour = {};             ///< As in the photo, BGR; empty: it has none.
   std::optional<int> dye_channel;  ///< Of `colour`.
 
   bool dyed() const { return flats.linear.data != grey.linear.data; }

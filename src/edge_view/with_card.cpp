@@ -1,8 +1,10 @@
 #include "with_card.hpp"
 
 #include <cmath>
+#include <optional>
 
 #include "along.hpp"
+#include "dye_ends.hpp"
 #include "edge_result.hpp"
 #include "evenbevel/error.hpp"
 #include "evenbevel/words.hpp"
@@ -39,6 +41,15 @@ void require_borne_out(const EdgeResult& result, const Placement& placed, const 
   require_enough_stations(result);
 }
 
+/// @throws Error  What was followed lies beside the dye that the land has kept.
+void require_land_in_its_dye(const LanePicture& lane, const Located& at, const BladeReading& read,
+                             const EdgeSettings& settings) {
+  constexpr double kReachShare = 0.4;  // Of the stock, to either side of the land.
+  const std::optional<double> off_mm = dyed_land_off_mm(
+      lane.image, at.frame, at.px_per_mm, read.inner.trace, kReachShare * settings.thickness_mm);
+  if (off_mm) require_at_dye(*off_mm, at.px_per_mm);
+}
+
 }  // namespace
 
 EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, const CardPose& pose,
@@ -54,6 +65,7 @@ EdgeResult measure_with_card(const Photo& photo, const CameraModel& camera, cons
   if (read.inner.stage == Stage::ground) doubt = fix_rims(found, settings.thickness_mm, read.bands);
   doubt.which_u_mm = std::hypot(doubt.which_u_mm, found.which_u_mm);
   require_both_borders(read.bands, read.inner.stage);
+  if (read.inner.stage != Stage::scribed) require_land_in_its_dye(lane, found.at, read, settings);
 
   const Tip tip = settings.tip.value_or(read.tip());
   const Placement placed = place_blade(lane, found.at, read, pose, tip, doubt, settings);

@@ -119,5 +119,44 @@ TEST(DyeEndsBadInput, WithoutDyeThereIsNone) {
   EXPECT_FALSE(ends_of(face, rng));
 }
 
+/// A stripe of dye, its middle `off_mm` beside what was followed, and a bright streak on a facet.
+std::optional<double> land_off_mm(DyedFace land, double off_mm, std::mt19937_64& rng) {
+  constexpr double kLandMm = 0.4;
+  land.low_mm = 0.5 * kLandMm - off_mm;
+  land.high_mm = 0.5 * kLandMm + off_mm;
+  const double half = land.profile.half_length_mm() - 2.0;
+  edge::InnerTrace followed;
+  for (double s = -half; s <= half; s += 1.0) {
+    const double middle = land.profile.slope * s;
+    followed.places.push_back({s, middle - 0.5 * kLandMm, middle + 0.5 * kLandMm});
+  }
+  constexpr double kReachMm = 1.4;
+  return edge::dyed_land_off_mm(land.drawn(rng), land.profile.frame(), CrossProfile::kPxPerMm,
+                                followed, kReachMm);
+}
+
+TEST(DyedLandProperty, ItsMiddleIsToldWhateverStreaksLieBesideIt) {
+  constexpr double kWithinPx = 0.7;  // A land is taken for another from 1 px on.
+  for (int number = 0; number < 20; ++number) {
+    SCOPED_TRACE(number);
+    std::mt19937_64 rng = seeded("DyedLand", number);
+    DyedFace land = random_dyed_face(rng);
+    land.glint_mm = uniform(rng, 0.1, 0.4);
+    land.glint = uniform(rng, 0.2, 0.8);
+    const double off_mm = uniform(rng, -0.4, 0.4);
+    const auto told_mm = land_off_mm(land, off_mm, rng);
+    ASSERT_TRUE(told_mm);
+    EXPECT_NEAR(*told_mm, off_mm, kWithinPx / CrossProfile::kPxPerMm);
+  }
+}
+
+TEST(DyedLandClosedForm, GreySteelUnderAColouredLampIsNotDyed) {
+  std::mt19937_64 rng = seeded("DyedLandGrey", 0);
+  DyedFace land;
+  land.paint = {0.5, 0.5, 0.5};
+  land.lamp = {0.5, 0.8, 1.3};
+  EXPECT_FALSE(land_off_mm(land, 0.2, rng));
+}
+
 }  // namespace
 }  // namespace evenbevel::test
