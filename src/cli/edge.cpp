@@ -172,20 +172,20 @@ Row row_of(const std::filesystem::path& path, const WrittenEdge& measured, Lengt
 }
 
 /// What became of one of several photos.
-struct Outcome {
+struct EdgeOutcome {
   Row row;
   int exit_code = 0;
   std::string said;  ///< To those who wait for it; empty: nothing.
 };
 
 /// What befalls one photo does not end the others.
-Outcome measure_alone(const std::filesystem::path& path, const EdgeOptions& options,
-                      const EdgeSettings& settings, const ReportSettings& report,
-                      const std::string& folder) {
+EdgeOutcome measure_alone(const std::filesystem::path& path, const EdgeOptions& options,
+                          const EdgeSettings& settings, const ReportSettings& report,
+                          const std::string& folder) {
   constexpr int kNotMeasurable = 3, kInternalFault = 4;
   std::ostringstream told;
   const auto failed = [&](const std::string& why, const std::string& said, int code) {
-    return Outcome{
+    return EdgeOutcome{
         {path.string(), "not measured", why, ""}, code, told.str() + path.string() + ": " + said};
   };
   try {
@@ -211,7 +211,7 @@ std::size_t side_by_side(const EdgeSettings& settings) {
 int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions& options,
              const EdgeSettings& settings, const ReportSettings& report) {
   std::vector<std::string> taken;
-  std::deque<std::future<Outcome>> at_work;
+  std::deque<std::future<EdgeOutcome>> at_work;
   std::vector<Row> rows;
   int worst_code = 0;
   Progress progress;
@@ -223,7 +223,7 @@ int run_each(const std::vector<std::filesystem::path>& photos, const EdgeOptions
                                    report_folder(options.folder, path, taken)));
     }
     progress.step(rows.size(), photos.size(), photos[rows.size()].filename().string());
-    Outcome outcome = at_work.front().get();
+    EdgeOutcome outcome = at_work.front().get();
     at_work.pop_front();
     if (!outcome.said.empty()) progress.keep(outcome.said);
     rows.push_back(std::move(outcome.row));

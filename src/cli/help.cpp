@@ -12,13 +12,12 @@
 namespace evenbevel::cli {
 namespace {
 
-constexpr std::size_t kColumns = 100;
 constexpr std::size_t kNames = 30;  ///< Columns of an option's names.
 
 std::string in_two_columns(const std::string& names, const std::string& what) {
   const std::string left = "  " + names;
   const std::string indent(kNames, ' ');
-  const std::string right = wrapped(what, indent, kColumns);
+  const std::string right = wrapped(what, indent, kTextWidth);
   if (left.size() < kNames) return left + right.substr(left.size()) + '\n';
   return left + '\n' + right + '\n';
 }

@@ -8,6 +8,9 @@
 
 namespace evenbevel::cli {
 
+/// The program's own texts are no wider.
+constexpr std::size_t kTextWidth = 100;
+
 /// How every command's --help is laid out.
 std::shared_ptr<CLI::FormatterBase> help_page();
 

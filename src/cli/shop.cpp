@@ -141,7 +141,7 @@ class ShopReading {
   Shop shop_;
 };
 
-std::string text_of(const fs::path& file) {
+std::string shop_text(const fs::path& file) {
   std::ifstream in(file, std::ios::binary);
   return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
 }
@@ -229,7 +229,7 @@ Shop read_shop() {
   try {
     if (fs::is_directory(*file)) throw CLI::FileError::Missing(file->string());
     ShopReading reading(*file);
-    reading.require_no_scraps(text_of(*file));
+    reading.require_no_scraps(shop_text(*file));
     return reading.shop(CLI::ConfigTOML().from_file(file->string()));
   } catch (const CLI::FileError&) {
     throw CLI::ValidationError(file->string(), "cannot be read; check your rights there");
@@ -237,11 +237,11 @@ Shop read_shop() {
 }
 
 void remember_bar(const fs::path& file, CardKind card, const std::vector<std::string>& bar) {
-  write_shop(file, with_line(text_of(file), line_of(card, bar)));
+  write_shop(file, with_line(shop_text(file), line_of(card, bar)));
 }
 
 void remember_length(const fs::path& file, const std::string& key, const std::string& length) {
-  write_shop(file, with_length(text_of(file), key, length));
+  write_shop(file, with_length(shop_text(file), key, length));
 }
 
 LengthUnit length_unit(const std::string& name) {

@@ -145,10 +145,9 @@ class Bench {
   }
 
   static void say(const std::string& name, const std::string& words, const std::string& advice) {
-    constexpr std::size_t kColumns = 100;
     const std::string indent(10, ' ');
-    std::cout << clock_time() << "  " << name << '\n' << wrapped(words, indent, kColumns) << '\n';
-    if (!advice.empty()) std::cout << wrapped(advice, indent, kColumns) << '\n';
+    std::cout << clock_time() << "  " << name << '\n' << wrapped(words, indent, kTextWidth) << '\n';
+    if (!advice.empty()) std::cout << wrapped(advice, indent, kTextWidth) << '\n';
     std::cout << std::flush;
   }
 

@@ -7,7 +7,7 @@
 namespace evenbevel {
 namespace {
 
-std::string number(double value) {
+std::string css_number(double value) {
   std::string text = std::to_string(value);
   text.erase(text.find_last_not_of('0') + 1);
   if (text.ends_with('.')) text.pop_back();
@@ -18,11 +18,12 @@ std::string shot_html(const Shot& shot) {
   const auto* bytes = reinterpret_cast<const uchar*>(shot.picture.jpeg.data());
   return "<figure class=\"shot\">\n<figcaption>" + escaped(shot.title) +
          "</figcaption>\n<img alt=\"" + escaped(shot.alt) + "\" data-title=\"" +
-         escaped(shot.title) + "\" data-from=\"" + number(shot.picture.from_mm) + "\" data-to=\"" +
-         number(shot.picture.to_mm) + "\" data-top=\"" + number(shot.picture.top_mm) +
-         "\" data-bottom=\"" + number(shot.picture.bottom_mm) + "\" data-ratio=\"" +
-         number(shot.picture.ratio) + "\" src=\"data:image/jpeg;base64," +
-         base64({bytes, shot.picture.jpeg.size()}) + "\">\n</figure>\n";
+         escaped(shot.title) + "\" data-from=\"" + css_number(shot.picture.from_mm) +
+         "\" data-to=\"" + css_number(shot.picture.to_mm) + "\" data-top=\"" +
+         css_number(shot.picture.top_mm) + "\" data-bottom=\"" +
+         css_number(shot.picture.bottom_mm) + "\" data-ratio=\"" + css_number(shot.picture.ratio) +
+         "\" src=\"data:image/jpeg;base64," + base64({bytes, shot.picture.jpeg.size()}) +
+         "\">\n</figure>\n";
 }
 
 std::string choice(const std::string& label, const char* style, const std::vector<Shot>& shots,

@@ -10,10 +10,10 @@
 namespace evenbevel {
 namespace {
 
-constexpr double kWidth = 900.0;
-constexpr double kHeight = 420.0;
-constexpr double kLeft = 140.0, kRight = 20.0, kTop = 46.0, kBottom = 70.0;
-constexpr double kBase = kHeight - kBottom;
+constexpr double kChartWidth = 900.0;
+constexpr double kChartHeight = 420.0;
+constexpr double kChartLeft = 140.0, kChartRight = 20.0, kChartTop = 46.0, kChartBottom = 70.0;
+constexpr double kChartBase = kChartHeight - kChartBottom;
 
 std::optional<Stated> curve_at(const ChartSlot& slot, std::size_t curve) {
   return curve < slot.y_mm.size() ? slot.y_mm[curve] : std::nullopt;
@@ -25,23 +25,23 @@ bool any_seen(const ChartSlot& slot) {
 }
 
 /// mm to the drawing's own coordinates.
-struct Plot {
+struct ChartPlot {
   double x_low = 0.0, x_high = 1.0, y_low = -1.0, y_high = 1.0;
   bool plus_down = false;
 
   double x(double mm) const {
-    return kLeft + (mm - x_low) / (x_high - x_low) * (kWidth - kLeft - kRight);
+    return kChartLeft + (mm - x_low) / (x_high - x_low) * (kChartWidth - kChartLeft - kChartRight);
   }
   double y(double mm) const {
-    const double up = (mm - y_low) / (y_high - y_low) * (kBase - kTop);
-    return plus_down ? kTop + up : kBase - up;
+    const double up = (mm - y_low) / (y_high - y_low) * (kChartBase - kChartTop);
+    return plus_down ? kChartTop + up : kChartBase - up;
   }
   std::string point(double x_mm, double y_mm) const {
     return coordinate(x(x_mm)) + "," + coordinate(y(y_mm)) + " ";
   }
 };
 
-void widen(Plot& plot, const Chart& chart) {
+void widen(ChartPlot& plot, const Chart& chart) {
   for (const ChartSlot& slot : chart.slots) {
     for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
       const std::optional<Stated> y = curve_at(slot, curve);
@@ -52,12 +52,12 @@ void widen(Plot& plot, const Chart& chart) {
   }
 }
 
-Plot plot_for(const Chart& chart) {
+ChartPlot plot_for(const Chart& chart) {
   constexpr double kLeastHalf_mm = 0.01;
   constexpr double kBeyond = 1.05;
-  Plot plot{.x_low = chart.slots.front().x_mm,
-            .x_high = chart.slots.back().x_mm,
-            .plus_down = chart.plus_down};
+  ChartPlot plot{.x_low = chart.slots.front().x_mm,
+                 .x_high = chart.slots.back().x_mm,
+                 .plus_down = chart.plus_down};
   if (!(plot.x_high > plot.x_low)) plot.x_high = plot.x_low + 1.0;
   plot.y_low = std::numeric_limits<double>::infinity();
   plot.y_high = -plot.y_low;
@@ -76,25 +76,25 @@ Plot plot_for(const Chart& chart) {
   return plot;
 }
 
-std::string axes(const Plot& plot, const Chart& chart, LengthUnit unit) {
+std::string axes(const ChartPlot& plot, const Chart& chart, LengthUnit unit) {
   const char* name = unit == LengthUnit::mm ? "mm" : "in";
   const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMmPerInch;
   std::string svg = std::string("<g class=\"") + name + "\">\n";
   const double x_step = nice_step((plot.x_high - plot.x_low) / unit_mm, 6.0);
   for (const double x : ticks(plot.x_low / unit_mm, plot.x_high / unit_mm, x_step)) {
     const double at = plot.x(x * unit_mm);
-    svg += line("axis", at, kBase, at, kBase + 8.0);
-    svg += text(at, kBase + 34.0, "middle", tick_label(x, x_step));
+    svg += line("axis", at, kChartBase, at, kChartBase + 8.0);
+    svg += text(at, kChartBase + 34.0, "middle", tick_label(x, x_step));
   }
   const double y_step = nice_step((plot.y_high - plot.y_low) / unit_mm, 5.0);
   for (const double y : ticks(plot.y_low / unit_mm, plot.y_high / unit_mm, y_step)) {
     const double at = plot.y(y * unit_mm);
-    svg += line("axis", kLeft - 8.0, at, kLeft, at);
+    svg += line("axis", kChartLeft - 8.0, at, kChartLeft, at);
     const bool plus = chart.kind == QuantityKind::signed_length && y > 0.5 * y_step;
-    svg += text(kLeft - 14.0, at + 8.0, "end", (plus ? "+" : "") + tick_label(y, y_step));
+    svg += text(kChartLeft - 14.0, at + 8.0, "end", (plus ? "+" : "") + tick_label(y, y_step));
   }
-  svg += text(kWidth - kRight, kHeight - 8.0, "end", chart.x_name + ", " + name);
-  return svg + text(kLeft, 30.0, "start", chart.y_name + ", " + name) + "</g>\n";
+  svg += text(kChartWidth - kChartRight, kChartHeight - 8.0, "end", chart.x_name + ", " + name);
+  return svg + text(kChartLeft, 30.0, "start", chart.y_name + ", " + name) + "</g>\n";
 }
 
 using Run = std::vector<std::pair<double, Stated>>;
@@ -119,7 +119,7 @@ std::string shape(const std::string& element, const std::string& style, const st
   return "<" + element + " class=\"" + style + "\" points=\"" + points + "\"/>\n";
 }
 
-std::string curves(const Plot& plot, const Chart& chart) {
+std::string curves(const ChartPlot& plot, const Chart& chart) {
   std::string bands;
   std::string lines;
   for (std::size_t curve = 0; curve < chart.curves.size(); ++curve) {
@@ -142,7 +142,7 @@ std::string curves(const Plot& plot, const Chart& chart) {
 }
 
 /// Grey where nothing was seen, so that a gap is not read as zero.
-std::string unseen(const Plot& plot, const Chart& chart) {
+std::string unseen(const ChartPlot& plot, const Chart& chart) {
   std::string svg;
   std::optional<double> last_mm;
   bool gap = false;
@@ -153,8 +153,9 @@ std::string unseen(const Plot& plot, const Chart& chart) {
     }
     if (gap && last_mm) {
       svg += "<rect class=\"unseen\" x=\"" + coordinate(plot.x(*last_mm)) + "\" y=\"" +
-             coordinate(kTop) + "\" width=\"" + coordinate(plot.x(slot.x_mm) - plot.x(*last_mm)) +
-             "\" height=\"" + coordinate(kBase - kTop) + "\"/>\n";
+             coordinate(kChartTop) + "\" width=\"" +
+             coordinate(plot.x(slot.x_mm) - plot.x(*last_mm)) + "\" height=\"" +
+             coordinate(kChartBase - kChartTop) + "\"/>\n";
     }
     last_mm = slot.x_mm;
     gap = false;
@@ -162,18 +163,18 @@ std::string unseen(const Plot& plot, const Chart& chart) {
   return svg;
 }
 
-std::string tolerance_lines(const Plot& plot, const Chart& chart) {
+std::string tolerance_lines(const ChartPlot& plot, const Chart& chart) {
   if (!chart.tolerance_mm) return "";
   std::string svg;
   for (const double sign : {1.0, -1.0}) {
     const double y = plot.y(sign * *chart.tolerance_mm);
-    svg += line("tolerance", kLeft, y, kWidth - kRight, y);
+    svg += line("tolerance", kChartLeft, y, kChartWidth - kChartRight, y);
   }
   const double upper = std::min(plot.y(*chart.tolerance_mm), plot.y(-*chart.tolerance_mm));
-  return svg + text(kWidth - kRight - 8.0, upper - 8.0, "end", "tolerance");
+  return svg + text(kChartWidth - kChartRight - 8.0, upper - 8.0, "end", "tolerance");
 }
 
-std::string worst_mark(const Plot& plot, const Chart& chart) {
+std::string worst_mark(const ChartPlot& plot, const Chart& chart) {
   if (!chart.worst_x_mm) return "";
   std::optional<Stated> y;
   double nearest = std::numeric_limits<double>::infinity();
@@ -204,7 +205,7 @@ std::string said_of(const Chart& chart, const ChartSlot& slot, LengthUnit unit) 
 }
 
 /// A strip of the chart for each place, to point at.
-std::string slots(const Plot& plot, const Chart& chart) {
+std::string slots(const ChartPlot& plot, const Chart& chart) {
   std::string svg;
   const std::size_t count = chart.slots.size();
   for (std::size_t i = 0; i < count; ++i) {
@@ -215,11 +216,11 @@ std::string slots(const Plot& plot, const Chart& chart) {
     const double to = plot.x(0.5 * (x + after));
     const InUnits said =
         in_units([&](LengthUnit unit) { return said_of(chart, chart.slots[i], unit); });
-    svg += "<rect class=\"slot\" x=\"" + coordinate(from) + "\" y=\"" + coordinate(kTop) +
+    svg += "<rect class=\"slot\" x=\"" + coordinate(from) + "\" y=\"" + coordinate(kChartTop) +
            "\" width=\"" + coordinate(std::max(1.0, to - from)) + "\" height=\"" +
-           coordinate(kBase - kTop) + "\" data-mm=\"" + escaped(said.mm) + "\" data-in=\"" +
-           escaped(said.in) + "\"><title>" + escaped(said.mm + " (" + said.in + ")") +
-           "</title></rect>\n";
+           coordinate(kChartBase - kChartTop) + "\" data-mm=\"" + escaped(said.mm) +
+           "\" data-in=\"" + escaped(said.in) + "\"><title>" +
+           escaped(said.mm + " (" + said.in + ")") + "</title></rect>\n";
   }
   return svg;
 }
@@ -248,14 +249,15 @@ std::string chart_html(const Chart& chart) {
   if (std::none_of(chart.slots.begin(), chart.slots.end(), any_seen)) {
     return "<p>Not resolved by this photo.</p>\n";
   }
-  const Plot plot = plot_for(chart);
-  std::string svg = "<div class=\"chart\">\n<svg viewBox=\"0 0 " + coordinate(kWidth) + " " +
-                    coordinate(kHeight) + "\" role=\"img\" aria-label=\"" + escaped(chart.name) +
-                    "\">\n";
+  const ChartPlot plot = plot_for(chart);
+  std::string svg = "<div class=\"chart\">\n<svg viewBox=\"0 0 " + coordinate(kChartWidth) + " " +
+                    coordinate(kChartHeight) + "\" role=\"img\" aria-label=\"" +
+                    escaped(chart.name) + "\">\n";
   svg += unseen(plot, chart) + curves(plot, chart);
   if (!chart.zero_words.empty())
-    svg += line("middle", kLeft, plot.y(0.0), kWidth - kRight, plot.y(0.0));
-  svg += tolerance_lines(plot, chart) + line("axis", kLeft, kBase, kWidth - kRight, kBase);
+    svg += line("middle", kChartLeft, plot.y(0.0), kChartWidth - kChartRight, plot.y(0.0));
+  svg += tolerance_lines(plot, chart) +
+         line("axis", kChartLeft, kChartBase, kChartWidth - kChartRight, kChartBase);
   svg += axes(plot, chart, LengthUnit::mm) + axes(plot, chart, LengthUnit::inch);
   svg += worst_mark(plot, chart) + slots(plot, chart) + "</svg>\n";
   svg += "<input class=\"place\" type=\"range\" autocomplete=\"off\" min=\"0\" max=\"" +

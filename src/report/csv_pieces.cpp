@@ -8,7 +8,7 @@
 namespace evenbevel {
 namespace {
 
-std::string fixed(double value, int decimals) {
+std::string csv_digits(double value, int decimals) {
   if (!std::isfinite(value)) return "";
   std::array<char, 400> digits{};
   const auto [end, fault] = std::to_chars(digits.data(), digits.data() + digits.size(), value,
@@ -36,7 +36,7 @@ CsvRow& CsvRow::text(const std::string& field) {
 }
 
 CsvRow& CsvRow::number(const std::optional<double>& value, int decimals) {
-  return text(value ? fixed(*value, decimals) : "");
+  return text(value ? csv_digits(*value, decimals) : "");
 }
 
 CsvRow& CsvRow::px(const std::optional<Eigen::Vector2d>& place) {

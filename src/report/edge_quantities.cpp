@@ -46,7 +46,7 @@ constexpr std::array kEdgeQuantities = {
                  &EdgeResult::plunge_mismatch_mm, QuantityKind::signed_length, kAtAGlance},
 };
 
-constexpr std::array kStationQuantities = {
+constexpr std::array kEdgeStationQuantities = {
     StationQuantity{"centreline_offset", "offset", &EdgeStation::centreline_offset_mm,
                     QuantityKind::signed_length},
     StationQuantity{"thickness", "thickness", &EdgeStation::thickness_mm},
@@ -59,7 +59,7 @@ constexpr std::array kStationQuantities = {
 }  // namespace
 
 std::span<const EdgeQuantity> edge_quantities() { return kEdgeQuantities; }
-std::span<const StationQuantity> station_quantities() { return kStationQuantities; }
+std::span<const StationQuantity> station_quantities() { return kEdgeStationQuantities; }
 
 double seen_share(const EdgeResult& result) {
   if (result.stations.empty()) return 0.0;
@@ -69,7 +69,7 @@ double seen_share(const EdgeResult& result) {
 }
 
 bool anything_seen(const EdgeStation& station) {
-  return std::any_of(kStationQuantities.begin(), kStationQuantities.end(),
+  return std::any_of(kEdgeStationQuantities.begin(), kEdgeStationQuantities.end(),
                      [&](const StationQuantity& q) { return measured(station.*q.member); });
 }
 

@@ -7,16 +7,16 @@
 namespace evenbevel {
 namespace {
 
-constexpr int kDecimals = 6;
+constexpr int kPlanDecimals = 6;
 
-double rounded(double value) { return evenbevel::rounded(value, kDecimals); }
+double plan_rounded(double value) { return evenbevel::rounded(value, kPlanDecimals); }
 
 double in_file(PlanQuantity quantity, double value) {
-  return rounded(is_angle(quantity) ? degrees(value) : value);
+  return plan_rounded(is_angle(quantity) ? degrees(value) : value);
 }
 
 void put_length(Json& json, const char* key, const std::optional<double>& mm) {
-  put(json, key, mm, kDecimals);
+  put(json, key, mm, kPlanDecimals);
 }
 
 Json names(const std::vector<PlanQuantity>& quantities) {
@@ -41,9 +41,9 @@ Json drills_json(const Plan& plan) {
   for (const DrillChoice& choice : plan.drill_choices) {
     json.push_back({{"series", name(choice.drill.series)},
                     {"name", choice.drill.name},
-                    {"diameter", rounded(choice.drill.diameter_mm)},
-                    {"line", rounded(choice.line_mm)},
-                    {"gap", rounded(choice.gap_mm)},
+                    {"diameter", plan_rounded(choice.drill.diameter_mm)},
+                    {"line", plan_rounded(choice.line_mm)},
+                    {"gap", plan_rounded(choice.gap_mm)},
                     {"nearest", choice.nearest}});
   }
   return json;
@@ -53,8 +53,8 @@ Json rests_json(const Plan& plan) {
   Json json = Json::array();
   for (const RestSetting& rest : plan.rests) {
     Json row = {{"what", rest.what},
-                {"to_belt", rounded(degrees(rest.to_belt_rad))},
-                {"from_square", rounded(degrees(rest.from_square_rad))}};
+                {"to_belt", plan_rounded(degrees(rest.to_belt_rad))},
+                {"from_square", plan_rounded(degrees(rest.from_square_rad))}};
     put_length(row, "shim", rest.shim_mm);
     json.push_back(row);
   }
@@ -64,7 +64,7 @@ Json rests_json(const Plan& plan) {
 Json behind_edge_json(const Plan& plan) {
   Json json = Json::array();
   for (const BehindEdge& each : plan.behind_edge) {
-    Json row = {{"depth", rounded(each.depth_mm)}, {"ground", rounded(each.ground_mm)}};
+    Json row = {{"depth", plan_rounded(each.depth_mm)}, {"ground", plan_rounded(each.ground_mm)}};
     put_length(row, "sharpened", each.sharpened_mm);
     json.push_back(row);
   }
@@ -74,12 +74,13 @@ Json behind_edge_json(const Plan& plan) {
 Json stations_json(const Plan& plan) {
   Json json = Json::array();
   for (const PlanStation& station : plan.stations) {
-    Json row = {{"x", rounded(station.x_mm)},
-                {"thickness", rounded(station.thickness_mm)},
-                {"off_face", rounded(station.off_face_mm)}};
+    Json row = {{"x", plan_rounded(station.x_mm)},
+                {"thickness", plan_rounded(station.thickness_mm)},
+                {"off_face", plan_rounded(station.off_face_mm)}};
     put_length(row, "scribe_height", station.scribe_height_mm);
     put_length(row, "bevel_height", station.bevel_height_mm);
-    if (station.bevel_angle_rad) row["bevel_angle"] = rounded(degrees(*station.bevel_angle_rad));
+    if (station.bevel_angle_rad)
+      row["bevel_angle"] = plan_rounded(degrees(*station.bevel_angle_rad));
     json.push_back(row);
   }
   return json;
@@ -106,14 +107,14 @@ std::string plan_json(const Plan& plan, const std::string& command_line) {
   put_length(json, "far_line", plan.far_line_mm);
   json["drills"] = drills_json(plan);
   if (plan.facet) {
-    json["facet"] = {{"angle", rounded(degrees(plan.request.facet_angle_rad))},
-                     {"height", rounded(plan.facet->height_mm)},
-                     {"width", rounded(plan.facet->width_mm)}};
+    json["facet"] = {{"angle", plan_rounded(degrees(plan.request.facet_angle_rad))},
+                     {"height", plan_rounded(plan.facet->height_mm)},
+                     {"width", plan_rounded(plan.facet->width_mm)}};
   }
   json["behind_edge"] = behind_edge_json(plan);
   if (plan.bevel_line) {
-    json["bevel_line"] = {{"off_bevel", rounded(plan.bevel_line->off_bevel)},
-                          {"off_flat", rounded(plan.bevel_line->off_flat)}};
+    json["bevel_line"] = {{"off_bevel", plan_rounded(plan.bevel_line->off_bevel)},
+                          {"off_flat", plan_rounded(plan.bevel_line->off_flat)}};
   }
   json["rests"] = rests_json(plan);
   put_length(json, "spine_lift", plan.spine_lift_mm);

@@ -13,13 +13,11 @@ namespace {
 
 using Q = PlanQuantity;
 
-constexpr std::size_t kColumns = 100;
-
 std::string wrapped(const std::string& sentence, const std::string& indent) {
   std::istringstream words(sentence);
   std::string text, line = indent;
   for (std::string word; words >> word;) {
-    if (line.size() > indent.size() && line.size() + 1 + word.size() > kColumns) {
+    if (line.size() > indent.size() && line.size() + 1 + word.size() > kTextColumns) {
       text += line + '\n';
       line = indent;
     }
@@ -82,7 +80,7 @@ std::string values_text(const Plan& plan, LengthUnit unit) {
               padded(format_length(value.value, other(unit)), 13, true);
     }
     const std::string origin = origin_words(value);
-    const std::size_t room = kColumns - line.size() - 2;
+    const std::size_t room = kTextColumns - line.size() - 2;
     text += line + "  " + (origin.size() <= room ? origin : "worked out") + '\n';
   }
   return text;

@@ -123,10 +123,10 @@ double limit_of(const SideResult& result, const ReportSettings& settings) {
   return limit_mm;
 }
 
-using Run = std::vector<std::pair<double, Measured>>;  // page x and difference
+using DifferenceRun = std::vector<std::pair<double, Measured>>;  // page x and difference
 
-std::vector<Run> runs_of(const FaceView& view, const SideResult& result) {
-  std::vector<Run> runs(1);
+std::vector<DifferenceRun> runs_of(const FaceView& view, const SideResult& result) {
+  std::vector<DifferenceRun> runs(1);
   for (const SideStation& station : result.stations) {
     const std::optional<Measured> difference = measured(station.bevel_height_difference_mm);
     if (difference) {
@@ -138,7 +138,7 @@ std::vector<Run> runs_of(const FaceView& view, const SideResult& result) {
   return runs;
 }
 
-void draw_run(Canvas& canvas, const DifferencePlot& plot, const Run& run) {
+void draw_run(Canvas& canvas, const DifferencePlot& plot, const DifferenceRun& run) {
   std::vector<cv::Point2d> outline;
   std::vector<cv::Point2d> curve;
   for (const auto& [x, d] : run) {
@@ -204,7 +204,7 @@ void draw_difference(Canvas& canvas, const FaceView& view, const Box& box, const
   const DifferencePlot plot{box, 0.5 * box.height / limit_of(result, settings)};
   canvas.fill(box, palette::kPale.with_alpha(0.6));
   const Clip clip(canvas, box);
-  for (const Run& run : runs_of(view, result)) draw_run(canvas, plot, run);
+  for (const DifferenceRun& run : runs_of(view, result)) draw_run(canvas, plot, run);
   canvas.line({box.x, plot.y(0.0)}, {box.right(), plot.y(0.0)}, middle_pen());
   for (const double sign : {1.0, -1.0}) {
     if (!settings.tolerance_mm) break;

@@ -257,7 +257,7 @@ Facts traces_of(const SideResult& result, Face face) {
   return facts;
 }
 
-Facts look_facts(const FaceLook& look, const SideResult& result) {
+Facts face_look_facts(const FaceLook& look, const SideResult& result) {
   Facts facts;
   facts.add_number("coverage", look.bevel_coverage, 4);
   facts.add_number("scale_px_per_mm", look.scale_px_per_mm, 4);
@@ -288,7 +288,7 @@ Provenance side_provenance(Provenance from, const SideResult& result, const Side
                            std::span<const FacePhoto> photos, const ReportSettings& settings) {
   for (const FaceLook& look : result.faces) {
     const std::string face(name(look.face));
-    from.photo_quality.add_part(face, look_facts(look, result));
+    from.photo_quality.add_part(face, face_look_facts(look, result));
     from.card.add_part(face, card_facts(CardKind::side, look.pose, look.corners_found, with.print));
   }
   for (const FacePhoto& photo : photos) {

@@ -6,24 +6,24 @@
 namespace evenbevel {
 namespace {
 
-constexpr int kDecimals = 7;  // sums of squares of some micrometres
+constexpr int kStudyDecimals = 7;  // sums of squares of some micrometres
 
 Json interval_json(const Interval& interval) {
-  return {rounded(interval.low, kDecimals), rounded(interval.high, kDecimals)};
+  return {rounded(interval.low, kStudyDecimals), rounded(interval.high, kStudyDecimals)};
 }
 
 Json spreads_json(const StudySpreads& spreads) {
   Json json = Json::object();
   for (const SpreadRow& row : spread_rows(spreads)) {
-    Json& entry = json[row.name] = {{"sigma", rounded(row.spread.sigma, kDecimals)}};
+    Json& entry = json[row.name] = {{"sigma", rounded(row.spread.sigma, kStudyDecimals)}};
     if (row.spread.interval95) entry["interval95"] = interval_json(*row.spread.interval95);
     if (row.spread.set_to_zero) entry["set_to_zero"] = true;
     if (spreads.part) entry["variance_share"] = rounded(variance_share(row.spread, spreads), 5);
   }
   if (spreads.distinct_categories) json["distinct_categories"] = *spreads.distinct_categories;
   put(json, "tolerance_share", spreads.tolerance_share, 5);
-  json["repeatability_limit"] = rounded(spreads.repeatability_limit(), kDecimals);
-  json["reproducibility_limit"] = rounded(spreads.reproducibility_limit(), kDecimals);
+  json["repeatability_limit"] = rounded(spreads.repeatability_limit(), kStudyDecimals);
+  json["reproducibility_limit"] = rounded(spreads.reproducibility_limit(), kStudyDecimals);
   return json;
 }
 
@@ -49,13 +49,13 @@ Json variance_json(const VarianceAnalysis& variance) {
 }
 
 Json range_json(const RangeAnalysis& range) {
-  Json json = {{"mean_range", rounded(range.mean_range, kDecimals)},
-               {"range_limit", rounded(range.range_limit, kDecimals)},
+  Json json = {{"mean_range", rounded(range.mean_range, kStudyDecimals)},
+               {"range_limit", rounded(range.range_limit, kStudyDecimals)},
                {"person_means", Json::array()},
-               {"person_difference", rounded(range.person_difference, kDecimals)},
-               {"part_range", rounded(range.part_range, kDecimals)}};
+               {"person_difference", rounded(range.person_difference, kStudyDecimals)},
+               {"part_range", rounded(range.part_range, kStudyDecimals)}};
   for (const double mean : range.person_means) {
-    json["person_means"].push_back(rounded(mean, kDecimals));
+    json["person_means"].push_back(rounded(mean, kStudyDecimals));
   }
   for (const auto& [key, constant] :
        {std::pair("K1", range.K1), std::pair("K2", range.K2), std::pair("K3", range.K3)}) {
@@ -66,9 +66,9 @@ Json range_json(const RangeAnalysis& range) {
 }
 
 Json measured_plain(const Measured& value) {
-  Json json = {{"value", rounded(value.value, kDecimals)},
-               {"u", rounded(value.u, kDecimals)},
-               {"U95", rounded(U95(value), kDecimals)}};
+  Json json = {{"value", rounded(value.value, kStudyDecimals)},
+               {"u", rounded(value.u, kStudyDecimals)},
+               {"U95", rounded(U95(value), kStudyDecimals)}};
   if (std::isfinite(value.dof)) json["dof"] = rounded(value.dof, 1);
   return json;
 }
@@ -76,7 +76,7 @@ Json measured_plain(const Measured& value) {
 Json bias_json(const BiasResult& bias) {
   return {{"readings", bias.readings},
           {"known", measured_plain(bias.known)},
-          {"mean", rounded(bias.mean, kDecimals)},
+          {"mean", rounded(bias.mean, kStudyDecimals)},
           {"bias", measured_plain(bias.bias)},
           {"t", rounded(bias.t, 4)},
           {"p", rounded(bias.p, 5)},
@@ -91,7 +91,7 @@ Json readings_json(const StudyReport& report) {
     Json entry = {{"part", reading.part}};
     put(entry, "person", reading.person);
     put(entry, "trial", reading.trial);
-    entry["value"] = rounded(reading.value, kDecimals);
+    entry["value"] = rounded(reading.value, kStudyDecimals);
     json.push_back(entry);
   }
   return json;
@@ -149,7 +149,7 @@ std::string study_csv(const StudyReport& report) {
                 .text(csv_text(reading.part))
                 .text(csv_text(reading.person))
                 .text(csv_text(reading.trial))
-                .number(reading.value, kDecimals)
+                .number(reading.value, kStudyDecimals)
                 .line();
   }
   return text;

@@ -11,8 +11,8 @@
 namespace evenbevel {
 namespace {
 
-constexpr double kWidth = 900.0, kHeight = 420.0;
-constexpr double kLeft = 120.0, kRight = 20.0, kTop = 46.0, kBase = 350.0;
+constexpr double kStudyWidth = 900.0, kStudyHeight = 420.0;
+constexpr double kStudyLeft = 120.0, kStudyRight = 20.0, kStudyTop = 46.0, kStudyBase = 350.0;
 
 /// Words and axes that hold lengths, once in each unit.
 template <class Draw>
@@ -33,7 +33,7 @@ const char* unit_words(ReadingKind kind, LengthUnit unit) {
 }
 
 std::string svg(double height, const std::string& name, const std::string& drawing) {
-  return "<svg viewBox=\"0 0 " + coordinate(kWidth) + " " + coordinate(height) +
+  return "<svg viewBox=\"0 0 " + coordinate(kStudyWidth) + " " + coordinate(height) +
          "\" role=\"img\" aria-label=\"" + escaped(name) + "\">\n" + drawing + "</svg>\n";
 }
 
@@ -65,25 +65,31 @@ std::string mark(std::size_t person, double x, double y, const std::string& titl
   }
 }
 
-struct Plot {
+struct StudyPlot {
   double low = 0.0, high = 1.0;
   std::size_t parts = 1, persons = 1;
 
-  double slot() const { return (kWidth - kLeft - kRight) / static_cast<double>(parts); }
+  double slot() const {
+    return (kStudyWidth - kStudyLeft - kStudyRight) / static_cast<double>(parts);
+  }
   /// The middle of a part's place, and of one person's within it.
-  double x(std::size_t part) const { return kLeft + slot() * (static_cast<double>(part) + 0.5); }
+  double x(std::size_t part) const {
+    return kStudyLeft + slot() * (static_cast<double>(part) + 0.5);
+  }
   double x(std::size_t part, std::size_t person) const {
     const double of_slot = (static_cast<double>(person) + 0.5) / static_cast<double>(persons) - 0.5;
     return x(part) + 0.8 * slot() * of_slot;
   }
-  double y(double value) const { return kBase - (value - low) / (high - low) * (kBase - kTop); }
+  double y(double value) const {
+    return kStudyBase - (value - low) / (high - low) * (kStudyBase - kStudyTop);
+  }
 };
 
-Plot plot_for(const StudyResult& result) {
-  Plot plot{.low = std::numeric_limits<double>::infinity(),
-            .high = -std::numeric_limits<double>::infinity(),
-            .parts = result.parts.size(),
-            .persons = result.persons.size()};
+StudyPlot plot_for(const StudyResult& result) {
+  StudyPlot plot{.low = std::numeric_limits<double>::infinity(),
+                 .high = -std::numeric_limits<double>::infinity(),
+                 .parts = result.parts.size(),
+                 .persons = result.persons.size()};
   for (const StudyCell& cell : result.cells) {
     for (const double value : cell.values) {
       plot.low = std::min(plot.low, value);
@@ -97,21 +103,21 @@ Plot plot_for(const StudyResult& result) {
   return plot;
 }
 
-std::string value_axis(const Plot& plot, const StudyReport& report, LengthUnit unit) {
+std::string value_axis(const StudyPlot& plot, const StudyReport& report, LengthUnit unit) {
   const double size = unit_size(report.kind, unit);
   const double step = nice_step((plot.high - plot.low) / size, 5.0);
   std::string drawing;
   for (const double tick : ticks(plot.low / size, plot.high / size, step)) {
     const double y = plot.y(tick * size);
-    drawing += line("axis", kLeft - 8.0, y, kLeft, y);
-    drawing += text(kLeft - 14.0, y + 8.0, "end", tick_label(tick, step));
+    drawing += line("axis", kStudyLeft - 8.0, y, kStudyLeft, y);
+    drawing += text(kStudyLeft - 14.0, y + 8.0, "end", tick_label(tick, step));
   }
-  return drawing + text(kLeft, 30.0, "start",
+  return drawing + text(kStudyLeft, 30.0, "start",
                         quantity_words(report.quantity) + unit_words(report.kind, unit));
 }
 
 /// Names where there is room for them.
-std::string part_names(const Plot& plot, const StudyResult& result) {
+std::string part_names(const StudyPlot& plot, const StudyResult& result) {
   constexpr double kLetter = 13.0;
   std::string drawing;
   double free_from = 0.0;
@@ -119,13 +125,13 @@ std::string part_names(const Plot& plot, const StudyResult& result) {
     const std::string& name = result.parts[part];
     const double half = 0.5 * kLetter * static_cast<double>(name.size());
     if (plot.x(part) - half < free_from) continue;
-    drawing += text(plot.x(part), kBase + 34.0, "middle", name);
+    drawing += text(plot.x(part), kStudyBase + 34.0, "middle", name);
     free_from = plot.x(part) + half;
   }
   return drawing;
 }
 
-std::string marks(const Plot& plot, const StudyReport& report) {
+std::string marks(const StudyPlot& plot, const StudyReport& report) {
   const StudyResult& result = *report.result;
   std::string drawing;
   for (const StudyCell& cell : result.cells) {
@@ -160,7 +166,7 @@ struct Bars {
 
   double x(double sigma) const {
     constexpr double kNumbers = 200.0;  // room for the value behind the bar, on a phone too
-    return kBarsLeft + std::min(sigma / most, 1.0) * (kWidth - kBarsLeft - kNumbers);
+    return kBarsLeft + std::min(sigma / most, 1.0) * (kStudyWidth - kBarsLeft - kNumbers);
   }
 };
 
@@ -191,11 +197,11 @@ std::string bar(const Bars& bars, const SpreadRow& row, double y, ReadingKind ki
 
 std::string readings_drawing(const StudyReport& report) {
   const StudyResult& result = *report.result;
-  const Plot plot = plot_for(result);
-  std::string drawing = line("axis", kLeft, kBase, kWidth - kRight, kBase);
+  const StudyPlot plot = plot_for(result);
+  std::string drawing = line("axis", kStudyLeft, kStudyBase, kStudyWidth - kStudyRight, kStudyBase);
   drawing += in_both(report.kind, [&](LengthUnit unit) { return value_axis(plot, report, unit); });
   drawing += part_names(plot, result) + marks(plot, report);
-  return svg(kHeight - 20.0, "Readings by part and person; the numbers are in the table below",
+  return svg(kStudyHeight - 20.0, "Readings by part and person; the numbers are in the table below",
              drawing) +
          persons_key(result);
 }

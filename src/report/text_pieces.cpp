@@ -9,8 +9,6 @@
 namespace evenbevel {
 namespace {
 
-constexpr std::size_t kColumns = 100;
-
 /// A number and its unit, and both sides of an equals sign, stay in one line.
 bool stay_together(const std::string& before, const std::string& word) {
   constexpr std::array<std::string_view, 5> kUnits = {"mm", "in", "thou", "deg", "px"};
@@ -58,7 +56,7 @@ std::string text_wrapped(const std::string& label, const std::string& text) {
   std::string all;
   const std::string indent(label.size(), ' ');
   for (const std::string& words : unbroken(label + text)) {
-    if (!line.empty() && line.size() + 1 + words.size() > kColumns) {
+    if (!line.empty() && line.size() + 1 + words.size() > kTextColumns) {
       all += line + "\n";
       line = indent + words;
     } else {

@@ -7,7 +7,8 @@
 
 namespace evenbevel {
 
-// The terminal summary's parts: at most 100 columns, no colours.
+// The terminal summary's parts: at most kTextColumns wide, no colours.
+constexpr std::size_t kTextColumns = 100;
 
 /// Blanks up to the width, after the text or before it.
 std::string padded(const std::string& text, std::size_t width, bool right = false);
