@@ -84,7 +84,7 @@ PlungePatch PlungePatch::halved() const {
   for (std::size_t c = 0; c < half.a_mm.size(); ++c)
     half.a_mm[c] = 0.5 * (a_mm[2 * c] + a_mm[2 * c + 1]);
   for (int r = 0; r < rows(); ++r) {
-    for (int c = 0; c < half.columns(); ++c)
+    for (Eigen::Index c = 0; c < half.columns(); ++c)
       half.light(r, c) = 0.5 * (light(r, 2 * c) + light(r, 2 * c + 1));
   }
   return half;
