@@ -290,22 +290,22 @@ class World {
   double cos_, sin_;
 };
 
-constexpr double kSampledBlur = 0.4;  // px
+constexpr double kSectionBlur = 0.4;  // px
 
 /// Offsets within a pixel's square blurred by the first part of the lens's blur, and in the unit
 /// disc of the aperture; the same number of each.
-struct Footprint {
+struct SectionFootprint {
   static constexpr int kSamples = 34, kGenerator = 21, kOther = 5;  // Fibonacci; prime to it
   std::array<Eigen::Vector2d, kSamples> pixel, aperture;
 
-  Footprint() {
+  SectionFootprint() {
     std::vector<double> at;  // inverse of the cumulated square * Gaussian
     const auto ramp = [](double t) {
       return t * 0.5 * std::erfc(-t / std::sqrt(2.0)) +
              std::exp(-0.5 * t * t) / std::sqrt(2.0 * kPi);
     };
     const auto cumulated = [&](double t) {
-      return kSampledBlur * (ramp((t + 0.5) / kSampledBlur) - ramp((t - 0.5) / kSampledBlur));
+      return kSectionBlur * (ramp((t + 0.5) / kSectionBlur) - ramp((t - 0.5) / kSectionBlur));
     };
     double t = -2.5;
     for (int i = 0; i < 2 * kSamples + 1; ++i) {
@@ -367,7 +367,7 @@ bool out_of_focus(Seen seen) {
 Light render_choil(const ChoilScene& scene) {
   const World world(scene);
   const Undone undone(scene.camera);
-  static const Footprint kFootprint;
+  static const SectionFootprint kFootprint;
   const int rows = scene.camera.height_px, columns = scene.camera.width_px;
   cv::Mat seen(rows, columns, CV_8U), soft(rows, columns, CV_8U);
   cv::Mat light(rows, columns, CV_32F);
@@ -403,7 +403,7 @@ Light render_choil(const ChoilScene& scene) {
           static_cast<float>(sum / static_cast<double>(kFootprint.pixel.size()));
     }
   }
-  return {light, kSampledBlur};
+  return {light, kSectionBlur};
 }
 
 }  // namespace evenbevel::test

@@ -10,8 +10,6 @@
 namespace evenbevel::test {
 namespace {
 
-bool chance(std::mt19937_64& rng, double share) { return uniform(rng, 0.0, 1.0) < share; }
-
 double radians(double degrees) { return degrees * kPi / 180.0; }
 
 /// Nowhere steeper than the flat, nor undercut: the radius is at least height^2 / (2 rise).

@@ -11,10 +11,6 @@
 namespace evenbevel::test {
 namespace {
 
-bool chance(std::mt19937_64& rng, double probability) {
-  return uniform(rng, 0.0, 1.0) < probability;
-}
-
 /// Place seen from the card's middle: azimuth from the card's +x toward its +y.
 Eigen::Vector3d from_middle(double azimuth_rad, double elevation_rad, double distance_mm) {
   return distance_mm * Eigen::Vector3d(std::cos(elevation_rad) * std::cos(azimuth_rad),

@@ -12,10 +12,6 @@
 namespace evenbevel::test {
 namespace {
 
-bool chance(std::mt19937_64& rng, double probability) {
-  return uniform(rng, 0.0, 1.0) < probability;
-}
-
 Facet random_facet(SceneStage stage, double plunge_mm, std::mt19937_64& rng) {
   Facet facet;
   facet.angle_rad = radians(uniform(rng, 41.0, 49.0));

@@ -21,6 +21,10 @@ double uniform(std::mt19937_64& rng, double low, double high) {
   return low + (high - low) * unit;
 }
 
+bool chance(std::mt19937_64& rng, double probability) {
+  return uniform(rng, 0.0, 1.0) < probability;
+}
+
 double normal(std::mt19937_64& rng) {
   const double radius = std::sqrt(-2.0 * std::log(1.0 - uniform(rng, 0.0, 1.0)));
   return radius * std::cos(2.0 * kPi * uniform(rng, 0.0, 1.0));
