@@ -1,5 +1,5 @@
 # evenbevel_module(NAME
-#   [USES MODULE...]        whose headers it may include
+#   [USES MODULE...]        whose headers it may include, and theirs in turn: the highest are enough
 #   [HEADERS FILE...]       of include/evenbevel/: for everybody, installed
 #   [FOR_MODULES FILE...]   of its own folder: for the project's other modules, as "NAME/FILE"
 #   [LIBRARIES LIBRARY...]
