@@ -310,6 +310,7 @@ std::vector<StretchWidth> stretch_widths(std::span<const PairInformation> bands)
 /// hangs from one border here and there, where a belt grinds both.
 double shown_burr_mm(std::span<const PairInformation> bands) {
   constexpr std::size_t kLeastStretches = 4;
+  constexpr double kGroundMm = 0.015;  // A belt's own wander, RMS: common practice, no source.
   const std::vector<StretchWidth> stretches = stretch_widths(bands);
   std::vector<Eigen::Vector2d> widths;
   for (const StretchWidth& stretch : stretches) {
@@ -318,13 +319,16 @@ double shown_burr_mm(std::span<const PairInformation> bands) {
   }
   const std::optional<Straight> taper = straight_through(widths);
   if (stretches.size() < kLeastStretches || !taper) return 0.0;
-  double sum = 0.0;
+  double wander = 0.0, sum = 0.0;
   for (const StretchWidth& stretch : stretches) {
     const double off = stretch.width_mm - taper->value - taper->slope * stretch.s_mm;
+    wander += off * off - stretch.variance;
     sum += (off * off - stretch.variance) / stretch.per_burr_mm2;
   }
+  const auto known = static_cast<double>(stretches.size() - 2);
+  if (wander < kGroundMm * kGroundMm * known) return 0.0;
   // It hangs outward only: on average it is about as far off as it wanders.
-  const double variance = 2.0 * sum / static_cast<double>(stretches.size() - 2);
+  const double variance = 2.0 * sum / known;
   return std::sqrt(std::max(variance - kBurrMm * kBurrMm, 0.0));
 }
 

@@ -47,8 +47,8 @@ double balance(const cv::Mat& own, const cv::Mat& other, const cv::Mat& green,
 
 /// A channel's own light: nothing where the picture is grey, whatever its brightness.
 /// @param own  0 or 2: layout dye is blue or red (common practice, no source).
-/// @param surely  How much of the channel's light has to be its own for the place to count.
-LaneImage dye_light(const LaneImage& image, const cv::Rect& box, int own, double surely = 0.0) {
+/// @return As `grey`; all of the channel's light as `flats`.
+LaneImage dye_light(const LaneImage& image, const cv::Rect& box, int own) {
   const int other = 2 - own;
   std::array<cv::Mat, 3> light;
   for (std::size_t c = 0; c < light.size(); ++c) {
@@ -63,7 +63,7 @@ LaneImage dye_light(const LaneImage& image, const cv::Rect& box, int own, double
   out.origin_px = box.tl();
   out.grey.linear = dye - brighter_of(balance(dye, green, green, brighter) * green,
                                       balance(dye, rest, green, brighter) * rest);
-  if (surely > 0.0) out.grey.linear.setTo(0.0, out.grey.linear < surely * dye);
+  out.flats.linear = dye;
   return out;
 }
 
@@ -98,16 +98,22 @@ std::optional<double> end_of(const std::vector<ProfileSample>& samples, double l
 }
 
 /// Middle of one dyed stripe's light, px; empty where hardly any is.
-std::optional<double> stripe_middle_px(const std::vector<ProfileSample>& across) {
+/// @param all  The channel's light, where `across` has the dye's.
+std::optional<double> stripe_middle_px(const std::vector<ProfileSample>& across,
+                                       const std::vector<ProfileSample>& all) {
   constexpr double kLeastLight = 0.01;  // Linear: a twentieth of dye in plain light.
+  constexpr double kSurely = 0.4;       // Of the channel's: lamps' colours make no such stripe.
+  const auto light_at = [&](std::size_t i) {
+    return across[i].value > kSurely * all[i].value ? across[i].value : 0.0;
+  };
   double peak = 0.0;
-  for (const ProfileSample& s : across) peak = std::max(peak, s.value);
+  for (std::size_t i = 0; i < across.size(); ++i) peak = std::max(peak, light_at(i));
   if (peak < kLeastLight) return std::nullopt;
   double sum = 0.0, moment = 0.0;
-  for (const ProfileSample& s : across) {
-    if (s.value < 0.25 * peak) continue;
-    sum += s.value;
-    moment += s.value * s.t_px;
+  for (std::size_t i = 0; i < across.size(); ++i) {
+    if (light_at(i) < 0.25 * peak) continue;
+    sum += light_at(i);
+    moment += light_at(i) * across[i].t_px;
   }
   return moment / sum;
 }
@@ -153,7 +159,6 @@ std::optional<DyeEnds> dye_ends(const LaneImage& image, const StripFrame& frame,
 std::optional<double> dyed_land_off_mm(const LaneImage& image, const StripFrame& frame,
                                        double px_per_mm, const InnerTrace& land, double reach_mm) {
   constexpr double kBandMm = 6.0;
-  constexpr double kSurely = 0.4;  // Of the channel's light: lamps' colours make no such stripe.
   const double begin = land.s_begin_mm(), length = land.s_end_mm() - begin;
   const double first = land.at(begin).mid_mm();
   const double slope = (land.at(land.s_end_mm()).mid_mm() - first) / std::max(length, kBandMm);
@@ -165,20 +170,20 @@ std::optional<double> dyed_land_off_mm(const LaneImage& image, const StripFrame&
   if (image.colour.empty() || box.empty()) return std::nullopt;
   const int bands = std::max(3, static_cast<int>(length / kBandMm));
   for (const int own : {0, 2}) {
-    const LaneImage light = dye_light(image, box, own, kSurely);
+    const LaneImage light = dye_light(image, box, own);
     std::vector<double> off_mm;
     for (int i = 0; i < bands; ++i) {
       const double s = begin + (i + 0.5) * length / bands;
-      const std::vector<ProfileSample> across =
-          band_profile(light, &LaneImage::grey, frame,
-                       {.s_mm = s,
-                        .t_mid_mm = land.at(s).mid_mm(),
-                        .slope = slope,
-                        .half_length_mm = 0.5 * length / bands,
-                        .t_low_mm = -reach_mm,
-                        .t_high_mm = reach_mm},
-                       px_per_mm);
-      if (const auto middle_px = stripe_middle_px(across)) off_mm.push_back(*middle_px / px_per_mm);
+      const Band band{.s_mm = s,
+                      .t_mid_mm = land.at(s).mid_mm(),
+                      .slope = slope,
+                      .half_length_mm = 0.5 * length / bands,
+                      .t_low_mm = -reach_mm,
+                      .t_high_mm = reach_mm};
+      if (const auto middle_px =
+              stripe_middle_px(band_profile(light, &LaneImage::grey, frame, band, px_per_mm),
+                               band_profile(light, &LaneImage::flats, frame, band, px_per_mm)))
+        off_mm.push_back(*middle_px / px_per_mm);
     }
     if (2 * off_mm.size() > static_cast<std::size_t>(bands)) return median(std::move(off_mm));
   }
